@@ -1,0 +1,1 @@
+//! Arguments, reports, exit codes.

@@ -1,0 +1,1 @@
+//! Menu files: text to menu and back.

@@ -1,0 +1,1 @@
+//! Rules that need the whole menu in view.

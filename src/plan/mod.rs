@@ -1,0 +1,31 @@
+//! The bridge: the cook's words on one side, the engine's on the other, and nothing else speaks both.
+//!
+//! [`plan`] turns a [`Menu`](crate::menu::Menu) and what has already happened into an instance, has the engine
+//! place it from service backward, has [`verify`](crate::schedule::verify) check the answer independently, and
+//! turns it back into a [`Plan`]: steps with their times, hands, cooks and kit, and a reason for each.
+//!
+//! When the menu cannot be done, the outcome is [`PlanOutcome::TooLate`] or [`PlanOutcome::Impossible`], never
+//! a [`Plan`] that looks as if it could.
+//!
+//! | the cook says | the engine says |
+//! |---|---|
+//! | step (of a batch, a part, a round) | activity |
+//! | after, gap | lag |
+//! | overnight, until 06:00 | duration until a gate |
+//! | hands, cooks on shift | resource with changing capacity, demand |
+//! | hob, oven, mould | resource |
+//! | kit kept until another step | hold |
+//! | oven temperature | state |
+//! | someone about, shift, opening hours | calendar |
+//! | keeps at most | maximum lag |
+//! | service, course | deadline |
+//! | can slip until | slack |
+
+mod key;
+mod run_sheet;
+
+pub use key::StepKey;
+pub use run_sheet::{
+    CookSpan, Course, DishPlan, Done, HandsSpan, Happened, KitSpan, Late, NotPlanned, Plan,
+    PlanOutcome, PlannedStep, StepIndex,
+};

@@ -1,0 +1,234 @@
+//! The plan as the sheet shows it.
+
+use std::collections::BTreeMap;
+
+use super::StepKey;
+use crate::time::{Minute, Minutes, ServiceTime, Window};
+
+/// Names a planned step by its place in [`Plan::steps`].
+pub type StepIndex = usize;
+
+/// What has already happened to steps, by their keys: the fold of the book, reduced to what the planner needs.
+pub type Happened = BTreeMap<StepKey, Done>;
+
+/// What has happened to one step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Done {
+    /// It is running since then.
+    Started(Minute),
+    /// It is over: from, to. A step ticked done without a start ended then and is given its planned length.
+    Finished(Option<Minute>, Minute),
+    /// It will not be done; whatever waits for it need not wait after this moment.
+    Skipped(Minute),
+}
+
+/// A whole plan: every step with its times. Only ever built from a schedule that `verify` has accepted.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Plan {
+    /// Service and zone.
+    pub service: ServiceTime,
+    /// Every doing of every step, in the order of the menu (not of time).
+    pub steps: Vec<PlannedStep>,
+    /// Indices of [`Plan::steps`] in the order of their starts; ties in the order of the menu.
+    pub order: Vec<StepIndex>,
+    /// One for each dish of the menu, in its order.
+    pub dishes: Vec<DishPlan>,
+    /// The courses with their times, in the order of the menu.
+    pub courses: Vec<Course>,
+    /// The first openings of the kitchen on each day, rising; "tonight" ends at the next of them.
+    pub openings: Vec<Minute>,
+    /// Stretches in which the kitchen is shut, rising, over all of the plan: the nights of the timeline.
+    pub nights: Vec<Window>,
+    /// Cooks on shift: each with the windows they work.
+    pub shifts: Vec<CookSpan>,
+    /// From the first step (or the first opening, if earlier) to the last course.
+    pub span: Window,
+}
+
+/// A course at the pass.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Course {
+    /// Its name.
+    pub name: String,
+    /// When it is at the pass.
+    pub at: Minute,
+}
+
+/// One cook and the stretches they work.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct CookSpan {
+    /// The name.
+    pub cook: String,
+    /// When.
+    pub windows: Vec<Window>,
+}
+
+/// One dish on the plan.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DishPlan {
+    /// Its place in the menu.
+    pub dish: usize,
+    /// Its name.
+    pub name: String,
+    /// When its course is at the pass.
+    pub at_pass: Minute,
+    /// When the last of its steps ends on this plan.
+    pub ready: Minute,
+    /// How many batches.
+    pub batches: u32,
+    /// Portions made.
+    pub portions: u32,
+    /// Its steps.
+    pub steps: Vec<StepIndex>,
+    /// Warnings that do not forbid: past its best by so long.
+    pub past_best: Option<Minutes>,
+}
+
+/// One doing of one step, placed in time.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PlannedStep {
+    /// Its name in the book.
+    pub key: StepKey,
+    /// The dish's place in the menu.
+    pub dish: usize,
+    /// The step's place in the dish.
+    pub step: usize,
+    /// The line on the sheet, with batch, part or round where there are several: "Bake the shells (2 of 3)".
+    pub name: String,
+    /// When it runs on this plan. For what has happened, the real times.
+    pub window: Window,
+    /// It may start as late as this and all courses can still be served, if what follows moves along.
+    pub can_slip_until: Minute,
+    /// When hands are needed within it, in order; disjoint.
+    pub hands: Vec<HandsSpan>,
+    /// Kit it occupies, with kit kept past its end.
+    pub kit: Vec<KitSpan>,
+    /// Whether somebody must be in the building throughout.
+    pub someone_about: bool,
+    /// The station's name, where the card gives one.
+    pub station: Option<String>,
+    /// Why it stands at this time, as a sentence without a full stop.
+    pub reason: String,
+    /// The steps it waits for.
+    pub follows: Vec<StepIndex>,
+    /// The steps that wait for it.
+    pub followed_by: Vec<StepIndex>,
+    /// Whether the book says it has started, or is over.
+    pub happened: Option<Done>,
+}
+
+/// Hands needed for a while.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct HandsSpan {
+    /// When.
+    pub window: Window,
+    /// How many.
+    pub hands: u32,
+    /// The cooks the plan gives it to; fewer names than hands only where shifts hand over within it.
+    pub cooks: Vec<String>,
+}
+
+/// Kit occupied for a while.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct KitSpan {
+    /// Its name.
+    pub name: String,
+    /// How many.
+    pub count: u32,
+    /// When.
+    pub window: Window,
+}
+
+/// A step that would have had to start before now.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Late {
+    /// Which.
+    pub step: StepIndex,
+    /// When it would have had to start at the latest.
+    pub latest: Minute,
+}
+
+/// Something on the menu that the planner cannot honour yet.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NotPlanned {
+    /// The dish's id, where it is about one.
+    pub dish: Option<String>,
+    /// The step's id, where it is about one.
+    pub step: Option<String>,
+    /// What, in the menu's words: "alternative ways", "oven temperature".
+    pub what: String,
+}
+
+/// What became of planning.
+#[derive(Clone, Debug, PartialEq)]
+pub enum PlanOutcome {
+    /// It can be done.
+    Planned(Plan),
+    /// It could have been done, had these steps started in time; `needed` shows when everything would have
+    /// had to happen and must not be shown as a plan.
+    TooLate {
+        /// The plan that would have been needed.
+        needed: Plan,
+        /// The steps that should have started before now, the earliest first; never empty.
+        late: Vec<Late>,
+        /// What to say, a sentence a line.
+        because: Vec<String>,
+    },
+    /// It cannot be done however early it starts; sentences saying what does not fit.
+    Impossible(Vec<String>),
+    /// The menu asks for what is not planned yet; never empty.
+    NotPlanned(Vec<NotPlanned>),
+}
+
+impl Plan {
+    /// Returns the step with this key and its place.
+    pub fn find(&self, key: &StepKey) -> Option<(StepIndex, &PlannedStep)> {
+        self.steps
+            .iter()
+            .enumerate()
+            .find(|(_, step)| step.key == *key)
+    }
+
+    /// Returns the first moment, strictly after `now`, at which the kitchen opens for a new day; a day later
+    /// where it never opens again.
+    pub fn next_opening(&self, now: Minute) -> Minute {
+        let after = self.openings.partition_point(|&opening| opening <= now);
+        self.openings
+            .get(after)
+            .copied()
+            .unwrap_or(now + Minutes::days(1))
+    }
+}
+
+impl PlanOutcome {
+    /// Returns the times to show: the plan, or the one that would have been needed.
+    pub fn times(&self) -> Option<&Plan> {
+        match self {
+            Self::Planned(plan) | Self::TooLate { needed: plan, .. } => Some(plan),
+            Self::Impossible(_) | Self::NotPlanned(_) => None,
+        }
+    }
+}
+
+impl NotPlanned {
+    /// Returns the refusal as a sentence: `not planned yet: oven temperature (quince/bake)`.
+    pub fn sentence(&self) -> String {
+        match (&self.dish, &self.step) {
+            (Some(dish), Some(step)) => format!("not planned yet: {} ({dish}/{step})", self.what),
+            (Some(dish), None) => format!("not planned yet: {} ({dish})", self.what),
+            _ => format!("not planned yet: {}", self.what),
+        }
+    }
+}
+
+impl PlannedStep {
+    /// Returns the most hands it needs at once.
+    pub fn most_hands(&self) -> u32 {
+        self.hands.iter().map(|span| span.hands).max().unwrap_or(0)
+    }
+
+    /// Returns whether hands are needed from its start to its end.
+    pub fn hands_throughout(&self) -> bool {
+        matches!(self.hands.as_slice(), [only] if only.window == self.window)
+    }
+}

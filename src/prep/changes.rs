@@ -1,0 +1,102 @@
+//! What changed in a menu since the book last saw it.
+
+use std::collections::BTreeMap;
+
+use crate::book::StepDigest;
+use crate::menu::Menu;
+use crate::plan::Plan;
+
+/// One change of a menu that is being cooked.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Change {
+    /// A step is new.
+    Added {
+        /// Its key.
+        step: String,
+    },
+    /// A step is gone; its ticks stay in the book.
+    Removed {
+        /// Its key.
+        step: String,
+    },
+    /// A step says something else now.
+    Changed {
+        /// Its key.
+        step: String,
+        /// What: "time", "hands".
+        label: String,
+        /// What it said.
+        was: String,
+        /// What it says.
+        is: String,
+    },
+}
+
+impl Change {
+    /// Returns the change as a line for the sheet.
+    pub fn sentence(&self) -> String {
+        match self {
+            Self::Added { step } => format!("{step} is new"),
+            Self::Removed { step } => format!("{step} is gone; its ticks stay in the book"),
+            Self::Changed { step, label, was, is } => match (was.is_empty(), is.is_empty()) {
+                (true, _) => format!("{step}: {label} now {is}"),
+                (_, true) => format!("{step}: {label} was {was}, now none"),
+                _ => format!("{step}: {label} was {was}, now {is}"),
+            },
+        }
+    }
+}
+
+/// Returns what changed from `was` to `is`, by step.
+pub fn changes(was: &BTreeMap<String, StepDigest>, is: &BTreeMap<String, StepDigest>) -> Vec<Change> {
+    let mut found = Vec::new();
+    for (step, now) in is {
+        let Some(before) = was.get(step) else {
+            found.push(Change::Added { step: step.clone() });
+            continue;
+        };
+        let mut labels: Vec<&String> = before.keys().chain(now.keys()).collect();
+        labels.sort();
+        labels.dedup();
+        for label in labels {
+            let text = |digest: &StepDigest| digest.get(label).cloned().unwrap_or_default();
+            if text(before) != text(now) {
+                found.push(Change::Changed {
+                    step: step.clone(),
+                    label: label.clone(),
+                    was: text(before),
+                    is: text(now),
+                });
+            }
+        }
+    }
+    found.extend(
+        was.keys().filter(|step| !is.contains_key(*step)).map(|step| Change::Removed { step: step.clone() }),
+    );
+    found
+}
+
+/// Returns what each planned step of a menu says, for [`changes`].
+pub fn digest(menu: &Menu, plan: &Plan) -> BTreeMap<String, StepDigest> {
+    plan.steps
+        .iter()
+        .map(|planned| {
+            let step = &menu.dishes[planned.dish].steps[planned.step];
+            let mut says = StepDigest::new();
+            let mut put = |label: &str, text: String| {
+                if !text.is_empty() {
+                    says.insert(label.to_owned(), text);
+                }
+            };
+            put("name", step.name.clone());
+            put("time", crate::menu::words::time(&step.time));
+            put("hands", crate::menu::words::hands(&step.hands));
+            put("kit", crate::menu::words::kit(&step.uses, &step.keeps_kit));
+            put("after", crate::menu::words::after(&step.after));
+            put("method", step.method.clone().unwrap_or_default());
+            put("until", step.until.clone().unwrap_or_default());
+            put("fresh", crate::menu::words::fresh(step.fresh));
+            (planned.key.to_string(), says)
+        })
+        .collect()
+}

@@ -1,0 +1,10 @@
+//! Where we are: the book's entries folded, and what that makes of each step now.
+//!
+//! Replay and live use are the same function, [`PrepState::apply`]; nothing else changes a state. It is pure:
+//! no file, no clock, and the time is always handed in.
+
+mod standing;
+mod state;
+
+pub use standing::{Standing, standing};
+pub use state::{Ask, PrepState, Progress, Refusal};

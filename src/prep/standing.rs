@@ -1,0 +1,88 @@
+//! What a step is to a cook at this moment.
+
+use super::{PrepState, Progress};
+use crate::plan::{Plan, StepIndex};
+use crate::time::{Minute, Minutes};
+
+/// What a step is to a cook now.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Standing {
+    /// Should have started by now and has not.
+    Late,
+    /// Runs past its planned end.
+    RunningLong,
+    /// Runs.
+    Running,
+    /// Is to be started within the next quarter of an hour.
+    Due,
+    /// Nothing it waits for is open; it could start.
+    Ready,
+    /// Waits for other steps.
+    Waiting,
+    /// Is over.
+    Done,
+    /// Will not be done.
+    Skipped,
+}
+
+impl Standing {
+    /// How long before its start a step is due.
+    pub const DUE_WITHIN: Minutes = Minutes(15);
+
+    /// Every standing, the most urgent first.
+    pub const ALL: [Self; 8] = [
+        Self::Late,
+        Self::RunningLong,
+        Self::Running,
+        Self::Due,
+        Self::Ready,
+        Self::Waiting,
+        Self::Done,
+        Self::Skipped,
+    ];
+
+    /// Returns the word on the sheet.
+    pub fn word(self) -> &'static str {
+        match self {
+            Self::Late => "late",
+            Self::RunningLong => "long",
+            Self::Running => "running",
+            Self::Due => "due",
+            Self::Ready => "ready",
+            Self::Waiting => "waiting",
+            Self::Done => "done",
+            Self::Skipped => "skipped",
+        }
+    }
+
+    /// Returns whether nothing is left to do.
+    pub fn is_over(self) -> bool {
+        matches!(self, Self::Done | Self::Skipped)
+    }
+}
+
+/// Returns what a step of the plan is to a cook at `now`.
+pub fn standing(plan: &Plan, prep: &PrepState, step: StepIndex, now: Minute) -> Standing {
+    let planned = &plan.steps[step];
+    match prep.progress(&planned.key) {
+        Progress::Finished { .. } => Standing::Done,
+        Progress::Skipped { .. } => Standing::Skipped,
+        Progress::Running { .. } if planned.window.end <= now => Standing::RunningLong,
+        Progress::Running { .. } => Standing::Running,
+        Progress::Waiting if planned.can_slip_until < now => Standing::Late,
+        Progress::Waiting if planned.window.start <= now + Standing::DUE_WITHIN => Standing::Due,
+        Progress::Waiting => {
+            let free = planned.follows.iter().all(|&before| {
+                matches!(
+                    prep.progress(&plan.steps[before].key),
+                    Progress::Finished { .. } | Progress::Skipped { .. }
+                )
+            });
+            if free {
+                Standing::Ready
+            } else {
+                Standing::Waiting
+            }
+        }
+    }
+}

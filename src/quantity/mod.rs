@@ -1,0 +1,1 @@
+//! What units are worth, and amounts scaled to batches.

@@ -1,0 +1,1 @@
+//! Cautions, in our own words.

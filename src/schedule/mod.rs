@@ -1,0 +1,32 @@
+//! The scheduling engine: activities, resources, and when everything can happen at the latest.
+//!
+//! # What it solves
+//! An [`Instance`] is a resource-constrained project scheduling problem with generalised precedence
+//! (RCPSP/max: minimum and maximum time lags between starts and ends), resources whose capacity changes over
+//! time, demands that change over an activity's duration, calendars, state resources with change-over times,
+//! resources held from one activity to another, and durations that end when a gate opens. The terms are those
+//! of Neumann, Schwindt and Zimmermann, *Project Scheduling with Time Windows and Scarce Resources* (2003).
+//!
+//! # What it does not know
+//! Anything about food, files, the clock on the wall, or how to print. Times are whole [minutes](Time) and
+//! every window is half open, `[start, end)`.
+//!
+//! # Reading order
+//! [`problem`] says what is asked, [`solution`] what may be answered, [`network`] propagates the lags,
+//! [`profile`] keeps count of a resource over time, [`search`] places activities from the deadline backward,
+//! [`conflict`] says why nothing fits, and [`verify`] checks an answer minute by minute without sharing a
+//! line with any of them.
+
+pub mod conflict;
+
+pub mod problem;
+
+pub mod solution;
+
+pub use problem::{
+    Activity, ActivityId, Anchor, Calendar, CalendarId, Coverage, Demand, Duration, Edge, Gate,
+    GateId, Hold, Instance, Lag, Mode, Resource, ResourceId, StateId, StateResource, Time,
+    Unsupported, Use,
+};
+
+pub use solution::{Blocking, Outcome, Placement, Schedule};

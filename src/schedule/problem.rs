@@ -1,0 +1,275 @@
+//! What is asked of the engine: the instance, as plain data.
+
+/// A moment or a length in whole minutes. Zero is wherever the caller puts it; countback puts it at service.
+pub type Time = i32;
+
+/// Names an activity by its place in [`Instance::activities`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct ActivityId(pub usize);
+
+/// Names a resource by its place in [`Instance::resources`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct ResourceId(pub usize);
+
+/// Names a state resource by its place in [`Instance::states`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct StateId(pub usize);
+
+/// Names a calendar by its place in [`Instance::calendars`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct CalendarId(pub usize);
+
+/// Names a gate by its place in [`Instance::gates`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct GateId(pub usize);
+
+/// A whole problem.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Instance {
+    /// The first minute anything may occupy.
+    pub earliest: Time,
+    /// The first minute nothing may occupy any more.
+    pub latest: Time,
+    /// What is shared by count.
+    pub resources: Vec<Resource>,
+    /// What is shared by state (a temperature).
+    pub states: Vec<StateResource>,
+    /// When things may happen.
+    pub calendars: Vec<Calendar>,
+    /// When waits end.
+    pub gates: Vec<Gate>,
+    /// What must be placed.
+    pub activities: Vec<Activity>,
+    /// Lags between edges of activities.
+    pub lags: Vec<Lag>,
+    /// Resources kept from an edge of one activity to an edge of another.
+    pub holds: Vec<Hold>,
+}
+
+/// A resource shared by count, with a capacity that changes over time.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Resource {
+    /// Steps `(from, capacity)`, rising in time; the capacity before the first step is zero.
+    pub capacity: Vec<(Time, i32)>,
+}
+
+/// A resource that is in one state at a time; activities share it only in the same state.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct StateResource {
+    /// Minutes to go from any state to any other.
+    pub change: Time,
+}
+
+/// When something may happen: sorted, disjoint, half-open windows.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Calendar {
+    /// The windows inside which it may.
+    pub windows: Vec<(Time, Time)>,
+}
+
+/// Moments at which waits end: sorted.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Gate {
+    /// The openings.
+    pub openings: Vec<Time>,
+}
+
+/// Something that takes time.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Activity {
+    /// The ways it can be done; exactly one is chosen. Never empty.
+    pub modes: Vec<Mode>,
+    /// Calendars it must fit, each with what of it must fit.
+    pub calendars: Vec<(CalendarId, Coverage)>,
+    /// It starts no earlier than this.
+    pub release: Option<Time>,
+    /// It has ended by this.
+    pub deadline: Option<Time>,
+    /// What has already happened: its start, and its end where that is known. A fixed activity is exempt from
+    /// calendars, releases and deadlines, because the past is what it is.
+    pub fixed: Option<(Time, Option<Time>)>,
+    /// How much a minute earlier than need be costs; zero is treated as the least weight.
+    pub weight: i32,
+}
+
+/// What of an activity must lie inside a calendar.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Coverage {
+    /// Its start (the first minute).
+    Start,
+    /// Its end (the moment it ends; the end of a window counts as inside).
+    End,
+    /// All of it.
+    Whole,
+}
+
+/// One way to do an activity.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Mode {
+    /// How long it lasts.
+    pub duration: Duration,
+    /// What it uses, and when within it.
+    pub demands: Vec<Demand>,
+    /// The state it needs of a state resource while it lasts.
+    pub state: Option<(StateId, i32)>,
+}
+
+/// How long an activity lasts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Duration {
+    /// So many minutes; never negative.
+    Fixed(Time),
+    /// From its start to the `count`-th opening of a gate strictly after the start that is also at least
+    /// `at_least` minutes after it: the first opening counted is the first that satisfies both.
+    Until {
+        /// The gate.
+        gate: GateId,
+        /// Which opening after the start, from 1.
+        count: u32,
+        /// The least duration.
+        at_least: Time,
+    },
+}
+
+/// What an activity uses of a resource.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Demand {
+    /// Of which resource.
+    pub resource: ResourceId,
+    /// How much; positive.
+    pub quantity: i32,
+    /// When within the activity.
+    pub when: Use,
+}
+
+/// When within an activity a demand holds; always cut to the activity itself.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Use {
+    /// All of it.
+    Whole,
+    /// From one offset up to another, both counted from an edge (`0..5` from the start, `-5..0` from the end).
+    Part {
+        /// The edge counted from.
+        anchor: Anchor,
+        /// The first minute.
+        from: Time,
+        /// The first minute after.
+        to: Time,
+    },
+    /// At `every`, `2 × every`, … minutes after the start, for `length` minutes each, as long as the whole
+    /// look lies inside the activity.
+    Every {
+        /// From start to start; positive.
+        every: Time,
+        /// How long each.
+        length: Time,
+    },
+}
+
+/// The edge of an activity that offsets count from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Anchor {
+    /// Its start.
+    Start,
+    /// Its end.
+    End,
+}
+
+/// One edge of an activity.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Edge {
+    /// Its start.
+    Start,
+    /// Its end.
+    End,
+}
+
+/// A lag: `to` happens at least `least` and at most `most` minutes after `from`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Lag {
+    /// The edge counted from.
+    pub from: (ActivityId, Edge),
+    /// The edge counted to.
+    pub to: (ActivityId, Edge),
+    /// The minimum; may be negative.
+    pub least: Time,
+    /// The maximum, where there is one.
+    pub most: Option<Time>,
+}
+
+/// A resource kept from an edge of one activity to an edge of another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Hold {
+    /// Of which resource.
+    pub resource: ResourceId,
+    /// How much.
+    pub quantity: i32,
+    /// Taken at this edge.
+    pub from: (ActivityId, Edge),
+    /// Given back at this edge; never before it is taken.
+    pub to: (ActivityId, Edge),
+}
+
+/// A feature of the model that the present search cannot place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Unsupported {
+    /// More than one mode.
+    Modes(ActivityId),
+    /// A state of a state resource.
+    State(ActivityId),
+}
+
+impl Resource {
+    /// Returns the capacity at a moment.
+    pub fn capacity_at(&self, time: Time) -> i32 {
+        let after = self.capacity.partition_point(|&(from, _)| from <= time);
+        after.checked_sub(1).map_or(0, |step| self.capacity[step].1)
+    }
+}
+
+impl Gate {
+    /// Returns when a wait that starts at `start` ends, or `None` when the gate does not open often enough.
+    pub fn end_of(&self, start: Time, count: u32, at_least: Time) -> Option<Time> {
+        let first = self.openings.partition_point(|&opening| {
+            opening <= start || opening < start.saturating_add(at_least)
+        });
+        self.openings
+            .get(first + count.max(1) as usize - 1)
+            .copied()
+    }
+
+    /// Returns the latest start from which a wait ends by `end`, or `None` when there is none: every earlier
+    /// start ends by then too, because a wait that starts earlier never ends later.
+    pub fn latest_start(&self, end: Time, count: u32, at_least: Time) -> Option<Time> {
+        let opened = self.openings.partition_point(|&opening| opening <= end);
+        let first = opened.checked_sub(count.max(1) as usize)?;
+        // The wait must count `first` as its first opening or an earlier one.
+        Some(self.openings[first].saturating_sub(at_least.max(1)))
+    }
+}
+
+impl Instance {
+    /// Returns the capacity-free duration of a mode that starts at `start`, or `None` past the last opening.
+    pub fn end_of(&self, mode: &Mode, start: Time) -> Option<Time> {
+        match mode.duration {
+            Duration::Fixed(length) => Some(start + length),
+            Duration::Until {
+                gate,
+                count,
+                at_least,
+            } => self.gates[gate.0].end_of(start, count, at_least),
+        }
+    }
+
+    /// Returns the latest start from which a mode ends by `end`, or `None` when there is none.
+    pub fn latest_start(&self, mode: &Mode, end: Time) -> Option<Time> {
+        match mode.duration {
+            Duration::Fixed(length) => Some(end - length),
+            Duration::Until {
+                gate,
+                count,
+                at_least,
+            } => self.gates[gate.0].latest_start(end, count, at_least),
+        }
+    }
+}
