@@ -70,9 +70,9 @@ fn first_after_gap(wanted: NaiveDateTime, zone: Zone) -> i64 {
         let middle = before + (at - before) / 2;
         let shown = Timestamp(middle).utc().with_timezone(&zone).naive_local();
         if shown > wanted && shown <= wall_after {
-            at = middle
+            at = middle;
         } else {
-            before = middle
+            before = middle;
         }
     }
     at

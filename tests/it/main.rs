@@ -1,1 +1,10 @@
 //! The one integration test binary; a line of purpose for each module.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a test fails by panicking, and says where"
+)]
+
+/// The book on a real disk: kept, shared, refused, damaged.
+mod book;
