@@ -8,3 +8,5 @@
 
 /// The book on a real disk: kept, shared, refused, damaged.
 mod book;
+/// Plans as text and as JSON, on a plan made by hand.
+mod sheets;
