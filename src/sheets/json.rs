@@ -48,7 +48,7 @@ use serde::Serialize;
 
 use super::text::to_start;
 use crate::menu::{Dish, Menu};
-use crate::plan::{Done, Plan, PlanOutcome, PlannedStep, StepIndex};
+use crate::plan::{Done, NotPlanned, Plan, PlanOutcome, PlannedStep, StepIndex};
 use crate::prep::{PrepState, Progress, standing};
 use crate::time::{Minute, ServiceTime};
 
@@ -251,7 +251,7 @@ impl<'a> Document<'a> {
             }
             PlanOutcome::NotPlanned(refusals) => {
                 document.outcome = "not-planned";
-                document.because = refusals.iter().map(|refusal| refusal.sentence()).collect();
+                document.because = refusals.iter().map(NotPlanned::sentence).collect();
             }
         }
         document

@@ -11,7 +11,7 @@ use std::io;
 
 use super::plain::{clean, pad, width, wrap};
 use crate::menu::Menu;
-use crate::plan::{Late, Plan, PlanOutcome, PlannedStep, StepIndex};
+use crate::plan::{Late, NotPlanned, Plan, PlanOutcome, PlannedStep, StepIndex};
 use crate::prep::{PrepState, Progress, standing};
 use crate::time::{Date, Minute, ServiceTime, Window};
 
@@ -157,7 +157,7 @@ fn begin<'a>(
         }
         PlanOutcome::NotPlanned(refusals) => {
             writeln!(out, "\nthis menu asks for what cannot be planned yet")?;
-            let said: Vec<String> = refusals.iter().map(|refusal| refusal.sentence()).collect();
+            let said: Vec<String> = refusals.iter().map(NotPlanned::sentence).collect();
             sentences(&said, width, out)?;
         }
     }
@@ -482,15 +482,15 @@ impl<'a> Sheet<'a> {
                 if !belongs {
                     continue;
                 }
-                let mut said = format!(
-                    "{}, {} portions, ready {}",
+                let past_best = dish
+                    .past_best
+                    .map_or_else(String::new, |by| format!("; past its best by {by}"));
+                let said = format!(
+                    "{}, {} portions, ready {}{past_best}",
                     clean(&dish.name),
                     dish.portions,
                     self.plan.service.local(dish.ready).weekday_clock()
                 );
-                if let Some(by) = dish.past_best {
-                    said.push_str(&format!("; past its best by {by}"));
-                }
                 hang(&said, 11, self.width, out)?;
             }
         }
