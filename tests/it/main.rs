@@ -6,7 +6,9 @@
     reason = "a test fails by panicking, and says where"
 )]
 
-/// The book on a real disk: kept, shared, refused, damaged.
+// The book on a real disk: kept, shared, refused, damaged.
 mod book;
-/// Plans as text and as JSON, on a plan made by hand.
+// Published networks and instances, the search against brute force, and the checker against broken plans.
+mod schedule;
+// Plans as text and as JSON, on a plan made by hand.
 mod sheets;
