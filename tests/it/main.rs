@@ -9,6 +9,8 @@
 
 // The book on a real disk: kept, shared, refused, damaged.
 mod book;
+// The real program from its command line: what it prints, where, and how it ends.
+mod cli;
 // Menu files: what loads, what is refused and how, and that writing and reading agree.
 mod load;
 // Published networks and instances, the search against brute force, and the checker against broken plans.
