@@ -5,6 +5,8 @@
 
 mod standing;
 mod state;
+mod typed_time;
 
 pub use standing::{Standing, standing};
 pub use state::{Ask, PrepState, Progress, Refusal};
+pub use typed_time::typed_time;

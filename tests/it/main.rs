@@ -1,7 +1,5 @@
 //! The one integration test binary; a line of purpose for each module.
 
-// Published networks and instances, the search against brute force, and the checker against broken plans.
-mod schedule;
 #![allow(
     clippy::unwrap_used,
     clippy::panic,
@@ -9,5 +7,11 @@ mod schedule;
     reason = "a test that cannot go on should say so and stop"
 )]
 
-/// Menu files: what loads, what is refused and how, and that writing and reading agree.
+// The book on a real disk: kept, shared, refused, damaged.
+mod book;
+// Menu files: what loads, what is refused and how, and that writing and reading agree.
 mod load;
+// Published networks and instances, the search against brute force, and the checker against broken plans.
+mod schedule;
+// Plans as text and as JSON, on a plan made by hand.
+mod sheets;
