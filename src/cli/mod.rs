@@ -1,1 +1,6 @@
 //! Arguments, reports, exit codes.
+
+mod args;
+mod moment;
+mod report;
+mod step_name;

@@ -1,1 +1,17 @@
 //! The one integration test binary; a line of purpose for each module.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::print_stderr,
+    reason = "a test that cannot go on should say so and stop"
+)]
+
+// The book on a real disk: kept, shared, refused, damaged.
+mod book;
+// Menu files: what loads, what is refused and how, and that writing and reading agree.
+mod load;
+// Published networks and instances, the search against brute force, and the checker against broken plans.
+mod schedule;
+// Plans as text and as JSON, on a plan made by hand.
+mod sheets;

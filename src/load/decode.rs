@@ -1,0 +1,646 @@
+//! Typed fields out of the tree: what may stand where, and what to say when something else does.
+//!
+//! Every field of the format stands once in [`FIELDS`], with an example that messages show. Each reader of a
+//! bracket asks for all of its fields by name and then calls [`Fields::finish`], which reports whatever is left
+//! over; asking for a field that the table does not know fails in debug builds, and so does not asking for one.
+
+use std::cell::RefCell;
+
+use super::fault::Source;
+use super::lexer::{quoted, shortened};
+use super::phrases::Trouble;
+use super::syntax::{Field, Node, Span, Value};
+
+/// One kind of bracket: its name, and its fields, each with an example.
+type Bracket = (&'static str, &'static [(&'static str, &'static str)]);
+
+/// Every bracket a file can hold, and every field of each.
+pub(super) const FIELDS: &[Bracket] = &[
+    (
+        "Menu",
+        &[
+            ("id", "\"lantern-supper\""),
+            ("name", "\"Lantern supper\""),
+            ("service", "\"2026-11-28 19:30\""),
+            ("covers", "96"),
+            ("style", "Late"),
+            ("prep_from", "\"2026-11-25\""),
+            ("kitchen", "File(\"kitchen.ron\")"),
+            (
+                "courses",
+                "[Course(id: \"sweet\", name: \"Sweet course\", at: \"19:30\")]",
+            ),
+            ("dishes", "[Serve(dish: File(\"dish.ron\"))]"),
+        ],
+    ),
+    (
+        "Course",
+        &[
+            ("id", "\"sweet\""),
+            ("name", "\"Sweet course\""),
+            ("at", "\"19:30\""),
+        ],
+    ),
+    (
+        "Serve",
+        &[
+            ("dish", "File(\"dish.ron\")"),
+            ("course", "\"sweet\""),
+            ("covers", "90"),
+            ("spare", "4"),
+            ("margin", "\"30 min\""),
+        ],
+    ),
+    (
+        "Kitchen",
+        &[
+            ("name", "\"Quay kitchen\""),
+            ("zone", "\"Europe/London\""),
+            ("open", "[Open(days: \"every day\", at: \"07:00..22:00\")]"),
+            (
+                "watched",
+                "[Watch(days: \"every day\", at: \"22:00..07:00\")]",
+            ),
+            ("cooks", "[Cook(name: \"first pair of hands\")]"),
+            ("stations", "[Station(id: \"stove\", name: \"Stove\")]"),
+            ("kit", "[Kit(id: \"hob\", name: \"Hob ring\", count: 4)]"),
+        ],
+    ),
+    (
+        "Open",
+        &[("days", "\"every day\""), ("at", "\"07:00..22:00\"")],
+    ),
+    (
+        "Watch",
+        &[("days", "\"every day\""), ("at", "\"22:00..07:00\"")],
+    ),
+    (
+        "Shift",
+        &[("days", "\"Mon..Fri\""), ("at", "\"07:00..15:00\"")],
+    ),
+    (
+        "Cook",
+        &[
+            ("name", "\"first pair of hands\""),
+            ("skills", "[\"sugar\"]"),
+            (
+                "shifts",
+                "[Shift(days: \"every day\", at: \"07:00..15:00\")]",
+            ),
+        ],
+    ),
+    ("Station", &[("id", "\"stove\""), ("name", "\"Stove\"")]),
+    (
+        "Kit",
+        &[
+            ("id", "\"hob\""),
+            ("name", "\"Hob ring\""),
+            ("count", "4"),
+            ("holds", "12"),
+            ("oven", "Oven(change: \"20 min\")"),
+            (
+                "taken",
+                "[Taken(days: \"every day\", at: \"03:00..08:00\")]",
+            ),
+        ],
+    ),
+    ("Oven", &[("change", "\"20 min\"")]),
+    (
+        "Taken",
+        &[
+            ("days", "\"every day\""),
+            ("at", "\"03:00..08:00\""),
+            ("count", "1"),
+            ("by", "\"the bakery\""),
+        ],
+    ),
+    (
+        "Dish",
+        &[
+            ("id", "\"quince\""),
+            ("name", "\"Quince paste\""),
+            ("note", "\"read this first\""),
+            ("measures", "\"metric\""),
+            ("batch", "Batch(portions: 24)"),
+            (
+                "ingredients",
+                "[Ingredient(name: \"quince\", amount: \"4 kg\")]",
+            ),
+            ("keeps", "\"2 days\""),
+            ("best", "\"1 day\""),
+            (
+                "repeats",
+                "[Repeat(steps: [\"boil\"], times: 4, gap: \"overnight\")]",
+            ),
+            (
+                "steps",
+                "[Step(id: \"simmer\", name: \"Simmer the pulp\", time: \"6h..7h\")]",
+            ),
+            (
+                "rescues",
+                "[Step(id: \"thicken\", name: \"Thicken it\", time: \"20 min\")]",
+            ),
+        ],
+    ),
+    (
+        "Batch",
+        &[
+            ("portions", "24"),
+            ("vessel", "\"tray\""),
+            ("vessels", "2"),
+            ("volume", "\"3 l\""),
+        ],
+    ),
+    (
+        "Ingredient",
+        &[
+            ("name", "\"quince\""),
+            ("amount", "\"4 kg\""),
+            ("per", "Batch"),
+            ("into", "\"simmer\""),
+            ("order", "\"5 days ahead\""),
+            ("supplier", "\"greengrocer\""),
+            ("contains", "[Milk]"),
+            ("may_contain", "[Almond]"),
+            ("cautions", "[RawEgg]"),
+        ],
+    ),
+    (
+        "Repeat",
+        &[
+            ("steps", "[\"boil\"]"),
+            ("times", "4"),
+            ("gap", "\"overnight\""),
+        ],
+    ),
+    (
+        "Step",
+        &[
+            ("id", "\"simmer\""),
+            ("name", "\"Simmer the pulp\""),
+            ("method", "\"keep it barely moving\""),
+            ("each", "Batch"),
+            ("station", "\"stove\""),
+            ("skill", "\"sugar\""),
+            ("time", "\"90 min\""),
+            ("until", "\"a drop stands on a cold plate\""),
+            ("hands", "\"put on 10 min, look 2 min every 30 min\""),
+            ("uses", "[Use(kit: \"hob\")]"),
+            (
+                "keeps_kit",
+                "[Keep(kit: \"dome\", count: 24, until: \"turn-out\")]",
+            ),
+            ("after", "[After(step: \"steep\", gap: \"within 20 min\")]"),
+            ("together", "[\"sauce\"]"),
+            ("not_before", "\"06:00 on the day\""),
+            ("done_by", "\"12:00 on the day\""),
+            ("within", "\"06:00..11:00\""),
+            ("keeps", "\"24h\""),
+            ("best", "\"12h\""),
+            ("ways", "[Way(name: \"falling oven\", time: \"overnight\")]"),
+            ("cautions", "[HotSugar]"),
+        ],
+    ),
+    (
+        "Use",
+        &[("kit", "\"hob\""), ("count", "1"), ("heat", "\"160 C\"")],
+    ),
+    (
+        "Keep",
+        &[
+            ("kit", "\"dome\""),
+            ("count", "24"),
+            ("from", "End"),
+            ("until", "\"turn-out\""),
+            ("to", "End"),
+        ],
+    ),
+    (
+        "After",
+        &[
+            ("step", "\"steep\""),
+            ("gap", "\"within 20 min\""),
+            ("from", "End"),
+            ("to", "Start"),
+        ],
+    ),
+    (
+        "Way",
+        &[
+            ("name", "\"falling oven\""),
+            ("time", "\"overnight\""),
+            ("hands", "\"put on 10 min\""),
+            ("uses", "[Use(kit: \"oven\", heat: \"160 C\")]"),
+        ],
+    ),
+];
+
+/// Returns the fields of a bracket, with their examples.
+fn table(bracket: &str) -> &'static [(&'static str, &'static str)] {
+    FIELDS
+        .iter()
+        .find(|(name, _)| *name == bracket)
+        .map_or(&[], |(_, fields)| fields)
+}
+
+/// Returns the known word nearest to one that is not known, where one is near.
+pub(super) fn nearest<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) -> Option<&'k str> {
+    // A long word is near nothing on a menu, and the distance takes time with its square.
+    if word.chars().count() > 60 {
+        return None;
+    }
+    let lower = word.to_lowercase();
+    known
+        .into_iter()
+        .map(|known| {
+            (
+                strsim::damerau_levenshtein(&lower, &known.to_lowercase()),
+                known,
+            )
+        })
+        .filter(|&(distance, known)| distance <= 1 + known.chars().count() / 4)
+        .min_by_key(|&(distance, _)| distance)
+        .map(|(_, known)| known)
+}
+
+/// The fields of one bracket, as they are asked for.
+#[derive(Debug)]
+pub(super) struct Fields<'n> {
+    pub(super) source: &'n Source<'n>,
+    pub(super) span: Span,
+    bracket: &'static str,
+    fields: &'n [Field],
+    asked: RefCell<Vec<&'static str>>,
+}
+
+impl<'n> Fields<'n> {
+    /// Opens a bracket of this name; reports anything else that stands there.
+    pub(super) fn open(
+        source: &'n Source<'n>,
+        node: &'n Node,
+        bracket: &'static str,
+    ) -> Option<Self> {
+        let (name, fields): (_, &[Field]) = match &node.value {
+            Value::Struct(name, fields) => (name.as_deref(), fields),
+            Value::Unit => (None, &[]),
+            Value::Broken => return None,
+            Value::Option(Some(inner)) => return Self::open(source, inner, bracket),
+            Value::Name(name) | Value::Tuple(Some(name), _) if name == bracket => {
+                let (field, example) = table(bracket)[0];
+                source.fault_try(
+                    node.span,
+                    format!("`{bracket}` needs its fields by name"),
+                    format!("{bracket}({field}: {example}, …)"),
+                );
+                return None;
+            }
+            other => {
+                let (field, example) = table(bracket)[0];
+                source.fault_try(
+                    node.span,
+                    format!("`{bracket}(…)` belongs here, not {}", other.said()),
+                    format!("{bracket}({field}: {example}, …)"),
+                );
+                return None;
+            }
+        };
+        if let Some(name) = name.filter(|&name| name != bracket) {
+            source.fault_try(
+                node.span,
+                format!("`{bracket}(…)` belongs here, not `{}(…)`", shortened(name)),
+                format!("{bracket}(…)"),
+            );
+            if table(bracket)
+                .iter()
+                .all(|(known, _)| fields.iter().all(|field| field.name != *known))
+            {
+                return None;
+            }
+        }
+        Some(Self {
+            source,
+            span: node.span,
+            bracket,
+            fields,
+            asked: RefCell::default(),
+        })
+    }
+
+    fn example(&self, name: &str) -> &'static str {
+        let field = table(self.bracket).iter().find(|(known, _)| *known == name);
+        debug_assert!(field.is_some(), "{}.{name} is in the table", self.bracket);
+        field.map_or("", |(_, example)| example)
+    }
+
+    /// Returns the field as written, if it is.
+    pub(super) fn written(&self, name: &'static str) -> Option<&'n Field> {
+        self.example(name);
+        self.asked.borrow_mut().push(name);
+        self.fields.iter().find(|field| field.name == name)
+    }
+
+    /// Returns the value of a field that may be missing or `None`.
+    pub(super) fn optional(&self, name: &'static str) -> Option<&'n Node> {
+        let mut node = &self.written(name)?.value;
+        loop {
+            match &node.value {
+                Value::Option(Some(inner)) => node = inner,
+                Value::Option(None) | Value::Broken => return None,
+                _ => return Some(node),
+            }
+        }
+    }
+
+    /// Returns the value of a field; reports that it is missing.
+    pub(super) fn required(&self, name: &'static str) -> Option<&'n Node> {
+        let found = self.optional(name);
+        let broken = self
+            .fields
+            .iter()
+            .any(|field| field.name == name && field.value.value == Value::Broken);
+        if found.is_none() && !broken {
+            self.source.fault_try(
+                self.span,
+                format!("this `{}` has no `{name}`", self.bracket),
+                format!("{name}: {}", self.example(name)),
+            );
+        }
+        found
+    }
+
+    /// Reports that a field holds something else than it should.
+    fn wrong(&self, node: &Node, name: &str, wanted: &str) {
+        if node.value != Value::Broken {
+            self.source.fault_try(
+                node.span,
+                format!("`{name}` takes {wanted}, not {}", node.value.said()),
+                format!("{name}: {}", self.example(name)),
+            );
+        }
+    }
+
+    /// Returns a text, with blanks at its ends taken off.
+    pub(super) fn text_of(&self, node: &'n Node, name: &str) -> Option<&'n str> {
+        match &node.value {
+            Value::Text(text) => Some(text),
+            _ => {
+                self.wrong(node, name, "a text in quotes");
+                None
+            }
+        }
+    }
+
+    /// Returns an optional text.
+    pub(super) fn text(&self, name: &'static str) -> Option<String> {
+        let node = self.optional(name)?;
+        self.text_of(node, name).map(str::to_owned)
+    }
+
+    /// Returns a text that must be there.
+    pub(super) fn required_text(&self, name: &'static str) -> Option<String> {
+        let node = self.required(name)?;
+        self.text_of(node, name).map(str::to_owned)
+    }
+
+    /// Returns an id that must be there: letters, digits and hyphens.
+    pub(super) fn id(&self, name: &'static str) -> Option<String> {
+        let node = self.required(name)?;
+        let id = self.text_of(node, name)?;
+        let letter = |c: char| c.is_ascii_alphanumeric();
+        if id.starts_with(letter) && id.chars().all(|c| letter(c) || c == '-') {
+            return Some(id.to_owned());
+        }
+        let mut made = String::new();
+        for c in id.chars().take(60) {
+            if letter(c) {
+                made.push(c);
+            } else if !made.is_empty() && !made.ends_with('-') {
+                made.push('-');
+            }
+        }
+        let made = made.trim_end_matches('-');
+        self.source.fault_try(
+            node.span,
+            format!(
+                "{} cannot be an id: it has letters, digits and hyphens only, and no hyphen first",
+                quoted(id)
+            ),
+            if made.is_empty() {
+                format!("{name}: {}", self.example(name))
+            } else {
+                format!("{name}: \"{made}\"")
+            },
+        );
+        None
+    }
+
+    /// Returns what a node's text means.
+    pub(super) fn phrase_of<T>(
+        &self,
+        node: &'n Node,
+        name: &str,
+        read: impl FnOnce(&str) -> Result<T, Trouble>,
+    ) -> Option<T> {
+        let text = self.text_of(node, name)?;
+        match read(text) {
+            Ok(meant) => Some(meant),
+            Err(trouble) => {
+                self.source
+                    .fault_try(node.span, trouble.what, trouble.instead);
+                None
+            }
+        }
+    }
+
+    /// Returns what an optional field's text means.
+    pub(super) fn phrase<T>(
+        &self,
+        name: &'static str,
+        read: impl FnOnce(&str) -> Result<T, Trouble>,
+    ) -> Option<T> {
+        let node = self.optional(name)?;
+        self.phrase_of(node, name, read)
+    }
+
+    /// Returns what the text of a field means that must be there.
+    pub(super) fn required_phrase<T>(
+        &self,
+        name: &'static str,
+        read: impl FnOnce(&str) -> Result<T, Trouble>,
+    ) -> Option<T> {
+        let node = self.required(name)?;
+        self.phrase_of(node, name, read)
+    }
+
+    fn count_of(&self, node: &'n Node, name: &str) -> Option<u32> {
+        let Value::Int(number) = node.value else {
+            self.wrong(node, name, "a whole number without quotes");
+            return None;
+        };
+        // More than this of anything is a slip of the pen, and sums of such counts still fit.
+        match u32::try_from(number)
+            .ok()
+            .filter(|&count| count <= 1_000_000)
+        {
+            Some(count) => Some(count),
+            None => {
+                self.source.fault_try(
+                    node.span,
+                    format!("`{name}` must lie between 0 and 1 000 000, not {number}"),
+                    format!("{name}: {}", self.example(name)),
+                );
+                None
+            }
+        }
+    }
+
+    /// Returns an optional count.
+    pub(super) fn count(&self, name: &'static str) -> Option<u32> {
+        let node = self.optional(name)?;
+        self.count_of(node, name)
+    }
+
+    /// Returns a count that must be there.
+    pub(super) fn required_count(&self, name: &'static str) -> Option<u32> {
+        let node = self.required(name)?;
+        self.count_of(node, name)
+    }
+
+    fn list_of(&self, node: &'n Node, name: &str) -> Option<&'n [Node]> {
+        match &node.value {
+            Value::List(items) => Some(items),
+            _ => {
+                self.wrong(node, name, "a list in square brackets");
+                None
+            }
+        }
+    }
+
+    /// Returns a list; none written is an empty one.
+    pub(super) fn list(&self, name: &'static str) -> &'n [Node] {
+        self.optional(name)
+            .and_then(|node| self.list_of(node, name))
+            .unwrap_or_default()
+    }
+
+    /// Returns a list that must be there.
+    pub(super) fn required_list(&self, name: &'static str) -> Option<&'n [Node]> {
+        let node = self.required(name)?;
+        self.list_of(node, name)
+    }
+
+    /// Returns a list of texts.
+    pub(super) fn texts(&self, name: &'static str) -> Vec<String> {
+        let items = self.list(name).iter();
+        items
+            .filter_map(|node| self.text_of(node, name).map(str::to_owned))
+            .collect()
+    }
+
+    /// Returns one of several bare names.
+    pub(super) fn variant_of<T: Copy>(
+        &self,
+        node: &'n Node,
+        name: &str,
+        variants: &[(&'static str, T)],
+    ) -> Option<T> {
+        let word = match &node.value {
+            Value::Name(word) | Value::Text(word) => word,
+            _ => {
+                self.wrong(node, name, "a bare word");
+                return None;
+            }
+        };
+        let found = variants.iter().find(|(known, _)| known == word);
+        let bare = matches!(node.value, Value::Name(_));
+        match found {
+            Some(&(_, variant)) if bare => Some(variant),
+            Some((known, _)) => {
+                self.source.fault_try(
+                    node.span,
+                    format!("`{name}` takes {known} without quotes"),
+                    *known,
+                );
+                None
+            }
+            None => {
+                let known = variants.iter().map(|&(known, _)| known);
+                let instead = match nearest(word, known.clone()) {
+                    Some(near) => near.to_owned(),
+                    None => format!("one of {}", known.collect::<Vec<_>>().join(", ")),
+                };
+                self.source.fault_try(
+                    node.span,
+                    format!("`{}` is nothing that `{name}` knows", shortened(word)),
+                    instead,
+                );
+                None
+            }
+        }
+    }
+
+    /// Returns one of several bare names, where one is written.
+    pub(super) fn variant<T: Copy>(
+        &self,
+        name: &'static str,
+        variants: &[(&'static str, T)],
+    ) -> Option<T> {
+        let node = self.optional(name)?;
+        self.variant_of(node, name, variants)
+    }
+
+    /// Returns a list of bare names; nothing where none is written.
+    pub(super) fn variants<T: Copy>(
+        &self,
+        name: &'static str,
+        variants: &[(&'static str, T)],
+    ) -> Option<Vec<T>> {
+        let items = self.list_of(self.optional(name)?, name)?;
+        let known = items
+            .iter()
+            .filter_map(|node| self.variant_of(node, name, variants));
+        Some(known.collect())
+    }
+
+    /// Returns where each field's value stands.
+    pub(super) fn spans(&self) -> Vec<(String, Span)> {
+        let spans = self.fields.iter();
+        spans
+            .map(|field| (field.name.clone(), field.value.span))
+            .collect()
+    }
+
+    /// Reports every field that this kind of bracket does not have.
+    pub(super) fn finish(self) {
+        let known = table(self.bracket);
+        debug_assert!(
+            known
+                .iter()
+                .all(|(name, _)| self.asked.borrow().contains(name)),
+            "every field of {} is asked for",
+            self.bracket
+        );
+        for field in self.fields {
+            if known.iter().any(|(name, _)| *name == field.name) {
+                continue;
+            }
+            let names = known.iter().map(|&(name, _)| name);
+            let unused = names
+                .clone()
+                .filter(|name| self.fields.iter().all(|field| field.name != *name));
+            let instead = match nearest(&field.name, unused) {
+                Some(near) => near.to_owned(),
+                None => format!("one of {}", names.collect::<Vec<_>>().join(", ")),
+            };
+            self.source.fault_try(
+                field.name_span,
+                format!(
+                    "`{}` has no field `{}`",
+                    self.bracket,
+                    shortened(&field.name)
+                ),
+                instead,
+            );
+        }
+    }
+}

@@ -1,0 +1,292 @@
+//! Amounts: "1.2 kg", "½ tsp", "3 leaves", and which of several units of one name is meant.
+//!
+//! A pint, a cup or a spoon is a different volume in different trades and countries, so a bare one is refused
+//! unless the dish says once which measures it uses. "Wine and ale" resolves nothing by itself, because the
+//! wine pint and the ale pint stood side by side: the card must say which pint; the fault then offers just
+//! those two.
+
+use super::lexer::quoted;
+use super::phrases::{Trouble, leading_number};
+use crate::menu::{Amount, Unit};
+
+/// Which measures a dish card uses.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Measures {
+    /// Spoons and cups of whole millilitres.
+    Metric,
+    /// United States customary.
+    Us,
+    /// British imperial.
+    Imperial,
+    /// English measures before 1824.
+    WineAndAle,
+}
+
+/// Measures whose bare name says too little.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Vague {
+    Teaspoon,
+    Tablespoon,
+    FluidDrachm,
+    FluidOunce,
+    Gill,
+    Cup,
+    Pint,
+    Quart,
+    Gallon,
+}
+
+/// What is said before a vague name to make it exact.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Whose {
+    Metric,
+    Us,
+    Imperial,
+    Uk,
+    Australian,
+    Wine,
+    Ale,
+}
+
+const VAGUE: &[(&str, Vague)] = &[
+    ("tsp", Vague::Teaspoon),
+    ("teaspoon", Vague::Teaspoon),
+    ("tbsp", Vague::Tablespoon),
+    ("tablespoon", Vague::Tablespoon),
+    ("fl drachm", Vague::FluidDrachm),
+    ("fluid drachm", Vague::FluidDrachm),
+    ("fl oz", Vague::FluidOunce),
+    ("fluid ounce", Vague::FluidOunce),
+    ("gill", Vague::Gill),
+    ("cup", Vague::Cup),
+    ("pint", Vague::Pint),
+    ("pt", Vague::Pint),
+    ("quart", Vague::Quart),
+    ("qt", Vague::Quart),
+    ("gallon", Vague::Gallon),
+    ("gal", Vague::Gallon),
+];
+
+const WHOSE: &[(&str, Whose)] = &[
+    ("metric", Whose::Metric),
+    ("us", Whose::Us),
+    ("imperial", Whose::Imperial),
+    ("uk", Whose::Uk),
+    ("australian", Whose::Australian),
+    ("wine", Whose::Wine),
+    ("ale", Whose::Ale),
+];
+
+/// Exact units with every name they go by; the singular, where the plural only adds an s.
+const EXACT: &[(&str, Unit)] = &[
+    ("mg", Unit::Milligram),
+    ("milligram", Unit::Milligram),
+    ("g", Unit::Gram),
+    ("gram", Unit::Gram),
+    ("kg", Unit::Kilogram),
+    ("kilo", Unit::Kilogram),
+    ("kilogram", Unit::Kilogram),
+    ("oz", Unit::Ounce),
+    ("ounce", Unit::Ounce),
+    ("lb", Unit::Pound),
+    ("pound", Unit::Pound),
+    ("troy oz", Unit::TroyOunce),
+    ("troy ounce", Unit::TroyOunce),
+    ("troy lb", Unit::TroyPound),
+    ("troy pound", Unit::TroyPound),
+    ("drachm", Unit::Drachm),
+    ("grain", Unit::Grain),
+    ("ml", Unit::Millilitre),
+    ("millilitre", Unit::Millilitre),
+    ("milliliter", Unit::Millilitre),
+    ("cl", Unit::Centilitre),
+    ("centilitre", Unit::Centilitre),
+    ("centiliter", Unit::Centilitre),
+    ("dl", Unit::Decilitre),
+    ("decilitre", Unit::Decilitre),
+    ("deciliter", Unit::Decilitre),
+    ("l", Unit::Litre),
+    ("litre", Unit::Litre),
+    ("liter", Unit::Litre),
+];
+
+fn exact(whose: Whose, vague: Vague) -> Option<Unit> {
+    Some(match (whose, vague) {
+        (Whose::Metric, Vague::Teaspoon) => Unit::MetricTeaspoon,
+        (Whose::Metric, Vague::Tablespoon) => Unit::MetricTablespoon,
+        (Whose::Metric, Vague::Cup) => Unit::MetricCup,
+        (Whose::Australian, Vague::Tablespoon) => Unit::AustralianTablespoon,
+        (Whose::Us, Vague::Teaspoon) => Unit::UsTeaspoon,
+        (Whose::Us, Vague::Tablespoon) => Unit::UsTablespoon,
+        (Whose::Us, Vague::FluidOunce) => Unit::UsFluidOunce,
+        (Whose::Us, Vague::Gill) => Unit::UsGill,
+        (Whose::Us, Vague::Cup) => Unit::UsCup,
+        (Whose::Us, Vague::Pint) => Unit::UsPint,
+        (Whose::Us, Vague::Quart) => Unit::UsQuart,
+        (Whose::Us, Vague::Gallon) => Unit::UsGallon,
+        (Whose::Uk | Whose::Imperial, Vague::Tablespoon) => Unit::UkTablespoon,
+        (Whose::Uk | Whose::Imperial, Vague::FluidDrachm) => Unit::ImperialFluidDrachm,
+        (Whose::Uk | Whose::Imperial, Vague::FluidOunce) => Unit::ImperialFluidOunce,
+        (Whose::Uk | Whose::Imperial, Vague::Gill) => Unit::ImperialGill,
+        (Whose::Uk | Whose::Imperial, Vague::Pint) => Unit::ImperialPint,
+        (Whose::Uk | Whose::Imperial, Vague::Quart) => Unit::ImperialQuart,
+        (Whose::Uk | Whose::Imperial, Vague::Gallon) => Unit::ImperialGallon,
+        (Whose::Wine, Vague::Pint) => Unit::WinePint,
+        (Whose::Wine, Vague::Gallon) => Unit::WineGallon,
+        (Whose::Ale, Vague::Pint) => Unit::AlePint,
+        (Whose::Ale, Vague::Quart) => Unit::AleQuart,
+        (Whose::Ale, Vague::Gallon) => Unit::AleGallon,
+        _ => return None,
+    })
+}
+
+/// Finds a word in a table, with or without a plural s.
+fn find<'t, T>(table: &'t [(&str, T)], word: &str) -> Option<&'t T> {
+    let known = |word: &str| table.iter().find(|(name, _)| *name == word);
+    let found = known(word).or_else(|| known(word.strip_suffix('s')?));
+    found.map(|(_, meant)| meant)
+}
+
+/// Returns which measures a card uses.
+pub(super) fn measures(text: &str) -> Result<Measures, Trouble> {
+    match text.trim().to_lowercase().as_str() {
+        "metric" => Ok(Measures::Metric),
+        "us" => Ok(Measures::Us),
+        "imperial" => Ok(Measures::Imperial),
+        "wine and ale" => Ok(Measures::WineAndAle),
+        _ => Err(Trouble::new(
+            format!("{} is not a set of measures", quoted(text)),
+            "\"metric\", \"US\", \"imperial\" or \"wine and ale\"",
+        )),
+    }
+}
+
+/// Returns the exact units a vague name may mean, each in quotes.
+fn choices(vague: Vague, number: &str, of: impl Fn(Whose) -> bool) -> String {
+    let units = WHOSE
+        .iter()
+        .filter(|&&(_, whose)| of(whose))
+        .filter_map(|&(_, whose)| exact(whose, vague));
+    let mut names: Vec<String> = Vec::new();
+    for unit in units {
+        let name = format!("\"{number} {}\"", crate::menu::words::unit(&unit));
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    names.join(", ")
+}
+
+/// Returns the exact unit that a vague name means on this card.
+fn resolved(
+    vague: Vague,
+    measures: Option<Measures>,
+    number: &str,
+    unit: &str,
+) -> Result<Unit, Trouble> {
+    let whose = match measures {
+        Some(Measures::Metric) => Some(Whose::Metric),
+        Some(Measures::Us) => Some(Whose::Us),
+        Some(Measures::Imperial) => Some(Whose::Imperial),
+        Some(Measures::WineAndAle) | None => None,
+    };
+    if let Some(unit) = whose.and_then(|whose| exact(whose, vague)) {
+        return Ok(unit);
+    }
+    let old = choices(vague, number, |whose| {
+        matches!(whose, Whose::Wine | Whose::Ale)
+    });
+    let instead = match measures {
+        Some(Measures::WineAndAle) if !old.is_empty() => old,
+        None => format!(
+            "{}, or give the dish `measures: \"metric\"`, \"US\" or \"imperial\"",
+            choices(vague, number, |_| true)
+        ),
+        Some(_) => choices(vague, number, |_| true),
+    };
+    Err(Trouble::new(
+        format!("{} could be any of several measures", quoted(unit)),
+        instead,
+    ))
+}
+
+/// Returns the unit a name means on this card.
+fn unit(name: &str, measures: Option<Measures>, number: &str) -> Result<Unit, Trouble> {
+    let lower = name.to_lowercase().replace("fl. oz", "fl oz");
+    if let Some(unit) = find(EXACT, &lower) {
+        return Ok(unit.clone());
+    }
+    if let Some(&vague) = find(VAGUE, &lower) {
+        return resolved(vague, measures, number, name);
+    }
+    if let Some((first, rest)) = lower.split_once(' ')
+        && let Some(&vague) = find(VAGUE, rest)
+    {
+        let whose = WHOSE.iter().find(|(word, _)| *word == first);
+        // "3 paper cups" are cups to count; no other measure is a thing as well.
+        if whose.is_some() || vague != Vague::Cup {
+            let unit = whose.and_then(|&(_, whose)| exact(whose, vague));
+            return unit.ok_or_else(|| {
+                Trouble::new(
+                    format!("there is no measure called {}", quoted(name)),
+                    choices(vague, number, |_| true),
+                )
+            });
+        }
+    }
+    Ok(Unit::Count(name.to_owned()))
+}
+
+/// Returns an amount.
+pub(super) fn amount(text: &str, measures: Option<Measures>) -> Result<Amount, Trouble> {
+    let tidied = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    if tidied.eq_ignore_ascii_case("to taste") {
+        return Ok(Amount::ToTaste);
+    }
+    let trouble = |instead: &str| {
+        Trouble::new(
+            format!("{} is not an amount", quoted(text)),
+            instead.to_owned(),
+        )
+    };
+    let usual = "\"1.2 kg\", \"½ US tsp\", \"3 leaves\", \"12\" or \"to taste\"";
+    let (number, rest) = leading_number(&tidied).ok_or_else(|| trouble(usual))?;
+    if rest.starts_with([',', '\'']) && rest[1..].starts_with(|c: char| c.is_ascii_digit()) {
+        return Err(trouble(
+            "a point for decimals and nothing between thousands: \"1.2 kg\", \"1200 g\"",
+        ));
+    }
+    if !(0.0..=1e9).contains(&number) {
+        return Err(trouble("at most a thousand million"));
+    }
+    let name = rest.trim();
+    if name.starts_with(|c: char| !c.is_alphabetic()) {
+        return Err(trouble(usual));
+    }
+    let written = tidied[..tidied.len() - rest.len()].trim_end();
+    Ok(Amount::Measured {
+        number,
+        unit: unit(name, measures, written)?,
+    })
+}
+
+/// Returns a volume in millilitres, for work that grows with it. Only metric units: a batch is measured in the
+/// vessel it is made in.
+pub(super) fn volume(text: &str) -> Result<f64, Trouble> {
+    let millilitres = match amount(text, None)? {
+        Amount::Measured { number, unit } => match unit {
+            Unit::Millilitre => Some(number),
+            Unit::Centilitre => Some(number * 10.0),
+            Unit::Decilitre => Some(number * 100.0),
+            Unit::Litre => Some(number * 1000.0),
+            _ => None,
+        },
+        Amount::ToTaste => None,
+    };
+    millilitres.ok_or_else(|| {
+        Trouble::new(
+            format!("{} is not a volume in litres or millilitres", quoted(text)),
+            "\"3 l\" or \"750 ml\"",
+        )
+    })
+}

@@ -1,0 +1,557 @@
+//! Menu → text, through the `ron` crate: the shape of a file as plain serde types, filled from a menu.
+//!
+//! Everything is written into the one file, and what a menu leaves unsaid is left out, except the order of the
+//! steps: `after` is always written, because leaving it out of every step would mean "in the listed order".
+
+use ron::ser::PrettyConfig;
+use serde::{Serialize, Serializer};
+
+use super::dish_card::{ALLERGENS, CAUTIONS, EDGES, PERS};
+use super::menu_card::STYLES;
+use crate::menu::{self, words};
+use crate::time::Minutes;
+
+/// Returns a menu as the text of one file that reads back as an equal menu.
+pub fn write_menu(menu: &menu::Menu) -> String {
+    let layout = PrettyConfig::new()
+        .struct_names(true)
+        .indentor("    ")
+        .new_line("\n");
+    ron::ser::to_string_pretty(&Menu::of(menu), layout)
+        .expect("plain structs, texts, numbers and lists have a form in RON")
+}
+
+/// A bare name, such as `Late`.
+struct Bare(&'static str);
+
+impl Serialize for Bare {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.serialize_unit_struct(self.0)
+    }
+}
+
+/// Returns the bare name of a value in a table of them.
+fn bare<T: PartialEq>(table: &[(&'static str, T)], value: &T) -> Bare {
+    let found = table.iter().find(|(_, known)| known == value);
+    Bare(found.expect("each table has every value of its type").0)
+}
+
+/// Writes a value that is there without `Some(…)` around it.
+fn plain<T: Serialize, S: Serializer>(value: &Option<T>, serializer: S) -> Result<S::Ok, S::Error> {
+    match value {
+        Some(value) => value.serialize(serializer),
+        None => serializer.serialize_none(),
+    }
+}
+
+/// Returns the value, unless it is what a file means by leaving the field out.
+fn unless<T: PartialEq>(value: T, left_out: &T) -> Option<T> {
+    (value != *left_out).then_some(value)
+}
+
+fn length(length: Option<Minutes>) -> Option<String> {
+    length.map(words::duration)
+}
+
+#[derive(Serialize)]
+struct Menu {
+    id: String,
+    name: String,
+    service: String,
+    covers: u32,
+    style: Bare,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    prep_from: Option<String>,
+    kitchen: Kitchen,
+    courses: Vec<Course>,
+    dishes: Vec<Serve>,
+}
+
+impl Menu {
+    fn of(menu: &menu::Menu) -> Self {
+        Self {
+            id: menu.id.clone(),
+            name: menu.name.clone(),
+            service: words::service(&menu.service),
+            covers: menu.covers,
+            style: bare(STYLES, &menu.style),
+            prep_from: menu.prep_from.map(|date| date.to_string()),
+            kitchen: Kitchen::of(&menu.kitchen),
+            courses: menu.courses.iter().map(Course::of).collect(),
+            dishes: menu.dishes.iter().map(Serve::of).collect(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Course {
+    id: String,
+    name: String,
+    at: String,
+}
+
+impl Course {
+    fn of(course: &menu::Course) -> Self {
+        let at = if course.offset < Minutes::ZERO {
+            format!("-{}", words::duration(-course.offset))
+        } else {
+            format!("+{}", words::duration(course.offset))
+        };
+        Self {
+            id: course.id.clone(),
+            name: course.name.clone(),
+            at,
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Kitchen {
+    name: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    zone: Option<&'static str>,
+    open: Vec<Open>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    watched: Vec<Watch>,
+    cooks: Vec<Cook>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    stations: Vec<Station>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    kit: Vec<Kit>,
+}
+
+impl Kitchen {
+    fn of(kitchen: &menu::Kitchen) -> Self {
+        Self {
+            name: kitchen.name.clone(),
+            zone: kitchen.zone.map(crate::time::Zone::name),
+            open: kitchen.open.iter().map(Open::of).collect(),
+            watched: kitchen.watched.iter().map(Watch::of).collect(),
+            cooks: kitchen.cooks.iter().map(Cook::of).collect(),
+            stations: kitchen.stations.iter().map(Station::of).collect(),
+            kit: kitchen.kit.iter().map(Kit::of).collect(),
+        }
+    }
+}
+
+/// Three brackets of one shape; RON writes the name of the type in front, so each is a type.
+macro_rules! hours {
+    ($($name:ident),*) => {$(
+        #[derive(Serialize)]
+        struct $name {
+            days: String,
+            at: String,
+        }
+
+        impl $name {
+            fn of(hours: &menu::Hours) -> Self {
+                Self {
+                    days: words::days(&hours.days),
+                    at: words::spans(&hours.spans),
+                }
+            }
+        }
+    )*};
+}
+
+hours!(Open, Watch, Shift);
+
+#[derive(Serialize)]
+struct Cook {
+    name: String,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    skills: Vec<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    shifts: Vec<Shift>,
+}
+
+impl Cook {
+    fn of(cook: &menu::Cook) -> Self {
+        Self {
+            name: cook.name.clone(),
+            skills: cook.skills.clone(),
+            shifts: cook.shifts.iter().map(Shift::of).collect(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Station {
+    id: String,
+    name: String,
+}
+
+impl Station {
+    fn of((id, name): &(String, String)) -> Self {
+        Self {
+            id: id.clone(),
+            name: name.clone(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Kit {
+    id: String,
+    name: String,
+    count: u32,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    holds: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    oven: Option<Oven>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    taken: Vec<Taken>,
+}
+
+impl Kit {
+    fn of(kit: &menu::Kit) -> Self {
+        Self {
+            id: kit.id.clone(),
+            name: kit.name.clone(),
+            count: kit.count,
+            holds: kit.holds,
+            oven: kit.oven.map(|oven| Oven {
+                change: words::duration(oven.change),
+            }),
+            taken: kit.taken.iter().map(Taken::of).collect(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Oven {
+    change: String,
+}
+
+#[derive(Serialize)]
+struct Taken {
+    days: String,
+    at: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    count: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    by: Option<String>,
+}
+
+impl Taken {
+    fn of(taken: &menu::Taken) -> Self {
+        Self {
+            days: words::days(&taken.hours.days),
+            at: words::spans(&taken.hours.spans),
+            count: taken.count,
+            by: taken.by.clone(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Serve {
+    dish: Dish,
+    course: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    covers: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    spare: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    margin: Option<String>,
+}
+
+impl Serve {
+    fn of(dish: &menu::Dish) -> Self {
+        Self {
+            dish: Dish::of(dish),
+            course: dish.course.clone(),
+            covers: dish.covers,
+            spare: unless(dish.spare, &0),
+            margin: length(unless(dish.margin, &Minutes::ZERO)),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Dish {
+    id: String,
+    name: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    note: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    batch: Option<Batch>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    ingredients: Vec<Ingredient>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    keeps: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    best: Option<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    repeats: Vec<Repeat>,
+    steps: Vec<Step>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    rescues: Vec<Step>,
+}
+
+impl Dish {
+    fn of(dish: &menu::Dish) -> Self {
+        Self {
+            id: dish.id.clone(),
+            name: dish.name.clone(),
+            note: dish.note.clone(),
+            batch: dish.batch.as_ref().map(Batch::of),
+            ingredients: dish.ingredients.iter().map(Ingredient::of).collect(),
+            keeps: length(dish.fresh.keeps),
+            best: length(dish.fresh.best),
+            repeats: dish.repeats.iter().map(Repeat::of).collect(),
+            steps: dish.steps.iter().map(Step::of).collect(),
+            rescues: dish.rescues.iter().map(Step::of).collect(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Batch {
+    portions: u32,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    vessel: Option<String>,
+    vessels: u32,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    volume: Option<String>,
+}
+
+impl Batch {
+    fn of(batch: &menu::Batch) -> Self {
+        Self {
+            portions: batch.portions,
+            vessel: batch.vessel.clone(),
+            vessels: batch.vessels,
+            volume: batch.volume.map(|millilitres| format!("{millilitres} ml")),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Ingredient {
+    name: String,
+    amount: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    per: Option<Bare>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    into: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    order: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    supplier: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    contains: Option<Vec<Bare>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    may_contain: Vec<Bare>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    cautions: Vec<Bare>,
+}
+
+impl Ingredient {
+    fn of(ingredient: &menu::Ingredient) -> Self {
+        let allergens = |list: &Vec<_>| list.iter().map(|one| bare(ALLERGENS, one)).collect();
+        Self {
+            name: ingredient.name.clone(),
+            amount: words::amount(&ingredient.amount),
+            per: unless(ingredient.per, &menu::Per::default()).map(|per| bare(PERS, &per)),
+            into: ingredient.into.clone(),
+            order: length(ingredient.order_ahead).map(|length| format!("{length} ahead")),
+            supplier: ingredient.supplier.clone(),
+            contains: ingredient.contains.as_ref().map(allergens),
+            may_contain: allergens(&ingredient.may_contain),
+            cautions: cautions(&ingredient.cautions),
+        }
+    }
+}
+
+fn cautions(cautions: &[menu::Caution]) -> Vec<Bare> {
+    cautions.iter().map(|one| bare(CAUTIONS, one)).collect()
+}
+
+#[derive(Serialize)]
+struct Repeat {
+    steps: Vec<String>,
+    times: u32,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    gap: Option<String>,
+}
+
+impl Repeat {
+    fn of(repeat: &menu::Repeat) -> Self {
+        Self {
+            steps: repeat.steps.clone(),
+            times: repeat.times,
+            gap: gap(repeat.gap),
+        }
+    }
+}
+
+fn gap(gap: menu::Gap) -> Option<String> {
+    unless(gap, &menu::Gap::default()).map(|gap| words::gap(&gap))
+}
+
+/// How often a step is done.
+enum Each {
+    Batch,
+    Parts(Vec<String>),
+}
+
+impl Serialize for Each {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        match self {
+            Self::Batch => serializer.serialize_unit_struct("Batch"),
+            Self::Parts(parts) => serializer.serialize_newtype_struct("Parts", parts),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Step {
+    id: String,
+    name: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    method: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    each: Option<Each>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    station: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    skill: Option<String>,
+    time: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    until: Option<String>,
+    hands: String,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    uses: Vec<Use>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    keeps_kit: Vec<Keep>,
+    after: Vec<After>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    together: Vec<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    not_before: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    done_by: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    within: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    keeps: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    best: Option<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    ways: Vec<Way>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    cautions: Vec<Bare>,
+}
+
+impl Step {
+    fn of(step: &menu::Step) -> Self {
+        Self {
+            id: step.id.clone(),
+            name: step.name.clone(),
+            method: step.method.clone(),
+            each: match &step.each {
+                menu::Multiple::Dish => None,
+                menu::Multiple::Batch => Some(Each::Batch),
+                menu::Multiple::Parts(parts) => Some(Each::Parts(parts.clone())),
+            },
+            station: step.station.clone(),
+            skill: step.skill.clone(),
+            time: words::time(&step.time),
+            until: step.until.clone(),
+            hands: words::hands(&step.hands),
+            uses: step.uses.iter().map(Use::of).collect(),
+            keeps_kit: step.keeps_kit.iter().map(Keep::of).collect(),
+            after: step.after.iter().map(After::of).collect(),
+            together: step.together.clone(),
+            not_before: step.not_before.as_ref().map(words::moment),
+            done_by: step.done_by.as_ref().map(words::moment),
+            within: step.within.as_ref().map(words::span),
+            keeps: length(step.fresh.keeps),
+            best: length(step.fresh.best),
+            ways: step.ways.iter().map(Way::of).collect(),
+            cautions: cautions(&step.cautions),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Use {
+    kit: String,
+    count: u32,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    heat: Option<String>,
+}
+
+impl Use {
+    fn of(used: &menu::KitUse) -> Self {
+        Self {
+            kit: used.kit.clone(),
+            count: used.count,
+            heat: used.heat.map(words::heat),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Keep {
+    kit: String,
+    count: u32,
+    from: Bare,
+    until: String,
+    to: Bare,
+}
+
+impl Keep {
+    fn of(keep: &menu::Keep) -> Self {
+        Self {
+            kit: keep.kit.clone(),
+            count: keep.count,
+            from: bare(EDGES, &keep.from),
+            until: keep.until.clone(),
+            to: bare(EDGES, &keep.to),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct After {
+    step: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    gap: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    from: Option<Bare>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    to: Option<Bare>,
+}
+
+impl After {
+    fn of(after: &menu::After) -> Self {
+        Self {
+            step: after.step.clone(),
+            gap: gap(after.gap),
+            from: unless(after.from, &menu::Edge::End).map(|edge| bare(EDGES, &edge)),
+            to: unless(after.to, &menu::Edge::Start).map(|edge| bare(EDGES, &edge)),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Way {
+    name: String,
+    time: String,
+    hands: String,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    uses: Vec<Use>,
+}
+
+impl Way {
+    fn of(way: &menu::Way) -> Self {
+        Self {
+            name: way.name.clone(),
+            time: words::time(&way.time),
+            hands: words::hands(&way.hands),
+            uses: way.uses.iter().map(Use::of).collect(),
+        }
+    }
+}
