@@ -17,3 +17,6 @@ mod load;
 mod schedule;
 // Plans as text and as JSON, on a plan made by hand.
 mod sheets;
+// The real program on a real pseudo-terminal: opened, ticked, resized, killed, opened again.
+#[cfg(unix)]
+mod terminal;
