@@ -9,6 +9,8 @@
 
 // The book on a real disk: kept, shared, refused, damaged.
 mod book;
+// What each module may import, read from the source.
+mod layers;
 // Menu files: what loads, what is refused and how, and that writing and reading agree.
 mod load;
 // Published networks and instances, the search against brute force, and the checker against broken plans.
