@@ -11,6 +11,8 @@
 mod book;
 // What each module may import, read from the source.
 mod layers;
+// The real program from its command line: what it prints, where, and how it ends.
+mod cli;
 // Menu files: what loads, what is refused and how, and that writing and reading agree.
 mod load;
 // Published networks and instances, the search against brute force, and the checker against broken plans.
