@@ -9,6 +9,8 @@
 
 // The book on a real disk: kept, shared, refused, damaged.
 mod book;
+// What each module may import, read from the source.
+mod layers;
 // The real program from its command line: what it prints, where, and how it ends.
 mod cli;
 // Menu files: what loads, what is refused and how, and that writing and reading agree.
