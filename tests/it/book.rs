@@ -232,6 +232,24 @@ fn a_book_of_version_1_opens() {
     );
 }
 
+/// Bytes that are no text cost neither the entry nor the others.
+#[test]
+fn an_entry_that_is_no_text_is_shown_as_far_as_it_goes() {
+    let (_folder, path) = filled(1);
+    let other = Connection::open(&path).unwrap();
+    other
+        .execute(
+            "INSERT INTO entry (event, at, written, who, place, kind, body)
+             VALUES (?1, 0, 0, CAST(x'616eff' AS TEXT), '', 'started', CAST(x'ff' AS TEXT))",
+            [SUPPER],
+        )
+        .unwrap();
+    let entries = Book::open(&path).unwrap().entries(SUPPER).unwrap();
+    assert_eq!(entries.len(), 2);
+    assert_eq!(entries[1].who, "an\u{FFFD}");
+    assert!(matches!(entries[1].what, Happening::Unknown { .. }));
+}
+
 /// What is no book of ours is refused in words, and left as it was to the last byte.
 #[test]
 fn damaged_and_foreign_files_are_refused_and_left_alone() {
