@@ -15,6 +15,8 @@ mod layers;
 mod cli;
 // Menu files: what loads, what is refused and how, and that writing and reading agree.
 mod load;
+// Menus planned: each idiom, clock changes, what has happened; every plan audited in the kitchen's terms.
+mod plan;
 // Published networks and instances, the search against brute force, and the checker against broken plans.
 mod schedule;
 // Plans as text and as JSON, on a plan made by hand.
