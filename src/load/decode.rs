@@ -10,6 +10,7 @@ use super::fault::Source;
 use super::lexer::{quoted, shortened};
 use super::phrases::Trouble;
 use super::syntax::{Field, Node, Span, Value};
+use crate::menu::nearest;
 
 /// One kind of bracket: its name, and its fields, each with an example.
 type Bracket = (&'static str, &'static [(&'static str, &'static str)]);
@@ -241,26 +242,6 @@ fn table(bracket: &str) -> &'static [(&'static str, &'static str)] {
         .iter()
         .find(|(name, _)| *name == bracket)
         .map_or(&[], |(_, fields)| fields)
-}
-
-/// Returns the known word nearest to one that is not known, where one is near.
-pub(super) fn nearest<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) -> Option<&'k str> {
-    // A long word is near nothing on a menu, and the distance takes time with its square.
-    if word.chars().count() > 60 {
-        return None;
-    }
-    let lower = word.to_lowercase();
-    known
-        .into_iter()
-        .map(|known| {
-            (
-                strsim::damerau_levenshtein(&lower, &known.to_lowercase()),
-                known,
-            )
-        })
-        .filter(|&(distance, known)| distance <= 1 + known.chars().count() / 4)
-        .min_by_key(|&(distance, _)| distance)
-        .map(|(_, known)| known)
 }
 
 /// The fields of one bracket, as they are asked for.
