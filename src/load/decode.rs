@@ -250,7 +250,7 @@ pub(super) struct Fields<'n> {
     pub(super) source: &'n Source<'n>,
     pub(super) span: Span,
     bracket: &'static str,
-    fields: &'n [Field],
+    written: &'n [Field],
     asked: RefCell<Vec<&'static str>>,
 }
 
@@ -302,7 +302,7 @@ impl<'n> Fields<'n> {
             source,
             span: node.span,
             bracket,
-            fields,
+            written: fields,
             asked: RefCell::default(),
         })
     }
@@ -317,7 +317,7 @@ impl<'n> Fields<'n> {
     pub(super) fn written(&self, name: &'static str) -> Option<&'n Field> {
         self.example(name);
         self.asked.borrow_mut().push(name);
-        self.fields.iter().find(|field| field.name == name)
+        self.written.iter().find(|field| field.name == name)
     }
 
     /// Returns the value of a field that may be missing or `None`.
@@ -336,7 +336,7 @@ impl<'n> Fields<'n> {
     pub(super) fn required(&self, name: &'static str) -> Option<&'n Node> {
         let found = self.optional(name);
         let broken = self
-            .fields
+            .written
             .iter()
             .any(|field| field.name == name && field.value.value == Value::Broken);
         if found.is_none() && !broken {
@@ -362,12 +362,11 @@ impl<'n> Fields<'n> {
 
     /// Returns a text, with blanks at its ends taken off.
     pub(super) fn text_of(&self, node: &'n Node, name: &str) -> Option<&'n str> {
-        match &node.value {
-            Value::Text(text) => Some(text),
-            _ => {
-                self.wrong(node, name, "a text in quotes");
-                None
-            }
+        if let Value::Text(text) = &node.value {
+            Some(text)
+        } else {
+            self.wrong(node, name, "a text in quotes");
+            None
         }
     }
 
@@ -459,19 +458,18 @@ impl<'n> Fields<'n> {
             return None;
         };
         // More than this of anything is a slip of the pen, and sums of such counts still fit.
-        match u32::try_from(number)
+        if let Some(count) = u32::try_from(number)
             .ok()
             .filter(|&count| count <= 1_000_000)
         {
-            Some(count) => Some(count),
-            None => {
-                self.source.fault_try(
-                    node.span,
-                    format!("`{name}` must lie between 0 and 1 000 000, not {number}"),
-                    format!("{name}: {}", self.example(name)),
-                );
-                None
-            }
+            Some(count)
+        } else {
+            self.source.fault_try(
+                node.span,
+                format!("`{name}` must lie between 0 and 1 000 000, not {number}"),
+                format!("{name}: {}", self.example(name)),
+            );
+            None
         }
     }
 
@@ -488,12 +486,11 @@ impl<'n> Fields<'n> {
     }
 
     fn list_of(&self, node: &'n Node, name: &str) -> Option<&'n [Node]> {
-        match &node.value {
-            Value::List(items) => Some(items),
-            _ => {
-                self.wrong(node, name, "a list in square brackets");
-                None
-            }
+        if let Value::List(items) = &node.value {
+            Some(items)
+        } else {
+            self.wrong(node, name, "a list in square brackets");
+            None
         }
     }
 
@@ -525,12 +522,9 @@ impl<'n> Fields<'n> {
         name: &str,
         variants: &[(&'static str, T)],
     ) -> Option<T> {
-        let word = match &node.value {
-            Value::Name(word) | Value::Text(word) => word,
-            _ => {
-                self.wrong(node, name, "a bare word");
-                return None;
-            }
+        let (Value::Name(word) | Value::Text(word)) = &node.value else {
+            self.wrong(node, name, "a bare word");
+            return None;
         };
         let found = variants.iter().find(|(known, _)| known == word);
         let bare = matches!(node.value, Value::Name(_));
@@ -585,7 +579,7 @@ impl<'n> Fields<'n> {
 
     /// Returns where each field's value stands.
     pub(super) fn spans(&self) -> Vec<(String, Span)> {
-        let spans = self.fields.iter();
+        let spans = self.written.iter();
         spans
             .map(|field| (field.name.clone(), field.value.span))
             .collect()
@@ -601,14 +595,14 @@ impl<'n> Fields<'n> {
             "every field of {} is asked for",
             self.bracket
         );
-        for field in self.fields {
+        for field in self.written {
             if known.iter().any(|(name, _)| *name == field.name) {
                 continue;
             }
             let names = known.iter().map(|&(name, _)| name);
             let unused = names
                 .clone()
-                .filter(|name| self.fields.iter().all(|field| field.name != *name));
+                .filter(|name| self.written.iter().all(|field| field.name != *name));
             let instead = match nearest(&field.name, unused) {
                 Some(near) => near.to_owned(),
                 None => format!("one of {}", names.collect::<Vec<_>>().join(", ")),

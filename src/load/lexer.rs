@@ -41,11 +41,10 @@ impl Token {
     /// Returns what a message calls it.
     pub(super) fn said(&self) -> String {
         match self {
-            Self::Open(c) | Self::Close(c) => format!("`{c}`"),
             Self::Stray(c) if c.is_control() || c.is_whitespace() => {
                 format!("the character U+{:04X}", u32::from(*c))
             }
-            Self::Stray(c) => format!("`{c}`"),
+            Self::Open(c) | Self::Close(c) | Self::Stray(c) => format!("`{c}`"),
             Self::Comma => "`,`".to_owned(),
             Self::Colon => "`:`".to_owned(),
             Self::Text(text) => format!("the text {}", quoted(text)),
@@ -454,23 +453,20 @@ impl<'s> Lexer<'s> {
             return Token::Char(c);
         }
         let line = &rest[..rest.find('\n').unwrap_or(rest.len())];
-        match line.find('\'') {
-            Some(end) => {
-                self.at += end + 2;
-                self.source.fault_try(
-                    Span::new(start, self.at),
-                    "texts stand in double quotes",
-                    quoted(&line[..end]),
-                );
-            }
-            None => {
-                self.at += 1;
-                self.source.fault_try(
-                    Span::new(start, self.at),
-                    "a single quote with nothing it could begin or end",
-                    "texts stand in double quotes: \"…\"",
-                );
-            }
+        if let Some(end) = line.find('\'') {
+            self.at += end + 2;
+            self.source.fault_try(
+                Span::new(start, self.at),
+                "texts stand in double quotes",
+                quoted(&line[..end]),
+            );
+        } else {
+            self.at += 1;
+            self.source.fault_try(
+                Span::new(start, self.at),
+                "a single quote with nothing it could begin or end",
+                "texts stand in double quotes: \"…\"",
+            );
         }
         Token::Broken
     }
@@ -598,7 +594,7 @@ fn number_of(negative: bool, body: &str) -> Option<Token> {
         "NaN" | "NaNf32" | "NaNf64" => return Some(Token::Float(signed(f64::NAN))),
         _ => {}
     }
-    let (base, digits) = match body.get(..2) {
+    let (radix, digits) = match body.get(..2) {
         Some("0x") => (16, &body[2..]),
         Some("0o") => (8, &body[2..]),
         Some("0b") => (2, &body[2..]),
@@ -606,21 +602,21 @@ fn number_of(negative: bool, body: &str) -> Option<Token> {
     };
     let whole = !digits.is_empty()
         && !digits.starts_with('_')
-        && digits.chars().all(|c| c == '_' || c.is_digit(base));
+        && digits.chars().all(|c| c == '_' || c.is_digit(radix));
     if whole {
         let bare: String = digits.chars().filter(|&c| c != '_').collect();
-        let number = i128::from_str_radix(&bare, base).ok();
+        let number = i128::from_str_radix(&bare, radix).ok();
         let number = number.map(|number| if negative { -number } else { number });
         // Past what any count on a menu can be, RON takes a decimal number for an inexact one.
         return match number {
             Some(number) if (i128::from(i64::MIN)..=i128::from(u64::MAX)).contains(&number) => {
                 Some(Token::Int(number))
             }
-            _ if base == 10 => bare.parse().ok().map(|number| Token::Float(signed(number))),
+            _ if radix == 10 => bare.parse().ok().map(|number| Token::Float(signed(number))),
             _ => None,
         };
     }
-    if base != 10 || body.starts_with('_') {
+    if radix != 10 || body.starts_with('_') {
         return None;
     }
     let mut bare = String::with_capacity(body.len());

@@ -202,8 +202,7 @@ impl<'s> Reader<'s> {
         loop {
             match self.token {
                 Token::End => return,
-                Token::Comma if depth == 0 => return,
-                Token::Close(_) if depth == 0 => return,
+                Token::Comma | Token::Close(_) if depth == 0 => return,
                 Token::Close(_) => depth -= 1,
                 Token::Open(_) => depth += 1,
                 _ => {}
@@ -350,7 +349,7 @@ impl<'s> Reader<'s> {
                 return;
             }
             Token::Name(name) if open == '(' && !self.is_tuple_name(name) => {
-                self.field(depth, inside)
+                self.field(depth, inside);
             }
             Token::Colon | Token::Stray(_) => {
                 let said = self.token.said();

@@ -108,18 +108,17 @@ fn repeats(dish: &Dish) -> Vec<Finding> {
                         .instead("name each step in one repeat only, once"),
                 );
             }
-            match dish.step(id) {
-                Some((place, _)) => places.push(place),
-                None => {
-                    let known = dish.steps.iter().map(|step| step.id.as_str());
-                    push(
-                        Finding::name(
-                            subject(),
-                            format!("the repeat names \"{id}\", and no step is called that"),
-                        )
-                        .instead(instead_of(id, known, "the id of a step")),
-                    );
-                }
+            if let Some((place, _)) = dish.step(id) {
+                places.push(place);
+            } else {
+                let known = dish.steps.iter().map(|step| step.id.as_str());
+                push(
+                    Finding::name(
+                        subject(),
+                        format!("the repeat names \"{id}\", and no step is called that"),
+                    )
+                    .instead(instead_of(id, known, "the id of a step")),
+                );
             }
         }
         let whole = places.len() == repeat.steps.len();

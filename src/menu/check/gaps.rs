@@ -85,7 +85,7 @@ pub(super) fn check(dishes: &[&Dish]) -> (Vec<Finding>, Vec<Minutes>) {
     (order.findings, longest)
 }
 
-impl<'m> Order<'m> {
+impl Order<'_> {
     fn subject(&self, place: Place) -> Subject {
         let (dish, step) = self.steps[place];
         Subject::Step(self.dishes[dish].id.clone(), step.id.clone())
@@ -111,26 +111,23 @@ impl<'m> Order<'m> {
         // A dish card by itself cannot know the other dishes of a menu.
         if found.is_none() && (self.dishes.len() > 1 || other == self.dishes[dish].id) {
             let known = self.dishes.iter().find(|dish| dish.id == other);
-            let (what, instead) = match known {
-                Some(dish) => {
-                    let ids: Vec<_> = dish
-                        .steps
-                        .iter()
-                        .map(|step| format!("{other}/{}", step.id))
-                        .collect();
-                    let ids = ids.iter().map(String::as_str);
-                    (
-                        format!("the dish \"{other}\" has no step called \"{step}\""),
-                        instead_of(name, ids, "dish/step"),
-                    )
-                }
-                None => {
-                    let ids = self.dishes.iter().map(|dish| dish.id.as_str());
-                    (
-                        format!("no dish of this menu is called \"{other}\""),
-                        instead_of(other, ids, "dish/step"),
-                    )
-                }
+            let (what, instead) = if let Some(dish) = known {
+                let ids: Vec<_> = dish
+                    .steps
+                    .iter()
+                    .map(|step| format!("{other}/{}", step.id))
+                    .collect();
+                let ids = ids.iter().map(String::as_str);
+                (
+                    format!("the dish \"{other}\" has no step called \"{step}\""),
+                    instead_of(name, ids, "dish/step"),
+                )
+            } else {
+                let ids = self.dishes.iter().map(|dish| dish.id.as_str());
+                (
+                    format!("no dish of this menu is called \"{other}\""),
+                    instead_of(other, ids, "dish/step"),
+                )
             };
             let finding = Finding::name(self.subject(place), what);
             self.findings.push(finding.at("after").instead(instead));
