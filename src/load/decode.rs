@@ -7,9 +7,8 @@
 use std::cell::RefCell;
 
 use super::fault::Source;
-use super::lexer::{quoted, shortened};
 use super::phrases::Trouble;
-use super::syntax::{Field, Node, Span, Value};
+use super::syntax::{Field, Node, Span, Value, quoted, shortened};
 use crate::menu::nearest;
 
 /// One kind of bracket: its name, and its fields, each with an example.

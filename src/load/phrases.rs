@@ -2,7 +2,7 @@
 //!
 //! Case and the number of blanks do not matter. [`crate::menu::words`] says the same values back.
 
-use super::lexer::quoted;
+use super::syntax::quoted;
 use crate::menu::words::{FRACTIONS, ORDINALS};
 use crate::menu::{
     ClockWait, Days, Gap, GapLeast, Hands, Look, Moment, Service, ServiceDay, Span, StepTime,
