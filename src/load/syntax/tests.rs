@@ -86,8 +86,17 @@ fn values() -> impl Strategy<Value = ron::Value> {
     leaf.prop_recursive(6, 40, 6, |inner| {
         prop_oneof![
             proptest::collection::vec(inner.clone(), 0..6).prop_map(ron::Value::Seq),
-            proptest::collection::vec((inner.clone(), inner.clone()), 0..4)
-                .prop_map(|pairs| ron::Value::Map(pairs.into_iter().collect())),
+            // The crate's maps hold each key once; ours keeps what is written.
+            proptest::collection::btree_map(any::<String>(), inner.clone(), 0..4).prop_map(
+                |pairs| {
+                    let pairs = pairs.into_iter();
+                    ron::Value::Map(
+                        pairs
+                            .map(|(key, value)| (ron::Value::String(key), value))
+                            .collect(),
+                    )
+                }
+            ),
             inner.prop_map(|value| ron::Value::Option(Some(Box::new(value)))),
         ]
     })
