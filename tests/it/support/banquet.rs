@@ -310,13 +310,20 @@ impl Banquet {
         for step in &mut plan.steps {
             let done = happened.get(&step.key).copied();
             step.happened = done;
-            let length = step.window.length();
+            let (before, length) = (step.window.start, step.window.length());
             step.window = match done {
                 None => continue,
                 Some(Done::Started(start)) => Window::new(start, start + length),
                 Some(Done::Finished(start, end)) => Window::new(start.unwrap_or(end - length), end),
                 Some(Done::Skipped(at)) => Window::new(at, at),
             };
+            let by = step.window.start - before;
+            let moved =
+                |window: &mut Window| *window = Window::new(window.start + by, window.end + by);
+            step.hands
+                .iter_mut()
+                .for_each(|span| moved(&mut span.window));
+            step.kit.iter_mut().for_each(|span| moved(&mut span.window));
         }
         let steps = &plan.steps;
         plan.order
