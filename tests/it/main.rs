@@ -21,3 +21,7 @@ mod plan;
 mod schedule;
 // Plans as text and as JSON, on a plan made by hand.
 mod sheets;
+// What several tests share.
+mod support;
+// The sheet: whole screens, and what keys, mouse, clock, book and planner make of them.
+mod tui;
