@@ -144,7 +144,7 @@ impl App {
                 if self.ending {
                     self.unwritten = Some(why.clone());
                 }
-                self.ui.say(Tone::Alarm, why);
+                self.ui.say_for_good(Tone::Alarm, why);
                 Vec::new()
             }
             Some(Ok(writing)) => {
@@ -186,6 +186,7 @@ impl App {
     /// Does what is asked.
     pub fn act(&mut self, action: Action) -> Vec<Effect> {
         self.changed = true;
+        self.ui.hush();
         match action {
             Action::Quit if self.ui.open.is_some() => self.ui.open = None,
             Action::Quit => return vec![Effect::Quit],

@@ -118,6 +118,8 @@ pub struct Message {
     pub text: String,
     /// How it is meant.
     pub tone: Tone,
+    /// Whether it stands until it is put away; others go with the next key.
+    pub stays: bool,
 }
 
 /// One line of the countdown.
@@ -231,11 +233,26 @@ impl Ui {
             .copied()
     }
 
-    /// Says something.
+    /// Says something, until the next key.
     pub fn say(&mut self, tone: Tone, text: impl Into<String>) {
         self.message = Some(Message {
             text: text.into(),
             tone,
+            stays: false,
         });
+    }
+
+    /// Says something that stands until Esc or the next tick.
+    pub fn say_for_good(&mut self, tone: Tone, text: impl Into<String>) {
+        self.message = Some(Message {
+            text: text.into(),
+            tone,
+            stays: true,
+        });
+    }
+
+    /// Takes away what was said, unless it stays.
+    pub(super) fn hush(&mut self) {
+        self.message.take_if(|message| !message.stays);
     }
 }

@@ -4,13 +4,13 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 
-use super::{extent, split_top, title};
+use super::{extent, fill, split_top, title};
 use crate::tui::filters::dish_name;
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::{Tone, mark};
 use crate::tui::ui::{Focus, ListLine, Spot, Ui};
 use crate::tui::view::Row;
-use crate::tui::widgets::text::{clean, columns, fit, put};
+use crate::tui::widgets::text::{clean, fit, fit_right, put};
 
 /// Draws the countdown.
 pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
@@ -68,39 +68,32 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
         };
         match line {
             ListLine::Day(day) => {
-                let rule = sheet.colour.style(Tone::Quiet);
-                put(
-                    buffer,
-                    place.x + 3,
-                    y,
-                    place.width,
-                    day,
-                    sheet.colour.style(Tone::Heading),
-                );
-                let from = 4 + columns_of(day);
-                put(
-                    buffer,
-                    place.x + from,
-                    y,
-                    place.width.saturating_sub(from),
-                    &"┈".repeat(usize::from(place.width)),
-                    rule,
-                );
+                let heading = sheet.colour.style(Tone::Heading);
+                let taken = 4 + put(buffer, place.x + 3, y, place.width, day, heading);
+                let rest = Rect {
+                    x: place.x + taken,
+                    width: place.width.saturating_sub(taken),
+                    ..place
+                };
+                fill(buffer, rest, "┈", sheet.colour.style(Tone::Quiet));
             }
             ListLine::Now => {
                 let clock = sheet.now.local(sheet.service.zone()).weekday_clock();
-                let text = format!("─▸ now {clock} ");
                 let style = sheet.colour.style(Tone::Now);
-                let taken = put(buffer, place.x, y, place.width, &text, style);
-                let rule = "─".repeat(usize::from(place.width));
-                put(
+                let taken = put(
                     buffer,
-                    place.x + taken,
+                    place.x,
                     y,
-                    place.width - taken,
-                    &rule,
+                    place.width,
+                    &format!("── now {clock} "),
                     style,
                 );
+                let rest = Rect {
+                    x: place.x + taken,
+                    width: place.width - taken,
+                    ..place
+                };
+                fill(buffer, rest, "─", style);
             }
             ListLine::Row(index) => {
                 if let Some(row) = sheet.view.rows.get(*index) {
@@ -110,10 +103,6 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
             }
         }
     }
-}
-
-fn columns_of(text: &str) -> u16 {
-    columns(text) as u16
 }
 
 /// Scrolls so that the selected row is in view, with its day above it where there is room.
@@ -171,8 +160,8 @@ fn draw_title(buffer: &mut Buffer, line: Rect, sheet: &Sheet, ui: &Ui, fit_lines
         said.push(format!("\"{}\"", clean(&ui.search)));
     }
     let mut right = extent(ui.list_top, fit_lines, ui.lines.len());
-    if ui.tonight {
-        right = "[ ] move it, t all".to_owned();
+    if ui.tonight && ui.filter.is_empty() && ui.search.is_empty() {
+        "[ ] move it, t all".clone_into(&mut right);
     }
     let tone = if ui.focus == Focus::Countdown {
         Tone::Focused
@@ -188,6 +177,9 @@ fn draw_title(buffer: &mut Buffer, line: Rect, sheet: &Sheet, ui: &Ui, fit_lines
         sheet.colour.style(Tone::Quiet),
     );
 }
+
+/// The column of the countdown, which stands flush right as numbers do.
+const COUNTDOWN: usize = 2;
 
 /// How wide each column is; nought for one that is left out.
 struct Columns {
@@ -216,12 +208,13 @@ impl Columns {
 
     fn line(&self, cells: [&str; 10]) -> String {
         let mut line = String::new();
-        for (cell, width) in cells.iter().zip(self.widths) {
+        for (column, (cell, width)) in cells.iter().zip(self.widths).enumerate() {
             if width > 0 {
                 if !line.is_empty() {
                     line.push(' ');
                 }
-                line.push_str(&fit(cell, usize::from(width)));
+                let place = if column == COUNTDOWN { fit_right } else { fit };
+                line.push_str(&place(cell, usize::from(width)));
             }
         }
         line

@@ -27,7 +27,7 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
         }
         shown.push(Shown::Choice(index));
     }
-    let wanted = (area.width.min(56), shown.len() as u16 + 2);
+    let wanted = (area.width.min(64), shown.len() as u16 + 2);
     let inside = panel(
         buffer,
         area,

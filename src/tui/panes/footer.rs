@@ -160,7 +160,7 @@ fn draw_message(buffer: &mut Buffer, line: Rect, sheet: &Sheet, ui: &Ui) {
 }
 
 /// Returns the keys that help here, the most useful first; the last two are always shown.
-fn hints(ui: &Ui) -> &'static [Action] {
+fn hinted(ui: &Ui) -> &'static [Action] {
     use Action as A;
     if ui.prompt.is_some() {
         return &[A::Close];
@@ -188,8 +188,6 @@ fn hints(ui: &Ui) -> &'static [Action] {
             A::Tonight,
             A::Search,
             A::Filter,
-            A::Help,
-            A::Quit,
             A::Now,
             A::StartAt,
             A::FinishAt,
@@ -197,57 +195,75 @@ fn hints(ui: &Ui) -> &'static [Action] {
             A::ZoomOut,
             A::FocusNext,
             A::Why,
+            A::Help,
+            A::Quit,
         ],
     }
 }
 
-fn draw_hints(buffer: &mut Buffer, line_area: Rect, sheet: &Sheet, ui: &mut Ui) {
-    if line_area.height == 0 {
+fn draw_hints(buffer: &mut Buffer, place: Rect, sheet: &Sheet, ui: &mut Ui) {
+    if place.height == 0 {
         return;
     }
-    let mut x = line_area.x;
-    let mut say =
-        |buffer: &mut Buffer, ui: &mut Ui, key: &str, name: &str, action: Option<Action>| {
-            let wide = (columns(key) + 1 + columns(name)) as u16;
-            if x + wide > line_area.right() {
-                return;
-            }
-            let from = x;
-            x += put(
-                buffer,
-                x,
-                line_area.y,
-                wide,
-                key,
-                sheet.colour.style(Tone::Key),
-            ) + 1;
-            x += put(
-                buffer,
-                x,
-                line_area.y,
-                wide,
-                name,
-                sheet.colour.style(Tone::Plain),
-            );
-            if let Some(action) = action {
-                ui.seen
-                    .spots
-                    .push((Rect::new(from, line_area.y, wide, 1), Spot::Hint(action)));
-            }
-            x += 2;
-        };
+    let mut hints: Vec<(String, &str, Option<Action>)> = Vec::new();
     if ui.prompt.is_some() {
-        say(buffer, ui, "Enter", "takes it", None);
+        hints.push(("Enter".to_owned(), "takes it", None));
     }
-    for &action in hints(ui) {
+    hints.extend(hinted(ui).iter().map(|&action| {
         let doing = line(action);
         let key = doing.keys.first().map(|key| key.name()).unwrap_or_default();
-        let name = match action {
-            Action::Open if ui.open == Some(Open::Filter) => "choose",
-            Action::FocusNext if ui.open == Some(Open::Filter) => "next kind",
-            Action::Tonight if ui.tonight => "all",
-            _ => doing.name,
-        };
-        say(buffer, ui, &key, name, Some(action));
+        (key, hint_name(action, ui), Some(action))
+    }));
+    let wide =
+        |(key, name, _): &(String, &str, Option<Action>)| (columns(key) + 1 + columns(name)) as u16;
+    // The last two say how to get help and how to leave; they are always shown, the others as far as they fit.
+    let kept = hints.len().saturating_sub(2);
+    let always: u16 = hints[kept..]
+        .iter()
+        .map(|hint| wide(hint) + 2)
+        .sum::<u16>()
+        .saturating_sub(2);
+    let mut room = place.width.saturating_sub(always);
+    let mut shown = Vec::new();
+    for (index, hint) in hints.into_iter().enumerate() {
+        if index >= kept {
+            shown.push(hint);
+        } else if wide(&hint) + 2 <= room {
+            room -= wide(&hint) + 2;
+            shown.push(hint);
+        }
+    }
+    let mut x = place.x;
+    for hint in shown {
+        let from = x;
+        let (key, name, action) = &hint;
+        let most = place.right().saturating_sub(x);
+        x += put(buffer, x, place.y, most, key, sheet.colour.style(Tone::Key)) + 1;
+        x += put(
+            buffer,
+            x,
+            place.y,
+            place.right().saturating_sub(x),
+            name,
+            sheet.colour.style(Tone::Plain),
+        );
+        if let Some(action) = action {
+            ui.seen.spots.push((
+                Rect::new(from, place.y, wide(&hint), 1),
+                Spot::Hint(*action),
+            ));
+        }
+        x += 2;
+    }
+}
+
+/// Returns what an action is called here.
+fn hint_name(action: Action, ui: &Ui) -> &'static str {
+    match action {
+        Action::Open if ui.open == Some(Open::Filter) => "choose",
+        Action::FocusNext if ui.open == Some(Open::Filter) => "next kind",
+        Action::Close if ui.prompt.is_some() => "leaves it",
+        Action::Tonight if ui.tonight => "all",
+        _ => line(action).name,
     }
 }

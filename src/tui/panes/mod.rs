@@ -160,13 +160,20 @@ fn wipe(buffer: &mut Buffer, area: Rect) {
     }
 }
 
+/// Fills a line with one sign.
+fn fill(buffer: &mut Buffer, line: Rect, sign: &str, style: Style) {
+    let line = line.intersection(buffer.area);
+    let signs = sign.repeat(usize::from(line.width));
+    put(buffer, line.x, line.y, line.width, &signs, style);
+}
+
 /// Draws a title with a rule behind it, and something at its right end.
 fn title(buffer: &mut Buffer, line: Rect, text: &str, right: &str, style: Style, rule: Style) {
     if line.height == 0 {
         return;
     }
     let width = usize::from(line.width);
-    put(buffer, line.x, line.y, line.width, &"─".repeat(width), rule);
+    fill(buffer, line, "─", rule);
     let most = width.saturating_sub(if right.is_empty() {
         3
     } else {
@@ -275,13 +282,9 @@ fn scrolled(buffer: &mut Buffer, area: Rect, lines: &[Line], top: usize, sheet: 
             sheet.colour.style(line.tone),
         );
         if line.lead > 0 {
-            let lead = line.lead.min(area.width);
-            put(
-                buffer,
-                area.x,
-                y,
-                lead,
-                &fit(&line.text, usize::from(lead)),
+            let lead = Rect::new(area.x, y, line.lead.min(area.width), 1);
+            buffer.set_style(
+                lead.intersection(buffer.area),
                 sheet.colour.style(line.lead_tone),
             );
         }

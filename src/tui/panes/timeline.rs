@@ -23,6 +23,7 @@ pub const LEVELS: [i32; 12] = [15, 30, 60, 90, 120, 180, 240, 360, 480, 720, 144
 
 const NOW: &str = "│";
 const PASS: char = '◆';
+const SERVICE: char = '◇';
 const NIGHT: char = '·';
 const MIDNIGHT: char = '┊';
 
@@ -38,7 +39,7 @@ fn symbol(care: Care, over: bool) -> char {
 }
 
 /// Returns the meaning of every symbol of the timeline.
-pub fn legend() -> [(String, &'static str); 8] {
+pub fn legend() -> [(String, &'static str); 9] {
     [
         ("█".to_owned(), "hands"),
         ("░".to_owned(), "look in, or someone about"),
@@ -48,6 +49,7 @@ pub fn legend() -> [(String, &'static str); 8] {
         (MIDNIGHT.to_string(), "midnight"),
         (NOW.to_owned(), "now"),
         (PASS.to_string(), "at the pass"),
+        (SERVICE.to_string(), "service"),
     ]
 }
 
@@ -351,6 +353,7 @@ fn draw_ruler(buffer: &mut Buffer, area: Rect, axis: &Axis, plan: &Plan, sheet: 
                     column,
                     text,
                     style: heading,
+                    sign: None,
                 });
             }
             // The day that has begun before the axis does, where there is room before the next.
@@ -362,6 +365,7 @@ fn draw_ruler(buffer: &mut Buffer, area: Rect, axis: &Axis, plan: &Plan, sheet: 
                     column: 0,
                     text: short.to_owned(),
                     style: heading,
+                    sign: None,
                 });
             }
             None => {}
@@ -388,6 +392,7 @@ fn marks(axis: &Axis, plan: &Plan, sheet: &Sheet) -> Vec<Label> {
             column: 0,
             text: "‹now".to_owned(),
             style,
+            sign: None,
         }),
         None => {
             let column = axis.columns.saturating_sub(4);
@@ -395,22 +400,21 @@ fn marks(axis: &Axis, plan: &Plan, sheet: &Sheet) -> Vec<Label> {
                 column,
                 text: "now›".to_owned(),
                 style,
+                sign: None,
             });
         }
     }
     let style = sheet.colour.style(Tone::Pass);
-    let mut courses: Vec<(Minute, &str)> = plan
+    if let Some(column) = axis.column(Minute::SERVICE) {
+        labels.push(pointing(axis, column, SERVICE, "service", style));
+    }
+    for course in plan
         .courses
         .iter()
-        .map(|course| (course.at, course.name.as_str()))
-        .collect();
-    if courses.iter().all(|(at, _)| *at != Minute::SERVICE) || courses.len() == 1 {
-        courses.retain(|(at, _)| *at != Minute::SERVICE);
-        courses.push((Minute::SERVICE, "service"));
-    }
-    for (at, name) in courses {
-        if let Some(column) = axis.column(at) {
-            labels.push(pointing(axis, column, PASS, &cut(name, 16), style));
+        .filter(|course| course.at != Minute::SERVICE)
+    {
+        if let Some(column) = axis.column(course.at) {
+            labels.push(pointing(axis, column, PASS, &cut(&course.name, 16), style));
         }
     }
     labels
@@ -420,24 +424,26 @@ fn marks(axis: &Axis, plan: &Plan, sheet: &Sheet) -> Vec<Label> {
 /// is no room.
 fn pointing(axis: &Axis, column: u16, sign: char, words: &str, style: Style) -> Label {
     let wide = columns(words) as u16 + 1;
+    let alone = Some((column, sign));
     if column + wide <= axis.columns {
         return Label {
             column,
             text: format!("{sign}{words}"),
             style,
+            sign: alone,
         };
     }
-    if wide > column + 1 {
-        return Label {
-            column,
-            text: sign.to_string(),
-            style,
-        };
-    }
+    // Words that fit on neither side leave the sign alone.
+    let text = if wide > column + 1 {
+        String::new()
+    } else {
+        format!("{words}{sign}")
+    };
     Label {
-        column: column + 1 - wide,
-        text: format!("{words}{sign}"),
+        column: (column + 1).saturating_sub(wide),
+        text,
         style,
+        sign: alone,
     }
 }
 
@@ -466,6 +472,7 @@ fn hours(axis: &Axis, sheet: &Sheet) -> Vec<Label> {
                     column,
                     text,
                     style,
+                    sign: None,
                 });
             }
         }

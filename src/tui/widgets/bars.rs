@@ -128,31 +128,43 @@ pub struct Label {
     pub text: String,
     /// How.
     pub style: Style,
+    /// A sign and its column, drawn alone where the words find no room.
+    pub sign: Option<(u16, char)>,
 }
 
-/// Draws the labels that find room, the first ones first; a column between any two stays free.
+/// Draws the labels that find room, the first ones first; a column between any two stays free. Where there is
+/// no room for the words the sign is drawn alone, if its column is free.
 pub fn ruler(buffer: &mut Buffer, x: u16, y: u16, width: u16, labels: &[Label]) {
     let mut taken = vec![false; usize::from(width)];
     for label in labels {
         let wide = columns(&label.text);
         let start = usize::from(label.column);
         let end = start + wide;
-        if wide == 0 || end > taken.len() {
-            continue;
-        }
         let reach = start.saturating_sub(1)..(end + 1).min(taken.len());
-        if taken[reach].iter().any(|taken| *taken) {
-            continue;
+        let free = wide > 0 && end <= taken.len() && !taken[reach].iter().any(|taken| *taken);
+        if free {
+            taken[start..end].fill(true);
+            put(
+                buffer,
+                x.saturating_add(label.column),
+                y,
+                wide as u16,
+                &label.text,
+                label.style,
+            );
+        } else if let Some((column, sign)) = label.sign
+            && taken.get(usize::from(column)) == Some(&false)
+        {
+            taken[usize::from(column)] = true;
+            put(
+                buffer,
+                x.saturating_add(column),
+                y,
+                1,
+                sign.encode_utf8(&mut [0; 4]),
+                label.style,
+            );
         }
-        taken[start..end].fill(true);
-        put(
-            buffer,
-            x.saturating_add(label.column),
-            y,
-            wide as u16,
-            &label.text,
-            label.style,
-        );
     }
 }
 
@@ -218,6 +230,7 @@ mod tests {
             column,
             text: text.to_owned(),
             style: Style::new(),
+            sign: None,
         };
         ruler(
             &mut buffer,
@@ -233,6 +246,37 @@ mod tests {
             ],
         );
         assert_eq!(buffer, Buffer::with_lines(["Thu now Fri "]));
+    }
+
+    #[test]
+    fn a_sign_stands_where_its_words_find_no_room() {
+        let label = |column, text: &str, sign| Label {
+            column,
+            text: text.to_owned(),
+            style: Style::new(),
+            sign: Some(sign),
+        };
+        let mut buffer = Buffer::empty(Rect::new(0, 0, 8, 1));
+        ruler(
+            &mut buffer,
+            0,
+            0,
+            8,
+            &[
+                label(0, "service◇", (7, '◇')),
+                label(1, "sweets◆", (7, '◆')),
+            ],
+        );
+        assert_eq!(buffer, Buffer::with_lines(["service◇"]));
+        let mut buffer = Buffer::empty(Rect::new(0, 0, 8, 1));
+        ruler(
+            &mut buffer,
+            0,
+            0,
+            8,
+            &[label(0, "now", (0, '▼')), label(2, "sweets", (3, '◆'))],
+        );
+        assert_eq!(buffer, Buffer::with_lines(["now◆    "]));
     }
 
     #[test]
@@ -253,6 +297,7 @@ mod tests {
                     column: 0,
                     text: "蜜柑".to_owned(),
                     style: Style::new(),
+                    sign: None,
                 };
                 ruler(&mut buffer, 3, 0, columns, &[label]);
             }
