@@ -44,7 +44,7 @@ Exit codes:
   0  fine
   1  the menu has faults, or its plan has: it does not fit, or not in time any more
   2  wrong use: no such option, file or step, or a tick that makes no sense
-  3  the machine failed: the book or a file cannot be read or written
+  3  the machine failed: the book or a file cannot be read or written, or countback itself is at fault
 
 Times and temperatures on a plan are the cook's own; where food safety is concerned, local law and the person \
 responsible decide.";
