@@ -5,14 +5,29 @@ use std::io;
 use super::report::Failure;
 use crate::load::{self, Loaded, Shelf};
 
-/// The menu, and what it and its kitchen are called in the program.
+/// The file that holds the menu.
 const MENU: &str = "menu.ron";
 
-/// The files of the demonstration, by the paths its menu gives.
-const FILES: [(&str, &str); 1] = [(
-    MENU,
-    include_str!("../../sample-menus/lantern-supper/menu.ron"),
-)];
+/// Names files of the demonstration's folder, each by the path its menu gives.
+macro_rules! files {
+    ($($name:literal),* $(,)?) => {
+        [$(($name, include_str!(concat!("../../sample-menus/lantern-supper/", $name)))),*]
+    };
+}
+
+/// The files of the demonstration, with their texts.
+const FILES: &[(&str, &str)] = &files![
+    "menu.ron",
+    "kitchen.ron",
+    "dishes/barley-ice.ron",
+    "dishes/buckwheat-sponge.ron",
+    "dishes/cardamom-ribbons.ron",
+    "dishes/chestnut-domes.ron",
+    "dishes/ember-pears.ron",
+    "dishes/kumquats.ron",
+    "dishes/lantern-glasses.ron",
+    "dishes/tea-figs.ron",
+];
 
 struct BuiltIn;
 
