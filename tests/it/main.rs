@@ -8,3 +8,5 @@
 
 /// Menu files: what loads, what is refused and how, and that writing and reading agree.
 mod load;
+/// What several tests share: arbitrary menus.
+mod support;
