@@ -8,25 +8,48 @@ use crate::load::{self, Loaded, Shelf};
 /// The file that holds the menu.
 const MENU: &str = "menu.ron";
 
-/// Names files of the demonstration's folder, each by the path its menu gives.
-macro_rules! files {
-    ($($name:literal),* $(,)?) => {
-        [$(($name, include_str!(concat!("../../sample-menus/lantern-supper/", $name)))),*]
-    };
-}
-
-/// The files of the demonstration, with their texts.
-const FILES: &[(&str, &str)] = &files![
-    "menu.ron",
-    "kitchen.ron",
-    "dishes/barley-ice.ron",
-    "dishes/buckwheat-sponge.ron",
-    "dishes/cardamom-ribbons.ron",
-    "dishes/chestnut-domes.ron",
-    "dishes/ember-pears.ron",
-    "dishes/kumquats.ron",
-    "dishes/lantern-glasses.ron",
-    "dishes/tea-figs.ron",
+/// The files of the demonstration, by the paths its menu gives.
+const FILES: &[(&str, &str)] = &[
+    (
+        MENU,
+        include_str!("../../sample-menus/lantern-supper/menu.ron"),
+    ),
+    (
+        "kitchen.ron",
+        include_str!("../../sample-menus/lantern-supper/kitchen.ron"),
+    ),
+    (
+        "dishes/barley-ice.ron",
+        include_str!("../../sample-menus/lantern-supper/dishes/barley-ice.ron"),
+    ),
+    (
+        "dishes/buckwheat-sponge.ron",
+        include_str!("../../sample-menus/lantern-supper/dishes/buckwheat-sponge.ron"),
+    ),
+    (
+        "dishes/cardamom-ribbons.ron",
+        include_str!("../../sample-menus/lantern-supper/dishes/cardamom-ribbons.ron"),
+    ),
+    (
+        "dishes/chestnut-domes.ron",
+        include_str!("../../sample-menus/lantern-supper/dishes/chestnut-domes.ron"),
+    ),
+    (
+        "dishes/ember-pears.ron",
+        include_str!("../../sample-menus/lantern-supper/dishes/ember-pears.ron"),
+    ),
+    (
+        "dishes/kumquats.ron",
+        include_str!("../../sample-menus/lantern-supper/dishes/kumquats.ron"),
+    ),
+    (
+        "dishes/lantern-glasses.ron",
+        include_str!("../../sample-menus/lantern-supper/dishes/lantern-glasses.ron"),
+    ),
+    (
+        "dishes/tea-figs.ron",
+        include_str!("../../sample-menus/lantern-supper/dishes/tea-figs.ron"),
+    ),
 ];
 
 struct BuiltIn;

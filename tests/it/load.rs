@@ -3,6 +3,10 @@
 use std::io;
 
 use countback::load::{self, Shelf};
+use countback::menu::check;
+use proptest::prelude::*;
+
+use crate::support::menus::menus;
 
 /// No files beside the menu.
 struct NoFiles;
@@ -101,4 +105,58 @@ fn inside_bracket(text: &str) -> String {
         }
     }
     inside
+}
+
+proptest! {
+    #[test]
+    fn a_menu_written_and_read_back_is_equal(menu in menus()) {
+        let written = load::write_menu(&menu);
+        match load::menu_text("written.ron", &written, &NoFiles) {
+            Ok(loaded) => prop_assert_eq!(loaded.menu, menu),
+            Err(faults) => prop_assert!(false, "{}\n{}", faults, written),
+        }
+    }
+
+    #[test]
+    fn what_is_generated_breaks_no_rule(menu in menus()) {
+        let unwise = countback::menu::About::Unwise;
+        let wrong: Vec<_> = check(&menu).into_iter().filter(|finding| finding.about != unwise).collect();
+        prop_assert_eq!(wrong, vec![]);
+    }
+
+    #[test]
+    fn any_text_loads_or_is_refused(bytes in proptest::collection::vec(any::<u8>(), 0..300)) {
+        let text = String::from_utf8_lossy(&bytes);
+        let _ = load::check_text("any.ron", &text, &NoFiles);
+    }
+
+    #[test]
+    fn a_menu_with_a_slip_of_the_pen_loads_or_says_what_is_wrong(
+        cuts in proptest::collection::vec((any::<proptest::sample::Index>(), 0_usize..12, "[ -~é]{0,6}"), 1..5),
+        which in 0_usize..3,
+    ) {
+        let files = ["kitchen.ron", "dish.ron", "menu.ron"];
+        let mut text = repository(&format!("sample-menus/every-field/{}", files[which]));
+        for (at, length, put) in cuts {
+            let edge = |at: usize| (0..=at).rev().find(|&at| text.is_char_boundary(at)).unwrap();
+            let from = edge(at.index(text.len() + 1));
+            let to = edge((from + length).min(text.len()));
+            text.replace_range(from..to, &put);
+        }
+        if let Err(faults) = load::check_text("slip.ron", &text, &EveryField) {
+            prop_assert!(!faults.0.is_empty());
+            prop_assert!(faults.0.is_sorted(), "{}", faults);
+        }
+    }
+}
+
+/// The files beside the example of every field.
+struct EveryField;
+
+impl Shelf for EveryField {
+    fn read(&self, path: &str) -> io::Result<String> {
+        let folder =
+            std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-menus/every-field");
+        std::fs::read_to_string(folder.join(path))
+    }
 }
