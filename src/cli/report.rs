@@ -11,13 +11,17 @@ use std::path::Path;
 use crate::book::BookError;
 use crate::sheets::plain::clean_lines;
 
-/// How a command ended that did what was asked.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// How the program ends, the worst last; its number is the exit code.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Ending {
     /// Fine.
-    Fine,
-    /// The menu or its plan has faults, and they have been printed.
-    Faulty,
+    Fine = 0,
+    /// The menu or its plan has faults, and they have been said.
+    Faulty = 1,
+    /// What was asked makes no sense, and that has been said.
+    WrongUse = 2,
+    /// The machine failed, and that has been said.
+    Failed = 3,
 }
 
 /// Why a command could not do what was asked.
@@ -34,12 +38,25 @@ pub(super) enum Failure {
 }
 
 impl Failure {
+    /// Returns how the program ends when this is why.
+    pub(super) fn ending(&self) -> Ending {
+        match self {
+            Self::NobodyReads => Ending::Fine,
+            Self::Faults(_) => Ending::Faulty,
+            Self::WrongUse(_) => Ending::WrongUse,
+            Self::Machine(_) => Ending::Failed,
+        }
+    }
+
     /// Returns the failure of reading or writing `path`.
     pub(super) fn file(path: &Path, error: &io::Error) -> Self {
-        let said = format!("{}: {error}", path.display());
+        let path = path.display();
         match error.kind() {
-            io::ErrorKind::NotFound | io::ErrorKind::IsADirectory => Self::WrongUse(said),
-            _ => Self::Machine(said),
+            io::ErrorKind::NotFound => Self::WrongUse(format!("there is no file {path}")),
+            io::ErrorKind::IsADirectory => {
+                Self::WrongUse(format!("{path} is a folder; name a file inside it"))
+            }
+            _ => Self::Machine(format!("{path}: {error}")),
         }
     }
 }
@@ -71,16 +88,11 @@ impl fmt::Display for Failure {
 
 /// Returns the exit code, and says on `errors` what went wrong.
 pub(super) fn end(result: Result<Ending, Failure>, errors: &mut impl io::Write) -> u8 {
-    let code = match &result {
-        Ok(Ending::Fine) | Err(Failure::NobodyReads) => 0,
-        Ok(Ending::Faulty) | Err(Failure::Faults(_)) => 1,
-        Err(Failure::WrongUse(_)) => 2,
-        Err(Failure::Machine(_)) => 3,
-    };
-    if let Err(failure) = result {
+    let ending = result.unwrap_or_else(|failure| {
         say(&failure.to_string(), errors);
-    }
-    code
+        failure.ending()
+    });
+    ending as u8
 }
 
 /// Says something on `errors`, made harmless. Where even that cannot be written there is nobody to tell.

@@ -7,9 +7,9 @@
 use std::cell::RefCell;
 
 use super::fault::Source;
-use super::lexer::{quoted, shortened};
 use super::phrases::Trouble;
-use super::syntax::{Field, Node, Span, Value};
+use super::syntax::{Field, Node, Span, Value, quoted, shortened};
+use crate::menu::nearest;
 
 /// One kind of bracket: its name, and its fields, each with an example.
 type Bracket = (&'static str, &'static [(&'static str, &'static str)]);
@@ -243,33 +243,13 @@ fn table(bracket: &str) -> &'static [(&'static str, &'static str)] {
         .map_or(&[], |(_, fields)| fields)
 }
 
-/// Returns the known word nearest to one that is not known, where one is near.
-pub(super) fn nearest<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) -> Option<&'k str> {
-    // A long word is near nothing on a menu, and the distance takes time with its square.
-    if word.chars().count() > 60 {
-        return None;
-    }
-    let lower = word.to_lowercase();
-    known
-        .into_iter()
-        .map(|known| {
-            (
-                strsim::damerau_levenshtein(&lower, &known.to_lowercase()),
-                known,
-            )
-        })
-        .filter(|&(distance, known)| distance <= 1 + known.chars().count() / 4)
-        .min_by_key(|&(distance, _)| distance)
-        .map(|(_, known)| known)
-}
-
 /// The fields of one bracket, as they are asked for.
 #[derive(Debug)]
 pub(super) struct Fields<'n> {
     pub(super) source: &'n Source<'n>,
     pub(super) span: Span,
     bracket: &'static str,
-    fields: &'n [Field],
+    written: &'n [Field],
     asked: RefCell<Vec<&'static str>>,
 }
 
@@ -321,7 +301,7 @@ impl<'n> Fields<'n> {
             source,
             span: node.span,
             bracket,
-            fields,
+            written: fields,
             asked: RefCell::default(),
         })
     }
@@ -336,7 +316,7 @@ impl<'n> Fields<'n> {
     pub(super) fn written(&self, name: &'static str) -> Option<&'n Field> {
         self.example(name);
         self.asked.borrow_mut().push(name);
-        self.fields.iter().find(|field| field.name == name)
+        self.written.iter().find(|field| field.name == name)
     }
 
     /// Returns the value of a field that may be missing or `None`.
@@ -355,7 +335,7 @@ impl<'n> Fields<'n> {
     pub(super) fn required(&self, name: &'static str) -> Option<&'n Node> {
         let found = self.optional(name);
         let broken = self
-            .fields
+            .written
             .iter()
             .any(|field| field.name == name && field.value.value == Value::Broken);
         if found.is_none() && !broken {
@@ -381,12 +361,11 @@ impl<'n> Fields<'n> {
 
     /// Returns a text, with blanks at its ends taken off.
     pub(super) fn text_of(&self, node: &'n Node, name: &str) -> Option<&'n str> {
-        match &node.value {
-            Value::Text(text) => Some(text),
-            _ => {
-                self.wrong(node, name, "a text in quotes");
-                None
-            }
+        if let Value::Text(text) = &node.value {
+            Some(text)
+        } else {
+            self.wrong(node, name, "a text in quotes");
+            None
         }
     }
 
@@ -478,19 +457,18 @@ impl<'n> Fields<'n> {
             return None;
         };
         // More than this of anything is a slip of the pen, and sums of such counts still fit.
-        match u32::try_from(number)
+        if let Some(count) = u32::try_from(number)
             .ok()
             .filter(|&count| count <= 1_000_000)
         {
-            Some(count) => Some(count),
-            None => {
-                self.source.fault_try(
-                    node.span,
-                    format!("`{name}` must lie between 0 and 1 000 000, not {number}"),
-                    format!("{name}: {}", self.example(name)),
-                );
-                None
-            }
+            Some(count)
+        } else {
+            self.source.fault_try(
+                node.span,
+                format!("`{name}` must lie between 0 and 1 000 000, not {number}"),
+                format!("{name}: {}", self.example(name)),
+            );
+            None
         }
     }
 
@@ -507,12 +485,11 @@ impl<'n> Fields<'n> {
     }
 
     fn list_of(&self, node: &'n Node, name: &str) -> Option<&'n [Node]> {
-        match &node.value {
-            Value::List(items) => Some(items),
-            _ => {
-                self.wrong(node, name, "a list in square brackets");
-                None
-            }
+        if let Value::List(items) = &node.value {
+            Some(items)
+        } else {
+            self.wrong(node, name, "a list in square brackets");
+            None
         }
     }
 
@@ -544,12 +521,9 @@ impl<'n> Fields<'n> {
         name: &str,
         variants: &[(&'static str, T)],
     ) -> Option<T> {
-        let word = match &node.value {
-            Value::Name(word) | Value::Text(word) => word,
-            _ => {
-                self.wrong(node, name, "a bare word");
-                return None;
-            }
+        let (Value::Name(word) | Value::Text(word)) = &node.value else {
+            self.wrong(node, name, "a bare word");
+            return None;
         };
         let found = variants.iter().find(|(known, _)| known == word);
         let bare = matches!(node.value, Value::Name(_));
@@ -604,7 +578,7 @@ impl<'n> Fields<'n> {
 
     /// Returns where each field's value stands.
     pub(super) fn spans(&self) -> Vec<(String, Span)> {
-        let spans = self.fields.iter();
+        let spans = self.written.iter();
         spans
             .map(|field| (field.name.clone(), field.value.span))
             .collect()
@@ -620,14 +594,14 @@ impl<'n> Fields<'n> {
             "every field of {} is asked for",
             self.bracket
         );
-        for field in self.fields {
+        for field in self.written {
             if known.iter().any(|(name, _)| *name == field.name) {
                 continue;
             }
             let names = known.iter().map(|&(name, _)| name);
             let unused = names
                 .clone()
-                .filter(|name| self.fields.iter().all(|field| field.name != *name));
+                .filter(|name| self.written.iter().all(|field| field.name != *name));
             let instead = match nearest(&field.name, unused) {
                 Some(near) => near.to_owned(),
                 None => format!("one of {}", names.collect::<Vec<_>>().join(", ")),

@@ -169,7 +169,7 @@ fn referred<T>(
             source.fault_try(
                 node.span,
                 "the name of a file stands in `File(…)`",
-                format!("File({})", super::lexer::quoted(path)),
+                format!("File({})", super::syntax::quoted(path)),
             );
             return None;
         }

@@ -18,7 +18,6 @@ mod decode;
 mod dish_card;
 mod fault;
 mod kitchen_card;
-mod lexer;
 mod menu_card;
 mod phrases;
 mod places;
@@ -281,7 +280,7 @@ fn read_referred<T>(
         Err(error) => {
             source.fault(
                 span,
-                format!("{}: {}", lexer::shortened(path), shelf::said(&error)),
+                format!("{}: {}", syntax::shortened(path), shelf::said(&error)),
                 shelf::advice(&error).map(str::to_owned),
             );
             return None;

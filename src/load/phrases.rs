@@ -2,7 +2,7 @@
 //!
 //! Case and the number of blanks do not matter. [`crate::menu::words`] says the same values back.
 
-use super::lexer::quoted;
+use super::syntax::quoted;
 use crate::menu::words::{FRACTIONS, ORDINALS};
 use crate::menu::{
     ClockWait, Days, Gap, GapLeast, Hands, Look, Moment, Service, ServiceDay, Span, StepTime,
@@ -408,7 +408,7 @@ pub(super) fn hands(text: &str) -> Meant<Hands> {
             let off = std::mem::replace(&mut hands.take_off, touch(length)?);
             on.or(off).is_some()
         } else if let Some(how) = what.strip_prefix("look ") {
-            std::mem::replace(&mut hands.look, Some(look(how, by)?)).is_some()
+            hands.look.replace(look(how, by)?).is_some()
         } else if what == "left alone" {
             return Err(Trouble::new(
                 "\"left alone\" stands alone",

@@ -5,8 +5,8 @@
 //! wine pint and the ale pint stood side by side: the card must say which pint; the fault then offers just
 //! those two.
 
-use super::lexer::quoted;
 use super::phrases::{Trouble, leading_number};
+use super::syntax::quoted;
 use crate::menu::{Amount, Unit};
 
 /// Which measures a dish card uses.

@@ -12,6 +12,9 @@ use crate::menu::{self, words};
 use crate::time::Minutes;
 
 /// Returns a menu as the text of one file that reads back as an equal menu.
+///
+/// # Panics
+/// Never: what it writes has a form in RON whatever the menu says.
 pub fn write_menu(menu: &menu::Menu) -> String {
     let layout = PrettyConfig::new()
         .struct_names(true)
@@ -37,6 +40,7 @@ fn bare<T: PartialEq>(table: &[(&'static str, T)], value: &T) -> Bare {
 }
 
 /// Writes a value that is there without `Some(…)` around it.
+#[allow(clippy::ref_option, reason = "the signature that serde asks for")]
 fn plain<T: Serialize, S: Serializer>(value: &Option<T>, serializer: S) -> Result<S::Ok, S::Error> {
     match value {
         Some(value) => value.serialize(serializer),
@@ -109,7 +113,7 @@ impl Course {
 struct Kitchen {
     name: String,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
-    zone: Option<&'static str>,
+    zone: Option<String>,
     open: Vec<Open>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     watched: Vec<Watch>,
@@ -124,7 +128,7 @@ impl Kitchen {
     fn of(kitchen: &menu::Kitchen) -> Self {
         Self {
             name: kitchen.name.clone(),
-            zone: kitchen.zone.map(crate::time::Zone::name),
+            zone: kitchen.zone.map(|zone| zone.name().to_owned()),
             open: kitchen.open.iter().map(Open::of).collect(),
             watched: kitchen.watched.iter().map(Watch::of).collect(),
             cooks: kitchen.cooks.iter().map(Cook::of).collect(),

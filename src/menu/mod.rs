@@ -14,6 +14,7 @@ mod measure;
 mod step;
 pub mod words;
 
+pub(crate) use check::nearest;
 pub use check::{About, Finding, Subject, check, check_dish, check_kitchen};
 pub use dish::{Allergen, Batch, Caution, Dish, Freshness, Ingredient, Per, Repeat, Scale};
 pub use kitchen::{Cook, Days, Hours, Kit, KitId, Kitchen, Oven, Shift, Span, Taken};

@@ -147,7 +147,7 @@ pub fn kit(uses: &[KitUse], keeps: &[Keep]) -> String {
         1 => kit.to_owned(),
         count => format!("{count} {kit}"),
     };
-    let used = uses.iter().map(|used| {
+    let in_use = uses.iter().map(|used| {
         let at = used.heat.map(|tenths| format!(" at {}", heat(tenths)));
         counted(used.count, &used.kit) + &at.unwrap_or_default()
     });
@@ -166,7 +166,7 @@ pub fn kit(uses: &[KitUse], keeps: &[Keep]) -> String {
             keep.until
         )
     });
-    used.chain(kept).collect::<Vec<_>>().join(", ")
+    in_use.chain(kept).collect::<Vec<_>>().join(", ")
 }
 
 /// Returns what a step follows: `after steep, within 20 min; after the start of boil`.

@@ -150,6 +150,38 @@ fn conflict_sentences(bridge: &Bridge<'_>, conflict: &Conflict) -> Vec<String> {
             activity,
             earliest,
             latest,
+            moved_by,
+        } if activity.0 >= bridge.expanded.doings.len() => {
+            // A course stands still; what cannot reach it is a dish that keeps too short a time.
+            let kept = moved_by.iter().find_map(|&lag| match bridge.meaning[lag] {
+                Meaning::Course(doing) => Some((doing, bridge.instance.lags[lag].most?)),
+                _ => None,
+            });
+            let Some((doing, keeps)) = kept else {
+                return vec![format!(
+                    "{} cannot be reached in time",
+                    name(bridge, *activity)
+                )];
+            };
+            let at = bridge.instance.activities[activity.0]
+                .fixed
+                .map_or(0, |(at, _)| at);
+            vec![
+                format!(
+                    "{} keeps at most {}, and cannot be made so late that it still keeps until {}: {} are missing",
+                    quoted(bridge, doing),
+                    Minutes(keeps),
+                    clock(bridge, at),
+                    Minutes(earliest.saturating_sub(*latest).abs()),
+                ),
+                "let it keep longer, or let the step be done later".to_owned(),
+            ]
+        }
+        Conflict::Window {
+            activity,
+            earliest,
+            latest,
+            ..
         } => {
             let doing = name(bridge, *activity);
             let mut said = vec![format!(

@@ -307,7 +307,7 @@ impl<'a> Bridge<'a> {
             }
             if let Some(span) = step.within {
                 let windows: Vec<Window> = dates
-                    .iter()
+                    .iter(self.service)
                     .map(|date| hours::window(span, self.service, date))
                     .collect();
                 self.instance
@@ -341,22 +341,32 @@ impl<'a> Bridge<'a> {
 
     /// Returns the real start and end of what has happened; a running step ends no earlier than the next
     /// minute.
+    ///
+    /// Times far outside the plan (a tick on the wrong date) are held at its edges: the sheet shows them as
+    /// they were written, and nothing is gained by planning around a year.
     fn fixed(&self, done: Done, mode: &Mode, now: Minute) -> (Time, Option<Time>) {
-        match done {
-            Done::Skipped(at) => (at.0, Some(at.0)),
-            Done::Finished(Some(start), end) => (start.0.min(end.0), Some(end.0)),
+        let held = |at: Minute| {
+            at.0.clamp(self.instance.earliest, self.instance.latest + 90 * 1440)
+        };
+        let (start, end) = match done {
+            Done::Skipped(at) => (held(at), held(at)),
+            Done::Finished(Some(start), end) => (held(start).min(held(end)), held(end)),
             Done::Finished(None, end) => {
-                let start = match mode.duration {
-                    Duration::Fixed(length) => end.0 - length,
-                    Duration::Until { .. } => end.0,
+                let length = match mode.duration {
+                    Duration::Fixed(length) => length,
+                    Duration::Until { .. } => 0,
                 };
-                (start, Some(end.0))
+                (held(end) - length, held(end))
             }
             Done::Started(start) => {
-                let planned = self.instance.end_of(mode, start.0).unwrap_or(start.0);
-                (start.0, Some(planned.max(now.0 + 1).max(start.0)))
+                let planned = self
+                    .instance
+                    .end_of(mode, held(start))
+                    .unwrap_or(held(start));
+                (held(start), planned.max(held(now) + 1))
             }
-        }
+        };
+        (start, Some(end))
     }
 
     fn wait(&mut self, until: ClockWait, at_least: Minutes, dates: Dates) -> Duration {

@@ -13,20 +13,22 @@ pub(super) struct Dates {
 }
 
 impl Dates {
-    pub(super) fn iter(self) -> impl Iterator<Item = Date> {
+    /// Returns the dates that the kitchen's wall ever shows: a place that crosses the date line skips one.
+    pub(super) fn iter(self, service: ServiceTime) -> impl Iterator<Item = Date> {
         let mut date = self.first;
-        std::iter::from_fn(move || {
+        let all = std::iter::from_fn(move || {
             let today = date;
             date = day_after(date, 1);
             (today <= self.last).then_some(today)
-        })
+        });
+        all.filter(move |&date| service.local(service.at_minute_of_day(date, 0)).date == date)
     }
 }
 
 /// Returns the windows of clock hours over these dates, rising and disjoint; touching ones are one.
 pub(super) fn windows(hours: &[Hours], service: ServiceTime, dates: Dates) -> Vec<Window> {
     let mut found: Vec<Window> = Vec::new();
-    for date in dates.iter() {
+    for date in dates.iter(service) {
         for span in hours
             .iter()
             .filter(|it| falls_on(&it.days, date, service))
@@ -116,7 +118,7 @@ pub(super) fn open(kitchen: &Kitchen, service: ServiceTime, dates: Dates) -> Vec
 /// of a day.
 pub(super) fn first_openings(kitchen: &Kitchen, service: ServiceTime, dates: Dates) -> Vec<Minute> {
     let mut openings: Vec<Minute> = dates
-        .iter()
+        .iter(service)
         .filter_map(|date| {
             if kitchen.open.is_empty() {
                 return Some(service.at_minute_of_day(date, 0));
@@ -155,7 +157,7 @@ pub(super) fn moment(moment: Moment, service: ServiceTime) -> Minute {
 pub(super) fn daily(time: TimeOfDay, service: ServiceTime, dates: Dates) -> Vec<Minute> {
     let minute_of_day = time.hour() * 60 + time.minute();
     let mut found: Vec<Minute> = dates
-        .iter()
+        .iter(service)
         .map(|date| service.at_minute_of_day(date, minute_of_day))
         .collect();
     found.sort_unstable();

@@ -535,10 +535,17 @@ impl<'a> Network<'a> {
                 return cycle;
             }
         }
+        let index = empty.activity.0;
+        let moved_by = [windows.raised_by[index], windows.lowered_by[index]];
         Conflict::Window {
             activity: empty.activity,
-            earliest: windows.earliest[empty.activity.0],
-            latest: windows.latest[empty.activity.0],
+            earliest: windows.earliest[index],
+            latest: windows.latest[index],
+            moved_by: moved_by
+                .into_iter()
+                .filter(|&at| at != NO_ARC)
+                .map(|at| self.arcs[at as usize].lag)
+                .collect(),
         }
     }
 

@@ -46,3 +46,59 @@ fn a_plain_menu_loads_and_is_written_back() {
         .unwrap_or_else(|f| panic!("{f}\n{written}"));
     assert_eq!(again.menu, loaded.menu);
 }
+
+/// Returns the text of a file of this repository.
+fn repository(path: &str) -> String {
+    std::fs::read_to_string(format!("{}/{path}", env!("CARGO_MANIFEST_DIR"))).unwrap()
+}
+
+#[test]
+fn the_example_of_every_field_loads() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-menus/every-field");
+    for file in ["kitchen.ron", "dish.ron", "menu.ron"] {
+        match load::check_file(&folder.join(file)) {
+            Ok(load::Checked::Menu(loaded)) => assert_eq!(loaded.warnings, []),
+            Ok(_) => {}
+            Err(faults) => panic!("{faults}"),
+        }
+    }
+}
+
+#[test]
+fn the_example_of_every_field_has_every_field() {
+    let files = ["kitchen.ron", "dish.ron", "menu.ron"];
+    let text: String = files
+        .iter()
+        .map(|file| repository(&format!("sample-menus/every-field/{file}")))
+        .collect();
+    for (bracket, field) in load::known_fields() {
+        // The field must stand inside a bracket of its kind, not merely somewhere.
+        let found = text.match_indices(&format!("{bracket}(")).any(|(at, _)| {
+            let inside = inside_bracket(&text[at + bracket.len()..]);
+            inside.contains(&format!("{field}:"))
+        });
+        assert!(found, "{bracket}.{field} is missing from the example");
+    }
+}
+
+/// Returns what stands at the first level of the bracket a text begins with. The examples have no brackets in
+/// texts; remarks are cut off.
+fn inside_bracket(text: &str) -> String {
+    let mut depth = 0;
+    let mut inside = String::new();
+    for line in text.lines() {
+        let line = line.split("//").next().unwrap();
+        for c in line.chars() {
+            match c {
+                '(' | '[' => depth += 1,
+                ')' | ']' => depth -= 1,
+                c if depth == 1 => inside.push(c),
+                _ => {}
+            }
+            if depth == 0 {
+                return inside;
+            }
+        }
+    }
+    inside
+}

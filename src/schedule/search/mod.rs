@@ -98,6 +98,7 @@ pub fn solve(instance: &Instance, effort: Effort) -> Outcome {
             activity: ActivityId(0),
             earliest: instance.earliest,
             latest: instance.latest,
+            moved_by: Vec::new(),
         }));
     };
     let blocking = justify::blocking(instance, &network, &placements);

@@ -19,53 +19,60 @@
 //! - At most 64 brackets inside one another (the crate: 128).
 //! - Of the extensions only `implicit_some` may be named, and it is in force in any case.
 
+mod lexer;
+mod literals;
+#[cfg(test)]
+mod tests;
+
 use std::collections::BTreeMap;
 
 use super::fault::Source;
-use super::lexer::{Lexer, Token};
+use lexer::{Lexer, Token};
+
+pub(in crate::load) use lexer::{quoted, shortened};
 
 /// How deep brackets may nest; a menu needs eight.
 const DEEPEST: usize = 64;
 
 /// A stretch of a file, in bytes.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) struct Span {
+pub(in crate::load) struct Span {
     /// The first byte.
-    pub(super) start: usize,
+    pub(in crate::load) start: usize,
     /// The first byte after.
-    pub(super) end: usize,
+    pub(in crate::load) end: usize,
 }
 
 impl Span {
     /// Returns the stretch from `start` up to `end`.
-    pub(super) fn new(start: usize, end: usize) -> Self {
+    pub(in crate::load) fn new(start: usize, end: usize) -> Self {
         Self { start, end }
     }
 }
 
 /// A value and where it stands.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Node {
+pub(in crate::load) struct Node {
     /// Where.
-    pub(super) span: Span,
+    pub(in crate::load) span: Span,
     /// What.
-    pub(super) value: Value,
+    pub(in crate::load) value: Value,
 }
 
 /// A field as written.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Field {
+pub(in crate::load) struct Field {
     /// Its name.
-    pub(super) name: String,
+    pub(in crate::load) name: String,
     /// Where the name stands.
-    pub(super) name_span: Span,
+    pub(in crate::load) name_span: Span,
     /// Its value.
-    pub(super) value: Node,
+    pub(in crate::load) value: Node,
 }
 
 /// A value of RON.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) enum Value {
+pub(in crate::load) enum Value {
     /// `()`.
     Unit,
     /// `true` or `false`.
@@ -98,7 +105,7 @@ pub(super) enum Value {
 
 impl Value {
     /// Returns what a message calls it.
-    pub(super) fn said(&self) -> String {
+    pub(in crate::load) fn said(&self) -> String {
         match self {
             Self::Unit => "`()`".to_owned(),
             Self::Bool(truth) => format!("`{truth}`"),
@@ -113,7 +120,7 @@ impl Value {
             Self::Map(_) => "a map `{…}`".to_owned(),
             Self::Name(name) => Token::Name(name.clone()).said(),
             Self::Tuple(Some(name), _) | Self::Struct(Some(name), _) => {
-                format!("`{}(…)`", super::lexer::shortened(name))
+                format!("`{}(…)`", shortened(name))
             }
             Self::Tuple(None, _) | Self::Struct(None, _) => "`(…)`".to_owned(),
             Self::Broken => "something unreadable".to_owned(),
@@ -122,7 +129,7 @@ impl Value {
 }
 
 /// Reads a file into a tree; whatever is wrong goes to the source's faults.
-pub(super) fn read(source: &Source<'_>) -> Node {
+pub(in crate::load) fn read(source: &Source<'_>) -> Node {
     let mut reader = Reader::new(source);
     reader.lexer.attributes();
     reader.advance();
@@ -202,8 +209,7 @@ impl<'s> Reader<'s> {
         loop {
             match self.token {
                 Token::End => return,
-                Token::Comma if depth == 0 => return,
-                Token::Close(_) if depth == 0 => return,
+                Token::Comma | Token::Close(_) if depth == 0 => return,
                 Token::Close(_) => depth -= 1,
                 Token::Open(_) => depth += 1,
                 _ => {}
@@ -305,25 +311,30 @@ impl<'s> Reader<'s> {
     fn closes(&mut self, open: char) -> bool {
         let wanted = closing(open);
         let opened = self.open.last().map_or(0, |&(_, at)| at);
+        while let Token::Close(found) = self.token
+            && found != wanted
+        {
+            let line = self.source.line(opened);
+            let outer = self.open.iter().any(|&(open, _)| closing(open) == found);
+            let what = format!("`{found}` here, but the `{open}` of line {line} is still open");
+            let instead = if outer {
+                format!("put `{wanted}` before it")
+            } else {
+                format!("write `{wanted}` instead, or leave it out")
+            };
+            self.source.fault_try(self.span, what, instead);
+            if outer {
+                return true;
+            }
+            self.advance();
+            if self.token == Token::Comma {
+                self.advance();
+            }
+        }
         match self.token {
-            Token::Close(found) if found == wanted => {
+            Token::Close(_) => {
                 self.advance();
                 true
-            }
-            Token::Close(found) => {
-                let line = self.source.line(opened);
-                let outer = self.open.iter().any(|&(open, _)| closing(open) == found);
-                let what = format!("`{found}` here, but the `{open}` of line {line} is still open");
-                let instead = if outer {
-                    format!("put `{wanted}` before it")
-                } else {
-                    format!("write `{wanted}` instead, or leave it out")
-                };
-                self.source.fault_try(self.span, what, instead);
-                if !outer {
-                    self.advance();
-                }
-                outer
             }
             Token::End => {
                 if !self.at_end {
@@ -350,7 +361,7 @@ impl<'s> Reader<'s> {
                 return;
             }
             Token::Name(name) if open == '(' && !self.is_tuple_name(name) => {
-                self.field(depth, inside)
+                self.field(depth, inside);
             }
             Token::Colon | Token::Stray(_) => {
                 let said = self.token.said();
@@ -458,10 +469,7 @@ impl<'s> Reader<'s> {
                 let word = word.clone();
                 self.source.fault_try(
                     self.span,
-                    format!(
-                        "`{}` after a number without quotes",
-                        super::lexer::shortened(&word)
-                    ),
+                    format!("`{}` after a number without quotes", shortened(&word)),
                     "times and amounts stand in quotes: \"90 min\"",
                 );
                 self.skip();
@@ -497,6 +505,17 @@ impl<'s> Reader<'s> {
             pairs,
             names: _,
         } = inside;
+        if let Some(name) = name.as_deref()
+            && matches!(name, "true" | "false" | "None" | "Some")
+            && (name != "Some" || items.len() != 1 || !fields.is_empty())
+        {
+            let what = match name {
+                "Some" => "`Some(…)` holds one value".to_owned(),
+                name => format!("`{name}` has nothing inside it"),
+            };
+            self.source.fault(span, what, None);
+            return Value::Broken;
+        }
         match open {
             '[' => Value::List(items),
             '{' => Value::Map(pairs),
@@ -513,14 +532,10 @@ impl<'s> Reader<'s> {
             }
             _ => match (name, items.len()) {
                 (None, 0) => Value::Unit,
-                (Some(name), 0) => Value::Struct(Some(name), fields),
-                (Some(name), count) if name == "Some" => {
-                    if count > 1 {
-                        self.source
-                            .fault(span, "`Some(…)` holds one value".to_owned(), None);
-                    }
+                (Some(name), 1) if name == "Some" => {
                     Value::Option(Some(Box::new(items.swap_remove(0))))
                 }
+                (Some(name), 0) => Value::Struct(Some(name), fields),
                 (name, _) => Value::Tuple(name, items),
             },
         }

@@ -1,0 +1,333 @@
+//! Rules of one dish by itself.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::{Finding, Subject, instead_of, twice, unnamed, work};
+use crate::menu::{Dish, Freshness, Hands, Multiple, Step, StepTime, words};
+use crate::time::Minutes;
+
+/// Returns what is wrong with a dish by itself, the order of its steps apart.
+pub(super) fn check(dish: &Dish) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let subject = || Subject::Dish(dish.id.clone());
+    findings.extend(unnamed(&dish.name, subject()));
+    if dish.steps.is_empty() {
+        findings.push(
+            Finding::limit(subject(), "the dish has no steps")
+                .at("steps")
+                .instead("[Step(id: \"plate\", name: \"Plate it\", time: \"20 min\")]"),
+        );
+    }
+    if let Some(batch) = &dish.batch {
+        let nothing = [
+            (batch.portions == 0, "a batch makes no portions"),
+            (batch.vessels == 0, "a batch fills no vessels"),
+            (batch.volume == Some(0.0), "a batch has no volume"),
+        ];
+        for (_, what) in nothing.into_iter().filter(|(nothing, _)| *nothing) {
+            findings.push(
+                Finding::limit(subject(), what)
+                    .at("batch")
+                    .instead("Batch(portions: 24, vessel: \"tray\", vessels: 2, volume: \"3 l\")"),
+            );
+        }
+    }
+    findings.extend(freshness(dish.fresh, &subject()));
+    let steps = || dish.steps.iter().chain(&dish.rescues);
+    let ids = steps().map(|step| step.id.as_str());
+    findings.extend(twice(ids, "step of this dish", |id| {
+        Subject::Step(dish.id.clone(), id)
+    }));
+    for ingredient in &dish.ingredients {
+        if ingredient.name.trim().is_empty() {
+            findings
+                .push(Finding::limit(subject(), "an ingredient without a name").at("ingredients"));
+        }
+        if let Some(into) = &ingredient.into
+            && steps().all(|step| step.id != *into)
+        {
+            let what = format!(
+                "\"{}\" goes into \"{into}\", and no step is called that",
+                ingredient.name
+            );
+            let known = steps().map(|step| step.id.as_str());
+            findings.push(
+                Finding::name(subject(), what)
+                    .at("ingredients")
+                    .instead(instead_of(into, known, "the id of a step")),
+            );
+        }
+    }
+    findings.extend(repeats(dish));
+    let places: BTreeMap<_, _> = dish
+        .steps
+        .iter()
+        .map(|step| (step.id.as_str(), step))
+        .collect();
+    for step in steps() {
+        findings.extend(check_step(dish, step, &places));
+    }
+    findings
+}
+
+fn freshness(fresh: Freshness, subject: &Subject) -> Option<Finding> {
+    let (best, keeps) = (fresh.best?, fresh.keeps?);
+    (best > keeps).then(|| {
+        Finding::limit(
+            subject.clone(),
+            format!("it is at its best for {best}, but keeps only {keeps}"),
+        )
+        .at("best")
+        .instead(format!("best: \"{keeps}\" or less"))
+    })
+}
+
+fn repeats(dish: &Dish) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let subject = || Subject::Dish(dish.id.clone());
+    let mut push = |finding: Finding| findings.push(finding.at("repeats"));
+    let mut taken = BTreeSet::new();
+    for repeat in &dish.repeats {
+        if repeat.times < 2 {
+            push(
+                Finding::limit(
+                    subject(),
+                    format!("a repeat of {} times is none", repeat.times),
+                )
+                .instead("times: 2 or more, or leave the repeat out"),
+            );
+        }
+        if repeat.steps.is_empty() {
+            push(Finding::limit(subject(), "a repeat of no steps").instead("steps: [\"boil\"]"));
+        }
+        let mut places = Vec::new();
+        for id in &repeat.steps {
+            if !taken.insert(id.as_str()) {
+                push(
+                    Finding::limit(subject(), format!("\"{id}\" is repeated twice over"))
+                        .instead("name each step in one repeat only, once"),
+                );
+            }
+            if let Some((place, _)) = dish.step(id) {
+                places.push(place);
+            } else {
+                let known = dish.steps.iter().map(|step| step.id.as_str());
+                push(
+                    Finding::name(
+                        subject(),
+                        format!("the repeat names \"{id}\", and no step is called that"),
+                    )
+                    .instead(instead_of(id, known, "the id of a step")),
+                );
+            }
+        }
+        let whole = places.len() == repeat.steps.len();
+        if whole && places.windows(2).any(|pair| pair[1] != pair[0] + 1) {
+            push(
+                Finding::limit(
+                    subject(),
+                    format!(
+                        "the repeated steps \"{}\" do not stand one after another on the card",
+                        repeat.steps.join("\", \"")
+                    ),
+                )
+                .instead("list the steps of a round together, in their order"),
+            );
+        }
+    }
+    findings
+}
+
+fn check_step(dish: &Dish, step: &Step, known: &BTreeMap<&str, &Step>) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let subject = || Subject::Step(dish.id.clone(), step.id.clone());
+    findings.extend(unnamed(&step.name, subject()));
+    findings.extend(freshness(step.fresh, &subject()));
+    if let Multiple::Parts(parts) = &step.each {
+        findings.extend(check_parts(parts, &subject()));
+    }
+    let no_step = |id: &str, field| {
+        let rescue = dish.rescues.iter().any(|rescue| rescue.id == id);
+        let what = if rescue {
+            format!("\"{id}\" is a rescue, so it is never on the plan")
+        } else {
+            format!("no step of this dish is called \"{id}\"")
+        };
+        let ids = known.keys().copied().filter(|&id| id != step.id);
+        Finding::name(subject(), what).at(field).instead(instead_of(
+            id,
+            ids,
+            "the id of a step of this dish",
+        ))
+    };
+    for after in &step.after {
+        // A step of another dish is looked for across the menu.
+        if !after.step.contains('/') && !known.contains_key(after.step.as_str()) {
+            findings.push(no_step(&after.step, "after"));
+        }
+    }
+    for other in &step.together {
+        if *other == step.id {
+            findings.push(
+                Finding::limit(subject(), "a step always ends together with itself")
+                    .at("together")
+                    .instead("the id of another step of this dish"),
+            );
+        } else if !known.contains_key(other.as_str()) {
+            findings.push(no_step(other, "together"));
+        }
+    }
+    for keep in &step.keeps_kit {
+        if keep.count == 0 {
+            findings.push(
+                Finding::limit(subject(), format!("it keeps no {}", keep.kit))
+                    .at("keeps_kit")
+                    .instead("count: 1 or more"),
+            );
+        }
+        if keep.until == step.id {
+            findings.push(
+                Finding::limit(
+                    subject(),
+                    format!("\"{}\" is kept until this very step", keep.kit),
+                )
+                .at("keeps_kit")
+                .instead("kit used only while a step lasts stands in `uses`"),
+            );
+        } else if !known.contains_key(keep.until.as_str()) {
+            findings.push(no_step(&keep.until, "keeps_kit"));
+        }
+    }
+    if step.uses.iter().any(|used| used.count == 0) {
+        findings.push(
+            Finding::limit(subject(), "it uses none of a piece of kit")
+                .at("uses")
+                .instead("count: 1 or more"),
+        );
+    }
+    findings.extend(attention(&subject(), &step.time, &step.hands, "hands"));
+    for way in &step.ways {
+        findings.extend(attention(&subject(), &way.time, &way.hands, "ways"));
+        if way.name.trim().is_empty() {
+            findings.push(Finding::limit(subject(), "a way without a name").at("ways"));
+        }
+    }
+    if let Some(within) = step.within {
+        let room = Minutes((within.to - within.from) as i32);
+        let shortest = work::shortest(step);
+        if shortest > room {
+            findings.push(
+                Finding::limit(
+                    subject(),
+                    format!(
+                        "it takes at least {shortest}, and within {} there are only {room}",
+                        words::span(&within)
+                    ),
+                )
+                .at("within")
+                .instead("longer hours, or leave them out"),
+            );
+        }
+    }
+    findings
+}
+
+fn check_parts(parts: &[String], subject: &Subject) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    if parts.is_empty() {
+        findings.push(Finding::limit(
+            subject.clone(),
+            "a divided batch without parts",
+        ));
+    }
+    let mut seen = BTreeSet::new();
+    for part in parts {
+        if part.trim().is_empty() {
+            findings.push(Finding::limit(subject.clone(), "a part without a name"));
+        } else if !seen.insert(part) {
+            findings.push(Finding::name(
+                subject.clone(),
+                format!("a second part is called \"{part}\""),
+            ));
+        } else if part.contains(['/', ':', '~', '#']) {
+            findings.push(Finding::limit(
+                subject.clone(),
+                format!("the part \"{part}\" has one of / : ~ # in its name, which the book uses to tell steps apart"),
+            ));
+        }
+    }
+    let fix = "each: Parts([\"rose\", \"plain\"])";
+    let findings = findings.into_iter();
+    findings
+        .map(|finding| finding.at("each").instead(fix))
+        .collect()
+}
+
+/// Returns where hands and time contradict each other.
+fn attention(
+    subject: &Subject,
+    time: &StepTime,
+    hands: &Hands,
+    field: &'static str,
+) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let ends = [hands.put_on, hands.take_off];
+    let ends = ends.into_iter().flatten().map(|touch| touch.time);
+    let ends = ends.fold(Minutes::ZERO, |sum, time| sum + time);
+    if let Some(look) = hands.look
+        && look.time > look.every
+    {
+        findings.push(
+            Finding::limit(
+                subject.clone(),
+                format!(
+                    "a look of {} every {} never ends before the next",
+                    look.time, look.every
+                ),
+            )
+            .at(field)
+            .instead("a shorter look, or \"throughout\""),
+        );
+    }
+    let Some(longest) = work::longest_of(time) else {
+        return findings;
+    };
+    if longest == Minutes::ZERO {
+        if *hands != Hands::default() {
+            findings.push(
+                Finding::limit(subject.clone(), "it needs hands, but takes no time at all")
+                    .at(if field == "ways" { field } else { "time" })
+                    .instead("time: \"5 min\", or hands: \"left alone\""),
+            );
+        }
+        return findings;
+    }
+    if ends > longest {
+        findings.push(
+            Finding::limit(
+                subject.clone(),
+                format!(
+                    "putting on and taking off take {ends}, and the whole step takes {longest}"
+                ),
+            )
+            .at(field)
+            .instead("shorter hands, or a longer time"),
+        );
+    }
+    if let Some(look) = hands.look
+        && look.every >= longest
+    {
+        findings.push(
+            Finding::unwise(
+                subject.clone(),
+                format!(
+                    "a look every {}, but the step is over after {longest}: nobody ever looks",
+                    look.every
+                ),
+            )
+            .at(field)
+            .instead("look more often, or leave the look out"),
+        );
+    }
+    findings
+}

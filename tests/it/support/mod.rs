@@ -1,0 +1,4 @@
+//! What several tests share.
+
+pub mod banquet;
+pub mod screen;
