@@ -225,12 +225,17 @@ fn draw_head(buffer: &mut Buffer, head: Rect, left: &Left, sheet: &Sheet, ui: &U
     } else {
         format!("{shown} dishes")
     };
+    let what = if sheet.view.needed_only {
+        ", no plan"
+    } else {
+        ""
+    };
     put(
         buffer,
         head.x,
         head.y,
         width,
-        &format!("   {count}"),
+        &format!("   {count}{what}"),
         sheet.colour.style(tone),
     );
     let words = left.line(
@@ -538,18 +543,12 @@ fn draw_legend(buffer: &mut Buffer, area: Rect, sheet: &Sheet) {
     let quiet = sheet.colour.style(Tone::Quiet);
     let mut x = area.x + 3;
     for (symbol, words) in legend() {
-        let text = format!("{symbol} {words}  ");
-        if x + columns(&text) as u16 > area.right() + 2 {
+        let text = format!("{symbol} {words}");
+        let wide = columns(&text) as u16;
+        if x + wide > area.right() {
             break;
         }
-        x += put(
-            buffer,
-            x,
-            area.y,
-            area.right().saturating_sub(x),
-            &text,
-            quiet,
-        );
+        x += put(buffer, x, area.y, wide, &text, quiet) + 2;
     }
 }
 
