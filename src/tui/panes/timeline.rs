@@ -275,7 +275,7 @@ fn place_axis(plan: &Plan, sheet: &Sheet, ui: &mut Ui, columns: u16) -> Axis {
         .selected
         .and_then(|row| sheet.view.rows.get(row))
         .map(|row| row.window);
-    if let (true, Some(window)) = (ui.follow, selected) {
+    if let (true, Some(window)) = (ui.must_show.selected, selected) {
         let seen = Axis::new(ui.time_from, per_column, columns).window();
         let in_view =
             seen.contains(window.start) && (window.end <= seen.end || window.length().0 > length);
@@ -283,7 +283,7 @@ fn place_axis(plan: &Plan, sheet: &Sheet, ui: &mut Ui, columns: u16) -> Axis {
             ui.time_from = window.start - Minutes(length / 4);
         }
     }
-    ui.follow = false;
+    ui.must_show.selected = false;
     let last = Minute(to.0 - length + 2 * per_column).max(from);
     ui.time_from = ui.time_from.clamp(from, last);
     Axis::new(ui.time_from, per_column, columns)

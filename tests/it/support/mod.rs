@@ -1,4 +1,4 @@
 //! What several tests share.
 
-pub mod banquet;
-pub mod screen;
+pub(crate) mod banquet;
+pub(crate) mod screen;
