@@ -49,10 +49,16 @@ fn line(entry: &Entry, zone: Zone) -> String {
     if !entry.place.is_empty() {
         written.push(format!("at {}", entry.place));
     }
-    let mut line = format!("{:>5}  {}  {what}", entry.id.0, entry.at.local(zone));
-    if !written.is_empty() {
-        line.push_str(&format!(" ({})", written.join(", ")));
-    }
+    let written = if written.is_empty() {
+        String::new()
+    } else {
+        format!(" ({})", written.join(", "))
+    };
+    let line = format!(
+        "{:>5}  {}  {what}{written}",
+        entry.id.0,
+        entry.at.local(zone)
+    );
     // The spaces between columns are ours; what was written is anybody's.
     let (columns, text) = line.split_at(7);
     format!("{columns}{}", clean(text))

@@ -113,8 +113,7 @@ fn fits(name: &str, opened: &Opened, out: &mut impl Write) -> Result<Ending, Fai
             writeln!(out, "{}", clean_lines(&failure.to_string()))?;
             return Ok(Ending::Faulty);
         }
-        PlanOutcome::Impossible(because) => because,
-        PlanOutcome::TooLate { because, .. } => because,
+        PlanOutcome::Impossible(because) | PlanOutcome::TooLate { because, .. } => because,
     };
     writeln!(out, "{name}: does not fit:")?;
     for sentence in because {

@@ -14,6 +14,7 @@ mod moment;
 mod print;
 mod report;
 mod seen;
+mod sheet;
 mod step_name;
 mod tick;
 mod who;
@@ -52,7 +53,7 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
     let everywhere = &args.everywhere;
     let Some(command) = &args.command else {
         let opened = Opened::open(args.menu.as_deref(), everywhere)?;
-        return Err(Failure::Machine("no sheet".into()));
+        return sheet::show(&opened);
     };
     if let Some(menu) = &args.menu {
         return Err(Failure::WrongUse(format!(
@@ -86,7 +87,10 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
             };
             tick::tick(&opened, &asked, out)
         }
-        Asked::Picture { .. } => Err(Failure::Machine("no sheet".into())),
+        Asked::Picture { menu, size, out } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            sheet::picture(&opened, size, out)
+        }
         Asked::Book { menu } => {
             let opened = Opened::open(Some(menu), everywhere)?;
             book_list::list(&opened, out)

@@ -9,10 +9,10 @@
 
 // The book on a real disk: kept, shared, refused, damaged.
 mod book;
-// What each module may import, read from the source.
-mod layers;
 // The real program from its command line: what it prints, where, and how it ends.
 mod cli;
+// What each module may import, read from the source.
+mod layers;
 // Menu files: what loads, what is refused and how, and that writing and reading agree.
 mod load;
 // Menus planned: each idiom, clock changes, what has happened; every plan audited in the kitchen's terms.
@@ -23,5 +23,7 @@ mod schedule;
 mod sheets;
 // What several tests share.
 mod support;
+// The real program on a real pseudo-terminal: opened, ticked, resized, killed, opened again.
+mod terminal;
 // The sheet: whole screens, and what keys, mouse, clock, book and planner make of them.
 mod tui;
