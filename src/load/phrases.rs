@@ -704,6 +704,9 @@ pub(super) fn service(text: &str) -> Meant<Service> {
         });
     }
     let (day, at) = text.split_once(' ').ok_or_else(trouble)?;
+    if !day.contains('-') {
+        return Err(trouble());
+    }
     Ok(Service {
         day: ServiceDay::On(date(day)?),
         time: time(at.strip_prefix("at ").unwrap_or(at))?,

@@ -198,10 +198,26 @@ fn resolved(
     });
     let instead = match measures {
         Some(Measures::WineAndAle) if !old.is_empty() => old,
-        None => format!(
-            "{}, or give the dish `measures: \"metric\"`, \"US\" or \"imperial\"",
-            choices(vague, number, |_| true)
-        ),
+        None => {
+            let sets = [
+                (Whose::Metric, "\"metric\""),
+                (Whose::Us, "\"US\""),
+                (Whose::Imperial, "\"imperial\""),
+            ];
+            let sets = sets
+                .into_iter()
+                .filter(|&(whose, _)| exact(whose, vague).is_some());
+            let sets: Vec<_> = sets.map(|(_, name)| name).collect();
+            let card = if sets.is_empty() {
+                String::new()
+            } else {
+                format!(
+                    ", or say for the whole dish: measures: {}",
+                    sets.join(" or ")
+                )
+            };
+            choices(vague, number, |_| true) + &card
+        }
         Some(_) => choices(vague, number, |_| true),
     };
     Err(Trouble::new(
