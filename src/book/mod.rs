@@ -1,9 +1,20 @@
 //! The book: everything that happened, entry after entry, never edited.
 //!
-//! [`entry`] says what an entry is and how it is written; [`store`] keeps entries in SQLite. What the entries
-//! mean together is [`crate::prep`]'s business.
+//! [`entry`] says what an entry is, [`written`] how it stands in the file, [`schema`] what the file looks like,
+//! [`store`] keeps it in SQLite and [`error`] says what can go wrong with that. What the entries mean together
+//! is [`crate::prep`]'s business.
+
+#![allow(
+    clippy::doc_markdown,
+    reason = "SQLite is the name of a program, not of anything in this code"
+)]
 
 pub mod entry;
+pub mod error;
+mod schema;
 pub mod store;
+mod written;
 
 pub use entry::{Entry, EntryId, Happening, Note, StepDigest};
+pub use error::{BookError, Trouble};
+pub use store::{Banquet, Book, default_path};

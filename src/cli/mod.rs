@@ -1,1 +1,112 @@
 //! Arguments, reports, exit codes.
+//!
+//! [`run`] is the whole program but for its first line: it reads the command line as typed (`args`), understands
+//! it (`command`), does it (a file for each command) and turns what went wrong into words and an exit code
+//! (`report`). Standard output carries what was asked for and nothing else; everything said about it goes to
+//! standard error, after `countback: `.
+
+mod args;
+mod book_list;
+mod check;
+mod command;
+mod demonstration;
+mod moment;
+mod print;
+mod report;
+mod seen;
+mod sheet;
+mod step_name;
+mod tick;
+mod who;
+
+use std::ffi::OsString;
+use std::io::{self, BufWriter, Write};
+
+use clap::Parser;
+
+use args::{Args, Asked};
+use command::Opened;
+use print::Part;
+use report::{Ending, Failure};
+
+/// Does what the command line asks and returns the exit code: 0 fine, 1 the menu or its plan has faults, 2
+/// wrong use, 3 the machine failed.
+pub fn run(arguments: impl IntoIterator<Item = OsString>) -> u8 {
+    let mut errors = io::stderr().lock();
+    let args = match Args::try_parse_from(arguments) {
+        Ok(args) => args,
+        Err(error) => return report::end(not_read(&error), &mut errors),
+    };
+    let mut out = BufWriter::new(io::stdout().lock());
+    let done = act(&args, &mut out, &mut errors).and_then(|ending| {
+        out.flush()?;
+        Ok(ending)
+    });
+    // What was printed before a failure is still worth reading; a failure to print it is not worth more words.
+    if done.is_err() {
+        let _ = out.flush();
+    }
+    report::end(done, &mut errors)
+}
+
+fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<Ending, Failure> {
+    let everywhere = &args.everywhere;
+    let Some(command) = &args.command else {
+        let opened = Opened::open(args.menu.as_deref(), everywhere)?;
+        return sheet::show(&opened);
+    };
+    if let Some(menu) = &args.menu {
+        return Err(Failure::WrongUse(format!(
+            "\"{}\" stands before the command; write the command first: countback plan MENU",
+            menu.display()
+        )));
+    }
+    match command {
+        Asked::Check { files } => check::check(files, everywhere, out, errors),
+        Asked::Plan { menu, json } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            print::print(&opened, Part::Whole, *json, out)
+        }
+        Asked::Tonight { menu, until, json } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            print::print(&opened, Part::Tonight(until.as_deref()), *json, out)
+        }
+        Asked::Tick {
+            menu,
+            step,
+            what,
+            at,
+            reason,
+        } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            let asked = tick::Asked {
+                step,
+                what: *what,
+                at: at.as_deref(),
+                reason: reason.as_deref(),
+            };
+            tick::tick(&opened, &asked, out)
+        }
+        Asked::Picture { menu, size, out } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            sheet::picture(&opened, size, out)
+        }
+        Asked::Book { menu } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            book_list::list(&opened, out)
+        }
+    }
+}
+
+/// Help and version are no errors, and go where they were asked for.
+fn not_read(error: &clap::Error) -> Result<Ending, Failure> {
+    let text = error.render().to_string();
+    if error.use_stderr() {
+        let said = text.strip_prefix("error: ").unwrap_or(&text);
+        return Err(Failure::WrongUse(said.trim_end().to_owned()));
+    }
+    let mut out = io::stdout().lock();
+    out.write_all(text.as_bytes())?;
+    out.flush()?;
+    Ok(Ending::Fine)
+}

@@ -1,6 +1,6 @@
 //! The bridge: the cook's words on one side, the engine's on the other, and nothing else speaks both.
 //!
-//! [`plan`] turns a [`Menu`](crate::menu::Menu) and what has already happened into an instance, has the engine
+//! [`plan()`] turns a [`Menu`](crate::menu::Menu) and what has already happened into an instance, has the engine
 //! place it from service backward, has [`verify`](crate::schedule::verify) check the answer independently, and
 //! turns it back into a [`Plan`]: steps with their times, hands, cooks and kit, and a reason for each.
 //!
@@ -21,10 +21,18 @@
 //! | service, course | deadline |
 //! | can slip until | slack |
 
+mod answer;
+mod expand;
+mod explain;
+mod from_menu;
+mod hours;
 mod key;
+mod make;
 mod run_sheet;
 
+pub use from_menu::service_of;
 pub use key::StepKey;
+pub use make::plan;
 pub use run_sheet::{
     CookSpan, Course, DishPlan, Done, HandsSpan, Happened, KitSpan, Late, NotPlanned, Plan,
     PlanOutcome, PlannedStep, StepIndex,

@@ -124,7 +124,8 @@ pub struct HandsSpan {
     pub window: Window,
     /// How many.
     pub hands: u32,
-    /// The cooks the plan gives it to; fewer names than hands only where shifts hand over within it.
+    /// The cooks the plan gives it to; more names than hands where one hands over
+    /// to another within it.
     pub cooks: Vec<String>,
 }
 

@@ -38,7 +38,12 @@ impl Change {
         match self {
             Self::Added { step } => format!("{step} is new"),
             Self::Removed { step } => format!("{step} is gone; its ticks stay in the book"),
-            Self::Changed { step, label, was, is } => match (was.is_empty(), is.is_empty()) {
+            Self::Changed {
+                step,
+                label,
+                was,
+                is,
+            } => match (was.is_empty(), is.is_empty()) {
                 (true, _) => format!("{step}: {label} now {is}"),
                 (_, true) => format!("{step}: {label} was {was}, now none"),
                 _ => format!("{step}: {label} was {was}, now {is}"),
@@ -48,7 +53,10 @@ impl Change {
 }
 
 /// Returns what changed from `was` to `is`, by step.
-pub fn changes(was: &BTreeMap<String, StepDigest>, is: &BTreeMap<String, StepDigest>) -> Vec<Change> {
+pub fn changes(
+    was: &BTreeMap<String, StepDigest>,
+    is: &BTreeMap<String, StepDigest>,
+) -> Vec<Change> {
     let mut found = Vec::new();
     for (step, now) in is {
         let Some(before) = was.get(step) else {
@@ -71,7 +79,9 @@ pub fn changes(was: &BTreeMap<String, StepDigest>, is: &BTreeMap<String, StepDig
         }
     }
     found.extend(
-        was.keys().filter(|step| !is.contains_key(*step)).map(|step| Change::Removed { step: step.clone() }),
+        was.keys()
+            .filter(|step| !is.contains_key(*step))
+            .map(|step| Change::Removed { step: step.clone() }),
     );
     found
 }

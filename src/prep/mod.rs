@@ -3,8 +3,11 @@
 //! Replay and live use are the same function, [`PrepState::apply`]; nothing else changes a state. It is pure:
 //! no file, no clock, and the time is always handed in.
 
+pub mod changes;
 mod standing;
 mod state;
+mod typed_time;
 
 pub use standing::{Standing, standing};
 pub use state::{Ask, PrepState, Progress, Refusal};
+pub use typed_time::typed_time;

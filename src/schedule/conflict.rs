@@ -22,6 +22,8 @@ pub enum Conflict {
         earliest: Time,
         /// Its latest start by lags and deadlines.
         latest: Time,
+        /// The lags that moved these bounds last, by their places in the instance.
+        moved_by: Vec<usize>,
     },
     /// An activity asks for more of a resource than there ever is.
     Capacity {

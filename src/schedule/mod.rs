@@ -18,10 +18,14 @@
 //! line with any of them.
 
 pub mod conflict;
+pub mod network;
 
 pub mod problem;
+pub mod profile;
+pub mod search;
 
 pub mod solution;
+pub mod verify;
 
 pub use problem::{
     Activity, ActivityId, Anchor, Calendar, CalendarId, Coverage, Demand, Duration, Edge, Gate,
@@ -29,4 +33,5 @@ pub use problem::{
     Unsupported, Use,
 };
 
+pub use search::{Effort, solve};
 pub use solution::{Blocking, Outcome, Placement, Schedule};

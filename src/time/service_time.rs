@@ -10,7 +10,9 @@
 
 use std::fmt;
 
-use chrono::{DateTime, Days, LocalResult, NaiveDateTime, TimeDelta, TimeZone, Timelike, Utc};
+use chrono::{
+    DateTime, Days, LocalResult, NaiveDateTime, SecondsFormat, TimeDelta, TimeZone, Timelike, Utc,
+};
 
 use super::{Date, Minute, TimeOfDay, Weekday, Zone};
 
@@ -49,6 +51,20 @@ impl Timestamp {
     pub fn rfc3339(self) -> String {
         self.utc().format("%Y-%m-%dT%H:%M:%SZ").to_string()
     }
+
+    /// Returns the moment written as RFC 3339 on the wall clock of `zone`, with its offset.
+    pub fn rfc3339_in(self, zone: Zone) -> String {
+        self.utc()
+            .with_timezone(&zone)
+            .to_rfc3339_opts(SecondsFormat::Secs, false)
+    }
+
+    /// Returns the moment that an RFC 3339 text names, in whole seconds rounded down; `None` where it is none.
+    pub fn from_rfc3339(text: &str) -> Option<Self> {
+        DateTime::parse_from_rfc3339(text)
+            .ok()
+            .map(|moment| Self(moment.timestamp()))
+    }
 }
 
 /// Returns the first moment after a stretch that the wall clock skips, in seconds since 1970.
@@ -70,9 +86,9 @@ fn first_after_gap(wanted: NaiveDateTime, zone: Zone) -> i64 {
         let middle = before + (at - before) / 2;
         let shown = Timestamp(middle).utc().with_timezone(&zone).naive_local();
         if shown > wanted && shown <= wall_after {
-            at = middle
+            at = middle;
         } else {
-            before = middle
+            before = middle;
         }
     }
     at
@@ -332,6 +348,32 @@ mod tests {
         assert_eq!(first.rfc3339(), "2026-10-25T00:30:00Z");
         let first = Timestamp::from_local(local(2026, 4, 5, 1, 45), Zone::Australia__Lord_Howe);
         assert_eq!(first.rfc3339(), "2026-04-04T14:45:00Z");
+    }
+
+    /// RFC 3339 §5.6; the offsets around a clock change of the table above.
+    #[test]
+    fn moments_are_written_with_their_offset_and_read_back() {
+        let before = Timestamp::from_local(local(2026, 10, 25, 0, 30), Zone::Europe__London);
+        assert_eq!(
+            before.rfc3339_in(Zone::Europe__London),
+            "2026-10-25T00:30:00+01:00"
+        );
+        let after = Timestamp(before.0 + 2 * 3600);
+        assert_eq!(
+            after.rfc3339_in(Zone::Europe__London),
+            "2026-10-25T01:30:00+00:00"
+        );
+        for moment in [before, after, Timestamp(0), Timestamp(-1)] {
+            for zone in [Zone::Asia__Kathmandu, Zone::Australia__Lord_Howe, Zone::UTC] {
+                assert_eq!(
+                    Timestamp::from_rfc3339(&moment.rfc3339_in(zone)),
+                    Some(moment)
+                );
+            }
+            assert_eq!(Timestamp::from_rfc3339(&moment.rfc3339()), Some(moment));
+        }
+        assert_eq!(Timestamp::from_rfc3339("2026-11-26 14:30"), None);
+        assert_eq!(Timestamp::from_rfc3339("2026-02-30T00:00:00Z"), None);
     }
 
     #[test]

@@ -1,4 +1,5 @@
 //! The one integration test binary; a line of purpose for each module.
+
 #![allow(
     clippy::unwrap_used,
     clippy::panic,
@@ -6,7 +7,23 @@
     reason = "a test that cannot go on should say so and stop"
 )]
 
-/// Menu files: what loads, what is refused and how, and that writing and reading agree.
+// The book on a real disk: kept, shared, refused, damaged.
+mod book;
+// The real program from its command line: what it prints, where, and how it ends.
+mod cli;
+// What each module may import, read from the source.
+mod layers;
+// Menu files: what loads, what is refused and how, and that writing and reading agree.
 mod load;
-/// What several tests share: arbitrary menus.
+// Menus planned: each idiom, clock changes, what has happened; every plan audited in the kitchen's terms.
+mod plan;
+// Published networks and instances, the search against brute force, and the checker against broken plans.
+mod schedule;
+// Plans as text and as JSON, on a plan made by hand.
+mod sheets;
+// What several tests share.
 mod support;
+// The real program on a real pseudo-terminal: opened, ticked, resized, killed, opened again.
+mod terminal;
+// The sheet: whole screens, and what keys, mouse, clock, book and planner make of them.
+mod tui;

@@ -1,3 +1,5 @@
 //! What several tests share.
 
-pub(crate) mod menus;
+pub mod banquet;
+pub mod menus;
+pub mod screen;

@@ -1,0 +1,144 @@
+//! What can go wrong with the book, in words that say what to do.
+
+use std::fmt;
+use std::path::{Path, PathBuf};
+
+use rusqlite::ErrorCode;
+
+/// Why the book could not be opened, read or written; always with its path.
+#[derive(Debug)]
+pub struct BookError {
+    /// The book's file.
+    pub path: PathBuf,
+    /// What is the matter with it.
+    pub trouble: Trouble,
+}
+
+/// What is the matter with a book.
+#[derive(Debug)]
+pub enum Trouble {
+    /// The folder it should lie in cannot be made.
+    NoFolder(std::io::Error),
+    /// There is a folder where the file should be.
+    IsFolder,
+    /// The file, or the folder it lies in, may not be written.
+    ReadOnly,
+    /// The file is no database.
+    NotADatabase,
+    /// The file is another program's database.
+    OtherProgram,
+    /// A later version of this program wrote it.
+    Newer {
+        /// Its version.
+        version: i32,
+        /// The newest this program knows.
+        known: i32,
+    },
+    /// The file is a database that has been damaged.
+    Damaged(String),
+    /// Nothing more fits on the disk (or into the file).
+    Full,
+    /// Another program has held it for longer than we wait.
+    Locked,
+    /// Anything else, in the words of the system or of SQLite.
+    Failed(String),
+}
+
+impl BookError {
+    /// Returns the error for what SQLite said about the book at `path`.
+    pub(super) fn from_sqlite(path: &Path, error: &rusqlite::Error) -> Self {
+        let trouble = match error.sqlite_error_code() {
+            Some(ErrorCode::NotADatabase) => Trouble::NotADatabase,
+            Some(ErrorCode::DatabaseCorrupt) => Trouble::Damaged(error.to_string()),
+            Some(ErrorCode::DiskFull) => Trouble::Full,
+            Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => Trouble::Locked,
+            Some(ErrorCode::ReadOnly | ErrorCode::PermissionDenied) => Trouble::ReadOnly,
+            Some(ErrorCode::CannotOpen) if !may_write_beside(path) => Trouble::ReadOnly,
+            _ => Trouble::Failed(error.to_string()),
+        };
+        Self::new(path, trouble)
+    }
+
+    /// Returns the error for a trouble with the book at `path`.
+    pub(super) fn new(path: &Path, trouble: Trouble) -> Self {
+        Self {
+            path: path.to_owned(),
+            trouble,
+        }
+    }
+}
+
+/// Returns whether the permissions of the folder that `path` lies in allow writing at all.
+fn may_write_beside(path: &Path) -> bool {
+    path.parent()
+        .and_then(|folder| folder.metadata().ok())
+        .is_none_or(|folder| !folder.permissions().readonly())
+}
+
+impl fmt::Display for BookError {
+    /// Writes what is the matter, where, and what to do.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let path = self.path.display();
+        match &self.trouble {
+            Trouble::NoFolder(cause) => write!(
+                f,
+                "cannot make the folder for the book {path}: {cause}; keep the book elsewhere with --book FILE"
+            ),
+            Trouble::IsFolder => write!(
+                f,
+                "{path} is a folder, the book must be a file; name one inside it: --book {}",
+                self.path.join("book.sqlite").display()
+            ),
+            Trouble::ReadOnly => write!(
+                f,
+                "the book {path} may not be written here; allow writing to it and its folder, or keep \
+                 the book elsewhere with --book FILE"
+            ),
+            Trouble::NotADatabase => write!(
+                f,
+                "{path} is not a book, or is damaged from its first line on; nothing in it was changed; \
+                 move it aside or put a copy back, or name another with --book FILE"
+            ),
+            Trouble::OtherProgram => write!(
+                f,
+                "{path} belongs to another program; nothing in it was changed; name another file with \
+                 --book FILE"
+            ),
+            Trouble::Newer { version, known } => write!(
+                f,
+                "the book {path} was written by a later countback (its version is {version}, this one \
+                 knows up to {known}); nothing in it was changed; update countback, or name another book \
+                 with --book FILE"
+            ),
+            Trouble::Damaged(detail) => write!(
+                f,
+                "the book {path} is damaged ({detail}); nothing in it was changed; put a copy back, or \
+                 move it aside and begin a new one (`sqlite3 {path} .recover` often brings back what it \
+                 held)"
+            ),
+            Trouble::Full => write!(
+                f,
+                "the disk is full, the book {path} takes no more; make room and do it again: what was \
+                 written before is safe, this last entry is not in it"
+            ),
+            Trouble::Locked => write!(
+                f,
+                "another program holds the book {path}; close it there and do it again: this last entry \
+                 is not in it"
+            ),
+            Trouble::Failed(detail) => write!(
+                f,
+                "the book {path} cannot be used: {detail}; try another place with --book FILE"
+            ),
+        }
+    }
+}
+
+impl std::error::Error for BookError {
+    fn source(&self) -> Option<&(dyn std::error::Error + 'static)> {
+        match &self.trouble {
+            Trouble::NoFolder(cause) => Some(cause),
+            _ => None,
+        }
+    }
+}

@@ -1,0 +1,195 @@
+//! The command line as typed.
+//!
+//! Nothing is done here and nothing is looked up: texts stay texts until [`super::command`] understands them,
+//! because a time of day means nothing before the menu has named the kitchen's zone.
+
+use std::path::PathBuf;
+
+use clap::{Args as Group, Parser, Subcommand, ValueEnum};
+
+const LONG_ABOUT: &str = "\
+Plans a banquet's sweet course backward from service, and keeps the countdown true while it is cooked.
+
+You write a menu: dishes with their steps, how long each takes, whose hands and which kit it needs, what must \
+wait for what. countback counts back from the hour of service, shows when each step has to start, says what \
+must start tonight, and keeps what you tick off in a book on disk.
+
+Given nothing, it opens its built-in demonstration. Given a MENU, it opens that menu's sheet on the terminal.";
+
+const AFTER_HELP: &str = "\
+Examples:
+  countback                                    look around in the demonstration
+  countback supper.ron                         open the sheet of a menu
+  countback check supper.ron cards/*.ron       every fault in these files, each with its place
+  countback tonight supper.ron --until 23:00   what has to start before eleven
+  countback plan supper.ron | lp               the whole plan, a day a page, to the printer
+  countback tick supper.ron pears/poach done --at 14:05
+
+MENU is a file, or `demo` for the demonstration. A file that is named like a command is opened as ./plan.
+STEP is a step's full name, or any part of it that fits one step alone: pears/poach, poach, boil~2.
+TIME is on the kitchen's clock: 14:30, \"2026-11-26 14:30\", or 2026-11-26T14:30:00+01:00 anywhere.
+
+The demonstration is always served the day after tomorrow, so that \"tonight\" means something. Once a step of \
+it has been ticked it keeps its date until it is served: no tick is lost at midnight.
+
+Files:
+  The book keeps what was ticked: book.sqlite in the folder where this machine keeps programs' data \
+(Linux: $XDG_DATA_HOME/countback or ~/.local/share/countback), or wherever --book says. Commands that only \
+look never make one.
+
+Environment:
+  NO_COLOR   if set and not empty, the sheet uses no colours; it says the same without
+
+Exit codes:
+  0  fine
+  1  the menu has faults, or what it asks cannot be planned or not in time
+  2  wrong use: no such option, file or step, or a tick that makes no sense
+  3  the machine failed: the book or a file cannot be read or written
+
+Times and temperatures on a plan are the cook's own; where food safety is concerned, local law and the person \
+responsible decide.";
+
+/// The command line.
+#[derive(Debug, Parser)]
+#[command(
+    name = "countback",
+    version,
+    about = "Plans a banquet's sweet course backward from service, and keeps the countdown true while it is cooked",
+    long_about = LONG_ABOUT,
+    after_long_help = AFTER_HELP,
+    after_help = "See --help for examples, files, environment and exit codes.",
+    max_term_width = 100,
+    disable_help_subcommand = true,
+)]
+pub(super) struct Args {
+    /// What to do; none opens the sheet.
+    #[command(subcommand)]
+    pub(super) command: Option<Asked>,
+    /// The menu to open: a file, or `demo`; none opens the demonstration
+    #[arg(value_name = "MENU")]
+    pub(super) menu: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) everywhere: Everywhere,
+}
+
+/// Options of every command.
+#[derive(Debug, Group)]
+pub(super) struct Everywhere {
+    /// Take this as the time instead of the machine's clock; it stands still
+    #[arg(long, value_name = "TIME", global = true)]
+    pub(super) now: Option<String>,
+    /// Keep the book in this file
+    #[arg(long, value_name = "FILE", global = true)]
+    pub(super) book: Option<PathBuf>,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub(super) enum Asked {
+    /// Say everything that is wrong with menus, dish cards and kitchens
+    Check {
+        /// The files
+        #[arg(value_name = "FILE", required = true)]
+        files: Vec<PathBuf>,
+    },
+    /// Print the whole plan, a day a page
+    Plan {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// Print it for programs instead
+        #[arg(long)]
+        json: bool,
+    },
+    /// Print what has to start from now until the kitchen next opens
+    Tonight {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// Until this time instead: 23:00, "Fri 05:30", "2026-11-27 06:00"
+        #[arg(long, value_name = "TIME")]
+        until: Option<String>,
+        /// Print it for programs instead
+        #[arg(long)]
+        json: bool,
+    },
+    /// Write in the book that a step has started, is done, is skipped, or take back what was said last
+    Tick {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// The step's name, or a part of it that fits one step alone
+        step: String,
+        /// What happened
+        #[arg(value_enum)]
+        what: Tick,
+        /// When: 14:05, -20 (so many minutes ago), "Thu 23:10"; none is now
+        #[arg(long, value_name = "TIME", allow_hyphen_values = true)]
+        at: Option<String>,
+        /// Why a step is skipped
+        #[arg(long, value_name = "TEXT", allow_hyphen_values = true)]
+        reason: Option<String>,
+    },
+    /// Draw the sheet as a picture
+    Picture {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// Columns and lines of the screen drawn, as 120x40
+        #[arg(long, value_name = "WxH", default_value = "120x40")]
+        size: String,
+        /// The picture to write, an SVG file
+        #[arg(long, value_name = "FILE.svg")]
+        out: PathBuf,
+    },
+    /// Print what the book holds for a menu, oldest first
+    Book {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+    },
+}
+
+/// What can be ticked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum Tick {
+    /// It has started
+    Start,
+    /// It is done
+    Done,
+    /// What was said of it last is taken back
+    Undo,
+    /// It will not be done; say why with --reason
+    Skip,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_declaration_holds_together() {
+        Args::command().debug_assert();
+    }
+
+    #[test]
+    fn a_menu_is_no_command_and_a_command_no_menu() {
+        let read = |words: &[&str]| Args::try_parse_from(words).expect("is read");
+        let none = read(&["countback"]);
+        assert!(none.command.is_none() && none.menu.is_none());
+        let menu = read(&["countback", "supper.ron", "--now", "14:30"]);
+        assert_eq!(menu.menu, Some(PathBuf::from("supper.ron")));
+        let file = read(&["countback", "./plan"]);
+        assert!(file.command.is_none());
+        assert_eq!(file.menu, Some(PathBuf::from("./plan")));
+        let plan = read(&["countback", "--now", "14:30", "plan", "x", "--book", "b"]);
+        assert!(matches!(plan.command, Some(Asked::Plan { .. })));
+        assert_eq!(plan.everywhere.now.as_deref(), Some("14:30"));
+        assert_eq!(plan.everywhere.book, Some(PathBuf::from("b")));
+    }
+
+    #[test]
+    fn so_many_minutes_ago_is_no_option() {
+        let args = Args::try_parse_from(["countback", "tick", "m", "s", "done", "--at", "-20"]);
+        assert!(matches!(
+            args.map(|args| args.command),
+            Ok(Some(Asked::Tick { at: Some(at), .. })) if at == "-20"
+        ));
+    }
+}

@@ -1,0 +1,197 @@
+//! The command line as understood: the menu read, the clock set, the service and the book found.
+//!
+//! What a time on the command line means depends on the kitchen's zone, which stands in the menu; which
+//! banquet a book holds depends on the date of service, which may depend on the clock. So everything is
+//! understood in one order, and always the same one: menu, zone, clock, book, service.
+
+use std::path::{Path, PathBuf};
+
+use super::args::Everywhere;
+use super::demonstration;
+use super::moment::{self, Bare};
+use super::report::Failure;
+use crate::book::{self, Book, Entry};
+use crate::load::{self, Loaded};
+use crate::menu::ServiceDay;
+use crate::plan::{self, PlanOutcome};
+use crate::prep::PrepState;
+use crate::time::{Clock, Date, Minute, ServiceTime, Timestamp, Zone, clock, day_after};
+
+/// A menu with its service, its clock and its place in the book.
+#[derive(Debug)]
+pub(super) struct Opened {
+    /// The menu, the day of its service a date.
+    pub(super) loaded: Loaded,
+    /// The clock, the machine's or one that stands still.
+    pub(super) clock: Clock,
+    /// What it showed when the menu was opened.
+    pub(super) now: Timestamp,
+    /// Service and zone.
+    pub(super) service: ServiceTime,
+    /// What the book calls this banquet.
+    pub(super) event: String,
+    /// Where the book lies.
+    pub(super) book: PathBuf,
+}
+
+impl Opened {
+    /// Opens a menu; `demo` and none open the demonstration.
+    pub(super) fn open(name: Option<&Path>, everywhere: &Everywhere) -> Result<Self, Failure> {
+        let mut loaded = match name {
+            None => demonstration::load()?,
+            Some(name) if name == Path::new("demo") => demonstration::load()?,
+            Some(path) => load_file(path)?,
+        };
+        let zone = loaded.menu.kitchen.zone.unwrap_or_else(clock::machine_zone);
+        let clock = read_clock(everywhere.now.as_deref(), zone)?;
+        let now = clock.now();
+        let book = book_path(everywhere.book.as_deref())?;
+        if let ServiceDay::InDays(days) = loaded.menu.service.day {
+            let new = day_after(now.local(zone).date, i64::from(days));
+            let begun = match Book::open_if_there(&book)? {
+                Some(book) => begun_date(&book, &loaded, now, zone, new)?,
+                None => None,
+            };
+            loaded.menu.service.day = ServiceDay::On(begun.unwrap_or(new));
+        }
+        let service = plan::service_of(&loaded.menu, now, zone);
+        let event = format!("{}@{}", loaded.menu.id, service.service_date());
+        Ok(Self {
+            loaded,
+            clock,
+            now,
+            service,
+            event,
+            book,
+        })
+    }
+
+    /// Returns the minute of the plan that it is.
+    pub(super) fn minute(&self) -> Minute {
+        self.service.minute(self.now)
+    }
+
+    /// Returns what the book holds of this banquet, without making a book where there is none.
+    pub(super) fn entries(&self) -> Result<Vec<Entry>, Failure> {
+        match Book::open_if_there(&self.book)? {
+            Some(book) => Ok(book.entries(&self.event)?),
+            None => Ok(Vec::new()),
+        }
+    }
+
+    /// Plans what is left.
+    pub(super) fn plan(&self, prep: &PrepState) -> PlanOutcome {
+        plan::plan(
+            &self.loaded.menu,
+            self.service,
+            &prep.happened(self.service),
+            self.minute(),
+        )
+    }
+
+    /// Returns what cannot be planned yet, each at its place in the menu.
+    pub(super) fn not_planned(&self, refusals: &[plan::NotPlanned]) -> Failure {
+        not_planned(&self.loaded, refusals)
+    }
+}
+
+/// Returns what cannot be planned yet, each at its place in the menu.
+pub(super) fn not_planned(loaded: &Loaded, refusals: &[plan::NotPlanned]) -> Failure {
+    let lines: Vec<String> = refusals
+        .iter()
+        .map(|refusal| {
+            let place = loaded
+                .places
+                .of(refusal.dish.as_deref(), refusal.step.as_deref());
+            match place {
+                Some(place) => format!("{place}: {}", refusal.sentence()),
+                None => refusal.sentence(),
+            }
+        })
+        .collect();
+    Failure::Faults(lines.join("\n"))
+}
+
+/// Loads a menu file; a file that is not there is wrong use, one that cannot be read the machine's failure,
+/// and what stands in it the menu's faults.
+fn load_file(path: &Path) -> Result<Loaded, Failure> {
+    is_readable(path)?;
+    load::menu_file(path).map_err(|faults| Failure::Faults(faults.to_string()))
+}
+
+/// Returns why a file cannot be read at all, whatever stands in it.
+pub(super) fn is_readable(path: &Path) -> Result<(), Failure> {
+    let about = std::fs::metadata(path).map_err(|error| Failure::file(path, &error))?;
+    if about.is_dir() {
+        let error = std::io::ErrorKind::IsADirectory.into();
+        return Err(Failure::file(path, &error));
+    }
+    // A pipe is not opened twice: what was read of it would be gone.
+    if about.is_file() {
+        std::fs::File::open(path).map_err(|error| Failure::file(path, &error))?;
+    }
+    Ok(())
+}
+
+fn read_clock(now: Option<&str>, zone: Zone) -> Result<Clock, Failure> {
+    match now {
+        None => Ok(Clock::Machine),
+        Some(text) => moment::read(text, Clock::Machine.now(), zone, Bare::Today)
+            .map(Clock::Fixed)
+            .map_err(|said| Failure::WrongUse(format!("--now: {said}"))),
+    }
+}
+
+fn book_path(given: Option<&Path>) -> Result<PathBuf, Failure> {
+    match given {
+        Some(path) if path.as_os_str().is_empty() => {
+            Err(Failure::WrongUse("--book needs the name of a file".into()))
+        }
+        Some(path) => Ok(path.to_owned()),
+        None => book::default_path().ok_or_else(|| {
+            Failure::Machine(
+                "this machine names no home to keep the book in; give one with --book FILE".into(),
+            )
+        }),
+    }
+}
+
+/// Returns the date of a demonstration that has been ticked and is still to be served; of several the one
+/// written in last. One that lies further ahead than a new one would (after a rehearsal with `--now`) is not
+/// gone on with.
+fn begun_date(
+    book: &Book,
+    loaded: &Loaded,
+    now: Timestamp,
+    zone: Zone,
+    new: Date,
+) -> Result<Option<Date>, Failure> {
+    let mut begun = None;
+    for banquet in book.events()? {
+        let Some((id, date)) = banquet.event.rsplit_once('@') else {
+            continue;
+        };
+        let Ok(date) = date.parse::<Date>() else {
+            continue;
+        };
+        if id != loaded.menu.id || date > new {
+            continue;
+        }
+        let mut menu = loaded.menu.clone();
+        menu.service.day = ServiceDay::On(date);
+        let service = plan::service_of(&menu, now, zone);
+        let last_course = menu.courses.iter().map(|course| course.offset).max();
+        let over = service.timestamp(Minute::SERVICE + last_course.unwrap_or_default());
+        if over <= now {
+            continue;
+        }
+        let ticked = PrepState::fold(&book.entries(&banquet.event)?)
+            .ticked()
+            .next()
+            .is_some();
+        if ticked && begun.is_none_or(|(last, _)| last < banquet.last) {
+            begun = Some((banquet.last, date));
+        }
+    }
+    Ok(begun.map(|(_, date)| date))
+}

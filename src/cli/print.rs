@@ -1,0 +1,82 @@
+//! `plan` and `tonight`: a sheet on standard output.
+
+use std::io::{self, IsTerminal, Write};
+
+use super::command::Opened;
+use super::moment::{self, Bare};
+use super::report::{Ending, Failure};
+use crate::plan::PlanOutcome;
+use crate::prep::PrepState;
+use crate::sheets::{json, text};
+use crate::time::Minute;
+
+/// The width of a page that goes to no terminal: what a sheet of paper takes across.
+const PAGE: usize = 100;
+
+/// What of the plan is wanted.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Part<'a> {
+    /// All of it.
+    Whole,
+    /// What must start before a boundary: a time typed, or the kitchen's next opening.
+    Tonight(Option<&'a str>),
+}
+
+/// Prints a plan, or what stands in its way.
+pub(super) fn print(
+    opened: &Opened,
+    part: Part<'_>,
+    as_json: bool,
+    out: &mut impl Write,
+) -> Result<Ending, Failure> {
+    let prep = PrepState::fold(&opened.entries()?);
+    let now = opened.minute();
+    let typed = match part {
+        Part::Tonight(Some(text)) => Some(boundary(opened, text)?),
+        Part::Tonight(None) | Part::Whole => None,
+    };
+    let outcome = opened.plan(&prep);
+    let until = match part {
+        Part::Whole => None,
+        Part::Tonight(_) => typed.or_else(|| outcome.times().map(|plan| plan.next_opening(now))),
+    };
+    let menu = &opened.loaded.menu;
+    if as_json {
+        let asked = json::Asked {
+            service: opened.service,
+            now,
+            until,
+        };
+        json::write(&outcome, menu, &prep, asked, out)?;
+    } else if let PlanOutcome::NotPlanned(refusals) = &outcome {
+        return Err(opened.not_planned(refusals));
+    } else {
+        match until {
+            Some(until) => text::write_tonight(&outcome, menu, &prep, now, until, width(), out)?,
+            None => text::write(&outcome, menu, &prep, now, width(), out)?,
+        }
+    }
+    Ok(match outcome {
+        PlanOutcome::Planned(_) => Ending::Fine,
+        _ => Ending::Faulty,
+    })
+}
+
+fn boundary(opened: &Opened, text: &str) -> Result<Minute, Failure> {
+    let until = moment::read(text, opened.now, opened.service.zone(), Bare::Next)
+        .map_err(|said| Failure::WrongUse(format!("--until: {said}")))?;
+    if until <= opened.now {
+        return Err(Failure::WrongUse(format!(
+            "--until: \"{text}\" is over; give a time after now"
+        )));
+    }
+    Ok(opened.service.minute(until))
+}
+
+fn width() -> usize {
+    if io::stdout().is_terminal() {
+        crossterm::terminal::size().map_or(PAGE, |(columns, _)| usize::from(columns))
+    } else {
+        PAGE
+    }
+}

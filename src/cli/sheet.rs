@@ -1,0 +1,172 @@
+//! The sheet on the terminal, and its picture.
+
+use std::fs::File;
+use std::io::{BufWriter, Write};
+use std::path::Path;
+
+use super::command::Opened;
+use super::report::{Ending, Failure};
+use super::{seen, who};
+use crate::book::{Book, Entry, Note};
+use crate::menu::Menu;
+use crate::plan::{self, Happened, PlanOutcome};
+use crate::prep::PrepState;
+use crate::time::{Minute, ServiceTime};
+use crate::tui::{self, Colour, Pen, Planner, Session, SheetError};
+
+/// The largest picture drawn, in columns and lines.
+const LARGEST: u16 = 1000;
+
+/// Writes into the book.
+struct BookPen(Book);
+
+impl Pen for BookPen {
+    fn write(&mut self, note: &Note) -> Result<Entry, String> {
+        self.0.append(note).map_err(|error| error.to_string())
+    }
+}
+
+/// A picture is only looked at.
+struct NoPen;
+
+impl Pen for NoPen {
+    fn write(&mut self, _: &Note) -> Result<Entry, String> {
+        Err("a picture writes nothing".to_owned())
+    }
+}
+
+/// Plans the menu that was opened.
+struct MenuPlanner {
+    menu: Menu,
+    service: ServiceTime,
+    /// The plan that was made on opening, so that the first frame does not wait for it twice.
+    first: Option<(Happened, Minute, PlanOutcome)>,
+}
+
+impl Planner for MenuPlanner {
+    fn plan(&mut self, happened: &Happened, now: Minute) -> PlanOutcome {
+        match self.first.take() {
+            Some((for_happened, for_now, outcome))
+                if for_happened == *happened && for_now == now =>
+            {
+                outcome
+            }
+            _ => plan::plan(&self.menu, self.service, happened, now),
+        }
+    }
+}
+
+/// Shows the sheet until it is closed.
+pub(super) fn show(opened: &Opened) -> Result<Ending, Failure> {
+    let mut book = Book::open(&opened.book)?;
+    let mut entries = book.entries(&opened.event)?;
+    let prep = PrepState::fold(&entries);
+    let outcome = opened.plan(&prep);
+    let mut notices = warnings(opened);
+    if let Some(plan) = outcome.times() {
+        let changes = seen::note_changes(opened, plan, &mut book, &mut entries)?;
+        if !changes.is_empty() {
+            notices.push("the menu has changed since it was last opened:".to_owned());
+            notices.extend(changes);
+        }
+    }
+    let first = (prep.happened(opened.service), opened.minute(), outcome);
+    let session = session(
+        opened,
+        entries,
+        Box::new(BookPen(book)),
+        Some(first),
+        notices,
+    );
+    tui::run(session).map_err(|error| match error {
+        SheetError::NotATerminal => Failure::WrongUse(error.to_string()),
+        _ => Failure::Machine(error.to_string()),
+    })?;
+    Ok(Ending::Fine)
+}
+
+/// Writes a picture of the sheet as it would open, into an SVG file.
+pub(super) fn picture(opened: &Opened, size: &str, file: &Path) -> Result<Ending, Failure> {
+    let (width, height) = read_size(size).ok_or_else(|| {
+        Failure::WrongUse(format!(
+            "--size: \"{size}\" is not a size; write columns and lines as 120x40, each at most {LARGEST}"
+        ))
+    })?;
+    let notices = warnings(opened);
+    let session = session(opened, opened.entries()?, Box::new(NoPen), None, notices);
+    let frame = tui::picture(session, width, height);
+    File::create(file)
+        .and_then(|file| {
+            let mut out = BufWriter::new(file);
+            tui::svg::write(&frame, &mut out)?;
+            out.flush()
+        })
+        .map_err(|error| Failure::Machine(format!("{}: {error}", file.display())))?;
+    Ok(Ending::Fine)
+}
+
+fn session(
+    opened: &Opened,
+    entries: Vec<Entry>,
+    book: Box<dyn Pen>,
+    first: Option<(Happened, Minute, PlanOutcome)>,
+    notices: Vec<String>,
+) -> Session {
+    Session {
+        menu: opened.loaded.menu.clone(),
+        service: opened.service,
+        event: opened.event.clone(),
+        entries,
+        book,
+        planner: Box::new(MenuPlanner {
+            menu: opened.loaded.menu.clone(),
+            service: opened.service,
+            first,
+        }),
+        clock: opened.clock,
+        who: who::name(),
+        place: who::place(),
+        notices,
+        colour: colour(),
+    }
+}
+
+/// Returns what is unwise in the menu though it can be done, each at its place.
+fn warnings(opened: &Opened) -> Vec<String> {
+    let warnings = &opened.loaded.warnings;
+    warnings
+        .iter()
+        .map(|warning| format!("{}: {}", warning.place, warning.what))
+        .collect()
+}
+
+/// Returns whether colours are wanted: `NO_COLOR` set to anything but nothing means no.
+fn colour() -> Colour {
+    match std::env::var_os("NO_COLOR") {
+        Some(value) if !value.is_empty() => Colour::None,
+        _ => Colour::Full,
+    }
+}
+
+fn read_size(text: &str) -> Option<(u16, u16)> {
+    let (width, height) = text.split_once(['x', 'X', '×'])?;
+    let number = |text: &str| {
+        let number: u16 = text.trim().parse().ok()?;
+        (1..=LARGEST).contains(&number).then_some(number)
+    };
+    Some((number(width)?, number(height)?))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sizes_are_columns_and_lines() {
+        assert_eq!(read_size("120x40"), Some((120, 40)));
+        assert_eq!(read_size("80 × 24"), Some((80, 24)));
+        for text in ["", "x", "80", "80x", "0x24", "80x-1", "99999x1", "80x1001"] {
+            assert_eq!(read_size(text), None, "{text}");
+        }
+    }
+}

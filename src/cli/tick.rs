@@ -1,0 +1,180 @@
+//! `tick`: one entry in the book, from the command line.
+
+use std::io::Write;
+
+use super::args::Tick;
+use super::command::Opened;
+use super::report::{Ending, Failure};
+use super::{seen, step_name, who};
+use crate::book::{Book, Happening, Note};
+use crate::plan::{Plan, PlanOutcome, StepKey};
+use crate::prep::{Ask, PrepState, Progress, Standing, standing, typed_time};
+use crate::sheets::plain::clean;
+use crate::time::{Minute, ServiceTime};
+
+/// What is to be ticked, as typed.
+#[derive(Debug)]
+pub(super) struct Asked<'a> {
+    /// The step.
+    pub(super) step: &'a str,
+    /// What happened.
+    pub(super) what: Tick,
+    /// When.
+    pub(super) at: Option<&'a str>,
+    /// Why it is skipped.
+    pub(super) reason: Option<&'a str>,
+}
+
+/// Writes a tick and prints what stands now.
+pub(super) fn tick(
+    opened: &Opened,
+    asked: &Asked<'_>,
+    out: &mut impl Write,
+) -> Result<Ending, Failure> {
+    let ask = ask(asked)?;
+    let zone = opened.service.zone();
+    let at = match asked.at {
+        None => opened.now,
+        Some(text) => typed_time(text, opened.now, zone)
+            .map_err(|said| Failure::WrongUse(format!("--at: {said}")))?,
+    };
+    // What makes no sense is found before a book is made for it.
+    let before = PrepState::fold(&opened.entries()?);
+    let outcome = opened.plan(&before);
+    let Some(plan) = outcome.times() else {
+        return Err(no_steps(opened, &outcome));
+    };
+    let index = step_name::find(plan, asked.step).map_err(Failure::WrongUse)?;
+    let key = plan.steps[index].key.clone();
+    before
+        .ask(&key, ask.clone(), at)
+        .map_err(|refusal| Failure::WrongUse(refusal.to_string()))?;
+
+    let mut book = Book::open(&opened.book)?;
+    let mut entries = book.entries(&opened.event)?;
+    let changes = seen::note_changes(opened, plan, &mut book, &mut entries)?;
+    // Asked again of what the book says now: another terminal may have ticked meanwhile.
+    let what = PrepState::fold(&entries)
+        .ask(&key, ask, at)
+        .map_err(|refusal| Failure::WrongUse(refusal.to_string()))?;
+    entries.push(book.append(&Note {
+        event: opened.event.clone(),
+        at,
+        written: opened.now,
+        who: who::name(),
+        place: who::place(),
+        what: what.clone(),
+    })?);
+
+    let prep = PrepState::fold(&entries);
+    for change in changes {
+        writeln!(out, "the menu has changed: {}", clean(&change))?;
+    }
+    writeln!(out, "{}", stands(&key, &what, &prep, opened.service))?;
+    follow_up(opened, &prep, &key, out)?;
+    Ok(Ending::Fine)
+}
+
+fn ask(asked: &Asked<'_>) -> Result<Ask, Failure> {
+    match (asked.what, asked.reason) {
+        (Tick::Skip, Some(reason)) if !reason.trim().is_empty() => Ok(Ask::Skip(reason.to_owned())),
+        (Tick::Skip, _) => Err(Failure::WrongUse(
+            "a step is skipped for a reason; give it with --reason TEXT".into(),
+        )),
+        (_, Some(_)) => Err(Failure::WrongUse(
+            "only a skipped step takes --reason".into(),
+        )),
+        (Tick::Start, None) => Ok(Ask::Start),
+        (Tick::Done, None) => Ok(Ask::Finish),
+        (Tick::Undo, None) => Ok(Ask::Undo),
+    }
+}
+
+/// Returns why a menu has no steps to tick.
+fn no_steps(opened: &Opened, outcome: &PlanOutcome) -> Failure {
+    match outcome {
+        PlanOutcome::NotPlanned(refusals) => opened.not_planned(refusals),
+        PlanOutcome::Impossible(because) => Failure::Faults(format!(
+            "this menu cannot be planned, so its steps are not known:\n  {}",
+            because.join("\n  ")
+        )),
+        PlanOutcome::Planned(_) | PlanOutcome::TooLate { .. } => {
+            Failure::Faults("this menu has no steps".into())
+        }
+    }
+}
+
+/// Returns what was written and what that makes of the step.
+fn stands(key: &StepKey, what: &Happening, prep: &PrepState, service: ServiceTime) -> String {
+    let clock = |moment: crate::time::Timestamp| moment.local(service.zone()).weekday_clock();
+    let now = match prep.progress(key) {
+        Progress::Waiting => "waits".to_owned(),
+        Progress::Running { since } => format!("started {}", clock(since)),
+        Progress::Finished {
+            started: Some(started),
+            at,
+        } => format!("done {}, started {}", clock(at), clock(started)),
+        Progress::Finished { started: None, at } => format!("done {}", clock(at)),
+        Progress::Skipped { at, reason } => format!("skipped {}: {}", clock(at), clean(&reason)),
+    };
+    let key = clean(&key.to_string());
+    match what {
+        Happening::Undone { .. } => format!("{key}: the last tick is taken back; now it {now}"),
+        _ => format!("{key} {now}"),
+    }
+}
+
+/// Prints when the step ends by the new plan, and what is next; or that the plan no longer fits.
+fn follow_up(
+    opened: &Opened,
+    prep: &PrepState,
+    key: &StepKey,
+    out: &mut impl Write,
+) -> Result<(), Failure> {
+    let outcome = opened.plan(prep);
+    let plan = match &outcome {
+        PlanOutcome::Planned(plan) => plan,
+        PlanOutcome::TooLate { because, .. } | PlanOutcome::Impossible(because) => {
+            writeln!(out, "what is left does not fit any more:")?;
+            for sentence in because {
+                writeln!(out, "  {}", clean(sentence))?;
+            }
+            return Ok(());
+        }
+        PlanOutcome::NotPlanned(_) => return Ok(()),
+    };
+    let said = |minute: Minute| plan.service.local(minute).weekday_clock();
+    if let Some((index, step)) = plan.find(key)
+        && matches!(
+            standing(plan, prep, index, opened.minute()),
+            Standing::Running
+        )
+    {
+        writeln!(out, "it runs until {}", said(step.window.end))?;
+    }
+    match next(plan, prep) {
+        Some(next) => {
+            let step = &plan.steps[next];
+            let slip = if step.can_slip_until > step.window.start {
+                format!(", can slip until {}", said(step.can_slip_until))
+            } else {
+                String::new()
+            };
+            writeln!(
+                out,
+                "next: {} at {}{slip}",
+                clean(&step.key.to_string()),
+                said(step.window.start)
+            )?;
+        }
+        None => writeln!(out, "every step has been started")?,
+    }
+    Ok(())
+}
+
+fn next(plan: &Plan, prep: &PrepState) -> Option<usize> {
+    plan.order
+        .iter()
+        .copied()
+        .find(|&step| prep.progress(&plan.steps[step].key) == Progress::Waiting)
+}

@@ -1,0 +1,852 @@
+//! Menu → instance.
+//!
+//! Three readings of the cook's words are settled here, because the words leave them open:
+//! - A range without a usual time is booked at its longer end; three points at the middle one.
+//! - A step that nobody touches at its start begins by itself the moment what it follows is over (a pan that
+//!   has been taken off does not wait before it starts cooling), unless the card gives a gap of its own.
+//! - A vessel that a dish names for its batches and no step mentions is taken from the first to the last of
+//!   the steps done per batch.
+
+use super::expand::{Doing, Expanded, Link, expand};
+use super::hours::{self, Dates};
+use super::run_sheet::{Done, Happened, NotPlanned};
+use crate::menu::{
+    ClockWait, Dish, Edge, GapLeast, Menu, Multiple, ServiceDay, Step, StepTime, Style,
+};
+use crate::schedule::{
+    self, Activity, ActivityId, Anchor, Calendar, CalendarId, Coverage, Demand, Duration, Gate,
+    GateId, Hold, Instance, Lag, Mode, Resource, ResourceId, Time, Use,
+};
+use crate::time::{Local, Minute, Minutes, ServiceTime, Timestamp, Window, Zone, day_after};
+
+/// Returns the service of a menu as a moment: its own date, or so many days after the day of `now`.
+pub fn service_of(menu: &Menu, now: Timestamp, machine_zone: Zone) -> ServiceTime {
+    let zone = menu.kitchen.zone.unwrap_or(machine_zone);
+    let date = match menu.service.day {
+        ServiceDay::On(date) => date,
+        ServiceDay::InDays(days) => day_after(now.local(zone).date, i64::from(days)),
+    };
+    ServiceTime::new(
+        Local {
+            date,
+            time: menu.service.time,
+        },
+        zone,
+    )
+}
+
+/// Returns everything on the menu that the planner cannot honour yet, in the menu's words.
+pub(super) fn not_planned(menu: &Menu) -> Vec<NotPlanned> {
+    let mut found = Vec::new();
+    if menu.style == Style::Even {
+        found.push(NotPlanned {
+            dish: None,
+            step: None,
+            what: "style Even".into(),
+        });
+    }
+    for dish in &menu.dishes {
+        for step in &dish.steps {
+            let mut refuse = |what: String| {
+                found.push(NotPlanned {
+                    dish: Some(dish.id.clone()),
+                    step: Some(step.id.clone()),
+                    what,
+                });
+            };
+            if let Some(way) = step.ways.first() {
+                refuse(format!("other ways to do a step (\"{}\")", way.name));
+            }
+            if step.uses.iter().any(|it| it.heat.is_some()) {
+                refuse("the temperature of an oven".into());
+            }
+            if let Some(skill) = &step.skill {
+                refuse(format!("who among the cooks can do it (\"{skill}\")"));
+            }
+        }
+    }
+    found
+}
+
+/// What a lag stands for in the menu.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Meaning {
+    /// One doing follows another.
+    After(Link),
+    /// Two doings end together.
+    Together,
+    /// A doing is over before its course, with the dish's margin in hand.
+    Course(usize),
+    /// What a doing makes keeps only so long.
+    Keeps,
+}
+
+/// An instance with what its parts stand for.
+#[derive(Clone, Debug)]
+pub(super) struct Bridge<'a> {
+    pub(super) menu: &'a Menu,
+    pub(super) service: ServiceTime,
+    pub(super) expanded: Expanded,
+    /// Activities: the doings, then the courses, then waits for nights that no step stands for.
+    pub(super) instance: Instance,
+    /// One for each lag of the instance.
+    pub(super) meaning: Vec<Meaning>,
+    /// What has happened to each doing, presumed where a doing that follows it has begun.
+    pub(super) happened: Vec<Option<Done>>,
+    ticked: Vec<bool>,
+    /// Gaps that what has happened has broken for good: the doing, the last moment it could have begun, and
+    /// what it followed.
+    pub(super) broken: Vec<(usize, Minute, usize)>,
+    pub(super) open: Vec<Window>,
+    pub(super) somebody: Vec<Window>,
+    pub(super) shifts: Vec<Vec<Window>>,
+    pub(super) first_openings: Vec<Minute>,
+}
+
+pub(super) const HANDS: ResourceId = ResourceId(0);
+const SOMEBODY: CalendarId = CalendarId(0);
+
+/// When nothing that has not happened may start earlier.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Bound {
+    /// Now, and the day from which the menu lets work begin.
+    Now(Minute),
+    /// However early it takes.
+    None,
+}
+
+/// Whether dishes are to be ready with their margin in hand, or only just.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Margin {
+    /// In hand.
+    Kept,
+    /// Used up.
+    Spent,
+}
+
+impl<'a> Bridge<'a> {
+    pub(super) fn new(
+        menu: &'a Menu,
+        service: ServiceTime,
+        happened: &Happened,
+        now: Minute,
+        bound: Bound,
+        margin: Margin,
+    ) -> Self {
+        let expanded = expand(menu);
+        let dates = horizon(menu, service, &expanded, happened);
+        let open = hours::open(&menu.kitchen, service, dates);
+        let watched = hours::windows(&menu.kitchen.watched, service, dates);
+        let shifts: Vec<Vec<Window>> = menu
+            .kitchen
+            .cooks
+            .iter()
+            .map(|cook| {
+                if cook.shifts.is_empty() {
+                    open.clone()
+                } else {
+                    hours::common(&hours::windows(&cook.shifts, service, dates), &open)
+                }
+            })
+            .collect();
+        let somebody = hours::union(
+            open.iter()
+                .chain(&watched)
+                .chain(shifts.iter().flatten())
+                .copied()
+                .collect(),
+        );
+        let latest = menu
+            .courses
+            .iter()
+            .map(|course| course.offset.0)
+            .max()
+            .unwrap_or(0)
+            .max(0);
+        let mut bridge = Self {
+            menu,
+            service,
+            instance: Instance {
+                earliest: service.at_minute_of_day(dates.first, 0).0,
+                latest,
+                ..Instance::default()
+            },
+            meaning: Vec::new(),
+            happened: Vec::new(),
+            ticked: expanded
+                .doings
+                .iter()
+                .map(|doing| happened.contains_key(&doing.key))
+                .collect(),
+            broken: Vec::new(),
+            first_openings: hours::first_openings(&menu.kitchen, service, dates),
+            expanded,
+            open,
+            somebody,
+            shifts,
+        };
+        bridge.happened = bridge.presumed(happened);
+        bridge.resources(dates);
+        bridge.activities(now, bound, dates);
+        bridge.courses_and_keeping(margin, now);
+        bridge.links(now);
+        bridge.holds();
+        bridge
+    }
+
+    fn doing(&self, index: usize) -> (&Doing, &'a Dish, &'a Step) {
+        let doing = &self.expanded.doings[index];
+        let dish = &self.menu.dishes[doing.dish];
+        (doing, dish, &dish.steps[doing.step])
+    }
+
+    /// What has happened, and what must have: a doing that nobody ticked is over when one that follows it has
+    /// begun. It stays open on the sheet; the planner only does not make what has begun wait for it.
+    fn presumed(&self, happened: &Happened) -> Vec<Option<Done>> {
+        let doings = &self.expanded.doings;
+        let mut done: Vec<Option<Done>> = doings
+            .iter()
+            .map(|doing| happened.get(&doing.key).copied())
+            .collect();
+        loop {
+            let mut more = false;
+            for link in &self.expanded.links {
+                let ordered = link.from_edge == Edge::End && link.to_edge == Edge::Start;
+                let begun = match done[link.to] {
+                    Some(Done::Started(at)) => Some(at),
+                    Some(Done::Finished(start, end)) => Some(start.unwrap_or(end)),
+                    _ => None,
+                };
+                if let (true, None, Some(at)) = (ordered, done[link.from], begun) {
+                    done[link.from] = Some(Done::Finished(None, at));
+                    more = true;
+                }
+            }
+            if !more {
+                return done;
+            }
+        }
+    }
+
+    /// Whether the book says anything of a doing.
+    pub(super) fn was_ticked(&self, index: usize) -> bool {
+        self.ticked[index]
+    }
+
+    /// Whether a doing is past, ticked or presumed.
+    pub(super) fn has_happened(&self, index: usize) -> bool {
+        self.happened[index].is_some()
+    }
+
+    fn resources(&mut self, dates: Dates) {
+        let mut capacity: Vec<(Time, i32)> = vec![(self.instance.earliest, 0)];
+        for window in self.shifts.iter().flatten() {
+            capacity.push((window.start.0, 1));
+            capacity.push((window.end.0, -1));
+        }
+        self.instance.resources.push(Resource {
+            capacity: running_total(capacity),
+        });
+        for kit in &self.menu.kitchen.kit {
+            let count = i32::try_from(kit.count).unwrap_or(i32::MAX / 4);
+            let mut capacity = vec![(self.instance.earliest, count)];
+            for taken in &kit.taken {
+                let by_others = taken
+                    .count
+                    .map_or(count, |taken| taken.min(kit.count) as i32);
+                for window in
+                    hours::windows(std::slice::from_ref(&taken.hours), self.service, dates)
+                {
+                    capacity.push((window.start.0, -by_others));
+                    capacity.push((window.end.0, by_others));
+                }
+            }
+            // Two parties may both have taken what only one can have; there is never less than none.
+            let capacity = running_total(capacity)
+                .into_iter()
+                .map(|(from, free)| (from, free.max(0)))
+                .collect();
+            self.instance.resources.push(Resource { capacity });
+        }
+    }
+
+    fn activities(&mut self, now: Minute, bound: Bound, dates: Dates) {
+        self.instance.calendars.push(calendar(&self.somebody));
+        self.instance.gates.push(Gate {
+            openings: self
+                .first_openings
+                .iter()
+                .map(|opening| opening.0)
+                .collect(),
+        });
+        let release = match bound {
+            Bound::None => None,
+            Bound::Now(now) => {
+                let from = self
+                    .menu
+                    .prep_from
+                    .map(|date| self.service.at_minute_of_day(date, 0));
+                Some(from.map_or(now, |from| from.max(now)).0)
+            }
+        };
+        for index in 0..self.expanded.doings.len() {
+            let (doing, _, step) = self.doing(index);
+            let duration = match (&step.time, doing.minutes) {
+                (StepTime::Clock { until, at_least }, _) => self.wait(*until, *at_least, dates),
+                (StepTime::Elapsed(_), minutes) => Duration::Fixed(minutes.unwrap_or_default().0),
+            };
+            let (_, _, step) = self.doing(index);
+            let mut mode = Mode {
+                duration,
+                demands: self.demands(step),
+                state: None,
+            };
+            let mut calendars = Vec::new();
+            if step.hands.someone_about {
+                calendars.push((SOMEBODY, Coverage::Whole));
+            }
+            if let Some(span) = step.within {
+                let windows: Vec<Window> = dates
+                    .iter(self.service)
+                    .map(|date| hours::window(span, self.service, date))
+                    .collect();
+                self.instance
+                    .calendars
+                    .push(calendar(&hours::union(windows)));
+                calendars.push((
+                    CalendarId(self.instance.calendars.len() - 1),
+                    Coverage::Whole,
+                ));
+            }
+            let not_before = step
+                .not_before
+                .map(|moment| hours::moment(moment, self.service).0);
+            let deadline = step
+                .done_by
+                .map(|moment| hours::moment(moment, self.service).0);
+            let fixed = self.happened[index].map(|done| self.fixed(done, &mode, now));
+            if let Some(Done::Skipped(_)) = self.happened[index] {
+                mode.demands.clear();
+            }
+            self.instance.activities.push(Activity {
+                modes: vec![mode],
+                calendars,
+                release: release.into_iter().chain(not_before).max(),
+                deadline,
+                fixed,
+                weight: 1,
+            });
+        }
+    }
+
+    /// Returns the real start and end of what has happened; a running step ends no earlier than the next
+    /// minute.
+    ///
+    /// Times far outside the plan (a tick on the wrong date) are held at its edges: the sheet shows them as
+    /// they were written, and nothing is gained by planning around a year.
+    fn fixed(&self, done: Done, mode: &Mode, now: Minute) -> (Time, Option<Time>) {
+        let held = |at: Minute| {
+            at.0.clamp(self.instance.earliest, self.instance.latest + 90 * 1440)
+        };
+        let (start, end) = match done {
+            Done::Skipped(at) => (held(at), held(at)),
+            Done::Finished(Some(start), end) => (held(start).min(held(end)), held(end)),
+            Done::Finished(None, end) => {
+                let length = match mode.duration {
+                    Duration::Fixed(length) => length,
+                    Duration::Until { .. } => 0,
+                };
+                (held(end) - length, held(end))
+            }
+            Done::Started(start) => {
+                let planned = self
+                    .instance
+                    .end_of(mode, held(start))
+                    .unwrap_or(held(start));
+                (held(start), planned.max(held(now) + 1))
+            }
+        };
+        (start, Some(end))
+    }
+
+    fn wait(&mut self, until: ClockWait, at_least: Minutes, dates: Dates) -> Duration {
+        let (gate, count) = match until {
+            ClockWait::KitchenOpens(mornings) => (GateId(0), mornings.max(1)),
+            ClockWait::TimeOfDay(time) => {
+                let openings = hours::daily(time, self.service, dates)
+                    .iter()
+                    .map(|it| it.0)
+                    .collect();
+                self.instance.gates.push(Gate { openings });
+                (GateId(self.instance.gates.len() - 1), 1)
+            }
+        };
+        Duration::Until {
+            gate,
+            count,
+            at_least: at_least.0,
+        }
+    }
+
+    fn demands(&self, step: &Step) -> Vec<Demand> {
+        let mut demands = Vec::new();
+        let hands = &step.hands;
+        let mut need = |hands: u32, when: Use| {
+            if hands > 0 {
+                let quantity = i32::try_from(hands).unwrap_or(i32::MAX / 4);
+                demands.push(Demand {
+                    resource: HANDS,
+                    quantity,
+                    when,
+                });
+            }
+        };
+        need(hands.throughout, Use::Whole);
+        if let Some(touch) = hands.put_on {
+            need(
+                touch.hands,
+                Use::Part {
+                    anchor: Anchor::Start,
+                    from: 0,
+                    to: touch.time.0,
+                },
+            );
+        }
+        if let Some(touch) = hands.take_off {
+            need(
+                touch.hands,
+                Use::Part {
+                    anchor: Anchor::End,
+                    from: -touch.time.0,
+                    to: 0,
+                },
+            );
+        }
+        if let Some(look) = hands.look {
+            need(
+                look.hands,
+                Use::Every {
+                    every: look.every.0.max(1),
+                    length: look.time.0,
+                },
+            );
+        }
+        for used in &step.uses {
+            if let Some((kit, _)) = self.menu.kitchen.kit(&used.kit)
+                && used.count > 0
+            {
+                let quantity = i32::try_from(used.count).unwrap_or(i32::MAX / 4);
+                demands.push(Demand {
+                    resource: ResourceId(kit + 1),
+                    quantity,
+                    when: Use::Whole,
+                });
+            }
+        }
+        demands
+    }
+
+    fn lag(&mut self, lag: Lag, meaning: Meaning) {
+        self.instance.lags.push(lag);
+        self.meaning.push(meaning);
+    }
+
+    fn is_over(&self, doing: usize) -> bool {
+        matches!(
+            self.happened[doing],
+            Some(Done::Finished(..) | Done::Skipped(_))
+        )
+    }
+
+    fn is_skipped(&self, doing: usize) -> bool {
+        matches!(self.happened[doing], Some(Done::Skipped(_)))
+    }
+
+    /// The activity that stands for a course, at the pass.
+    fn course_activity(&self, course: usize) -> ActivityId {
+        ActivityId(self.expanded.doings.len() + course)
+    }
+
+    fn courses_and_keeping(&mut self, margin: Margin, now: Minute) {
+        for course in &self.menu.courses {
+            self.instance.activities.push(at_moment(course.offset.0));
+        }
+        for index in 0..self.expanded.doings.len() {
+            let (_, dish, step) = self.doing(index);
+            let course = self
+                .menu
+                .courses
+                .iter()
+                .position(|course| course.id == dish.course)
+                .unwrap_or_default();
+            let (dish_keeps, step_keeps) = (dish.fresh.keeps, step.fresh.keeps);
+            let hand = if margin == Margin::Kept {
+                dish.margin.0.max(0)
+            } else {
+                0
+            };
+            let last = !self.expanded.links.iter().any(|link| link.from == index);
+            let most = if last {
+                dish_keeps
+                    .into_iter()
+                    .chain(step_keeps)
+                    .min()
+                    .map(|keeps| keeps.0)
+            } else {
+                None
+            };
+            let (from, to) = (
+                (ActivityId(index), schedule::Edge::End),
+                self.course_activity(course),
+            );
+            let lag = Lag {
+                from,
+                to: (to, schedule::Edge::Start),
+                least: hand,
+                most,
+            };
+            if self.happened[index].is_none() {
+                self.lag(lag, Meaning::Course(index));
+            } else if let (Some(Done::Finished(_, end)), Some(most)) = (self.happened[index], most)
+                && self.instance.activities[to.0]
+                    .fixed
+                    .is_some_and(|(at, _)| at > end.0 + most)
+                && now.0 <= self.instance.latest
+            {
+                // Made too early to be served: nothing that is still to come can mend it.
+                self.broken.push((index, Minute(end.0 + most), index));
+            }
+        }
+    }
+
+    fn links(&mut self, now: Minute) {
+        for link in self.expanded.links.clone() {
+            // A skipped step holds nobody up, and what has begun waits for nothing any more.
+            if self.is_skipped(link.from)
+                || self.is_skipped(link.to)
+                || self.happened[link.to].is_some()
+            {
+                continue;
+            }
+            let (_, _, step) = self.doing(link.from);
+            let keeps = step.fresh.keeps.map(|keeps| keeps.0);
+            let (from, to) = (ActivityId(link.from), ActivityId(link.to));
+            let least = match link.gap.least {
+                GapLeast::Elapsed(least) => least.0,
+                GapLeast::Nights(nights) => {
+                    self.nights(link, nights);
+                    0
+                }
+            };
+            let mut most = link.gap.most.map(|most| most.0);
+            if most.is_none() && self.follows_on(&link) {
+                most = Some(0);
+            }
+            let mut lag = Lag {
+                from: (from, edge(link.from_edge)),
+                to: (to, edge(link.to_edge)),
+                least,
+                most,
+            };
+            // The end of what has happened is known; a most that has already passed can hold nobody to it.
+            if let (Some((start, Some(end))), Some(most)) =
+                (self.instance.activities[from.0].fixed, lag.most)
+                && self.is_over(link.from)
+            {
+                let last = if link.from_edge == Edge::End {
+                    end
+                } else {
+                    start
+                } + most;
+                let passed = link.to_edge == Edge::Start && last < now.0;
+                if passed && link.gap.most.is_some() {
+                    self.broken.push((link.to, Minute(last), link.from));
+                }
+                if passed {
+                    lag.most = None;
+                }
+            }
+            self.lag(lag, Meaning::After(link));
+            if let Some(keeps) = keeps {
+                let mut most = Some(keeps);
+                if let Some((_, Some(end))) = self.instance.activities[from.0].fixed
+                    && self.is_over(link.from)
+                    && end + keeps < now.0
+                {
+                    self.broken.push((link.to, Minute(end + keeps), link.from));
+                    most = None;
+                }
+                let (from, to) = ((from, schedule::Edge::End), (to, schedule::Edge::Start));
+                // A step may begin before what it takes is over, where the card says so.
+                let least = if link.to_edge == Edge::Start && link.from_edge == Edge::End {
+                    0
+                } else {
+                    -keeps
+                };
+                self.lag(
+                    Lag {
+                        from,
+                        to,
+                        least,
+                        most,
+                    },
+                    Meaning::Keeps,
+                );
+            }
+        }
+        for (one, other) in self.expanded.together.clone() {
+            if self.happened[one].is_none() && self.happened[other].is_none() {
+                let (from, to) = (
+                    (ActivityId(one), schedule::Edge::End),
+                    (ActivityId(other), schedule::Edge::End),
+                );
+                self.lag(
+                    Lag {
+                        from,
+                        to,
+                        least: 0,
+                        most: Some(0),
+                    },
+                    Meaning::Together,
+                );
+            }
+        }
+    }
+
+    /// Whether a doing begins by itself the moment the one before it is over.
+    fn follows_on(&self, link: &Link) -> bool {
+        let (_, _, step) = self.doing(link.to);
+        let untouched = step.hands.throughout == 0 && step.hands.put_on.is_none();
+        let plain = link.gap == crate::menu::Gap::default()
+            && link.from_edge == Edge::End
+            && link.to_edge == Edge::Start;
+        let only = self
+            .expanded
+            .links
+            .iter()
+            .filter(|other| other.to == link.to)
+            .count()
+            == 1;
+        let unbound =
+            step.not_before.is_none() && step.within.is_none() && step.together.is_empty();
+        untouched && plain && only && unbound
+    }
+
+    /// A wait of so many nights between two edges: an activity of its own that ends when the kitchen opens.
+    fn nights(&mut self, link: Link, count: u32) {
+        let wait = ActivityId(self.instance.activities.len());
+        let mut activity = at_moment(0);
+        activity.fixed = None;
+        activity.modes[0].duration = Duration::Until {
+            gate: GateId(0),
+            count: count.max(1),
+            at_least: 0,
+        };
+        self.instance.activities.push(activity);
+        let from = (ActivityId(link.from), edge(link.from_edge));
+        let to = (ActivityId(link.to), edge(link.to_edge));
+        let begins = Lag {
+            from,
+            to: (wait, schedule::Edge::Start),
+            least: 0,
+            most: Some(0),
+        };
+        self.lag(begins, Meaning::After(link));
+        let ends = Lag {
+            from: (wait, schedule::Edge::End),
+            to,
+            least: 0,
+            most: None,
+        };
+        self.lag(ends, Meaning::After(link));
+    }
+
+    fn holds(&mut self) {
+        let doings = &self.expanded.doings;
+        let mut holds = Vec::new();
+        for (index, doing) in doings.iter().enumerate() {
+            let dish = &self.menu.dishes[doing.dish];
+            for keep in &dish.steps[doing.step].keeps_kit {
+                let Some((kit, _)) = self.menu.kitchen.kit(&keep.kit) else {
+                    continue;
+                };
+                // Until the same batch, part and round of the other step, or the last of what there is.
+                let until = (0..doings.len())
+                    .filter(|&at| {
+                        doings[at].dish == doing.dish && doings[at].key.step == keep.until
+                    })
+                    .max_by_key(|&at| {
+                        let key = &doings[at].key;
+                        (
+                            key.batch == doing.key.batch,
+                            key.part == doing.key.part,
+                            key.round == doing.key.round,
+                            key.round,
+                            key.batch,
+                        )
+                    });
+                if let Some(until) = until {
+                    let (from, to) = ((index, keep.from), (until, keep.to));
+                    holds.push((kit, keep.count, from, to));
+                }
+            }
+        }
+        for (dish_index, dish) in self.menu.dishes.iter().enumerate() {
+            holds.extend(implied_vessels(self.menu, dish_index, dish, doings));
+        }
+        for (kit, count, (from, from_edge), (to, to_edge)) in holds {
+            // Kit that a skipped step would have taken is not taken; kit it would have given back is back.
+            if self.is_skipped(from) || count == 0 {
+                continue;
+            }
+            if self.is_over(from) && self.is_over(to) {
+                continue;
+            }
+            let quantity = i32::try_from(count).unwrap_or(i32::MAX / 4);
+            let (from, to) = (
+                (ActivityId(from), edge(from_edge)),
+                (ActivityId(to), edge(to_edge)),
+            );
+            self.instance.holds.push(Hold {
+                resource: ResourceId(kit + 1),
+                quantity,
+                from,
+                to,
+            });
+        }
+    }
+}
+
+type Kept = (usize, u32, (usize, Edge), (usize, Edge));
+
+fn implied_vessels(menu: &Menu, dish_index: usize, dish: &Dish, doings: &[Doing]) -> Vec<Kept> {
+    let named = dish
+        .batch
+        .as_ref()
+        .and_then(|batch| Some((batch.vessel.as_ref()?, batch.vessels)));
+    let Some((vessel, count)) = named else {
+        return Vec::new();
+    };
+    let Some((kit, _)) = menu.kitchen.kit(vessel) else {
+        return Vec::new();
+    };
+    let mentioned = dish.steps.iter().any(|step| {
+        step.uses.iter().any(|used| used.kit == *vessel)
+            || step.keeps_kit.iter().any(|keep| keep.kit == *vessel)
+    });
+    if mentioned {
+        return Vec::new();
+    }
+    let per_batch = |step: &&Step| step.each == Multiple::Batch;
+    let first = dish.steps.iter().find(per_batch);
+    let last = dish.steps.iter().rev().find(per_batch);
+    let (Some(first), Some(last)) = (first, last) else {
+        return Vec::new();
+    };
+    (1..=menu.batches_of(dish))
+        .filter_map(|batch| {
+            let of = |step: &Step| {
+                let mut all = (0..doings.len()).filter(|&at| {
+                    let doing = &doings[at];
+                    doing.dish == dish_index
+                        && doing.key.step == step.id
+                        && doing.key.batch == batch
+                });
+                let first = all.next()?;
+                Some((first, all.next_back().unwrap_or(first)))
+            };
+            Some((
+                kit,
+                count,
+                (of(first)?.0, Edge::Start),
+                (of(last)?.1, Edge::End),
+            ))
+        })
+        .collect()
+}
+
+fn edge(edge: Edge) -> schedule::Edge {
+    match edge {
+        Edge::Start => schedule::Edge::Start,
+        Edge::End => schedule::Edge::End,
+    }
+}
+
+fn at_moment(at: Time) -> Activity {
+    Activity {
+        modes: vec![Mode {
+            duration: Duration::Fixed(0),
+            demands: Vec::new(),
+            state: None,
+        }],
+        calendars: Vec::new(),
+        release: None,
+        deadline: None,
+        fixed: Some((at, Some(at))),
+        weight: 1,
+    }
+}
+
+fn calendar(windows: &[Window]) -> Calendar {
+    Calendar {
+        windows: windows
+            .iter()
+            .map(|window| (window.start.0, window.end.0))
+            .collect(),
+    }
+}
+
+/// Returns capacity steps from changes `(when, by how much)`.
+fn running_total(mut changes: Vec<(Time, i32)>) -> Vec<(Time, i32)> {
+    changes.sort_unstable();
+    let mut steps: Vec<(Time, i32)> = Vec::with_capacity(changes.len());
+    let mut total = 0_i32;
+    for (at, change) in changes {
+        total = total.saturating_add(change);
+        match steps.last_mut() {
+            Some(last) if last.0 == at => last.1 = total,
+            _ => steps.push((at, total)),
+        }
+    }
+    steps
+}
+
+/// Returns the dates a plan is laid out over: back from service by twice what the longest dish takes one step
+/// after another, at least a week, and far enough for whatever has already happened.
+fn horizon(menu: &Menu, service: ServiceTime, expanded: &Expanded, happened: &Happened) -> Dates {
+    let mut minutes = vec![0_i64; menu.dishes.len()];
+    for doing in &expanded.doings {
+        // A wait for the clock is taken for two days, more than any but the longest lasts.
+        minutes[doing.dish] += i64::from(doing.minutes.unwrap_or(Minutes::days(2)).0);
+    }
+    for link in &expanded.links {
+        let gap = match link.gap.least {
+            GapLeast::Elapsed(least) => i64::from(least.0),
+            GapLeast::Nights(nights) => i64::from(nights) * 1440 * 2,
+        };
+        minutes[expanded.doings[link.to].dish] += gap.max(0);
+    }
+    let days = minutes.into_iter().max().unwrap_or(0) * 2 / 1440 + 3;
+    let last_course = menu
+        .courses
+        .iter()
+        .map(|course| course.offset)
+        .max()
+        .unwrap_or_default();
+    let first_happened = happened
+        .values()
+        .map(|done| match *done {
+            Done::Started(at) | Done::Skipped(at) => at,
+            Done::Finished(start, end) => start.unwrap_or(end),
+        })
+        .min();
+    let back = day_after(service.service_date(), -days.clamp(7, 400));
+    // A tick a year too early is a slip; the plan does not reach back to it.
+    let furthest = day_after(service.service_date(), -400);
+    let first = first_happened.map_or(back, |at| day_after(service.local(at).date, -1).min(back));
+    let last = service.local(Minute(last_course.0.max(0))).date;
+    Dates {
+        first: first.max(furthest),
+        last: day_after(last, 1),
+    }
+}

@@ -1,0 +1,154 @@
+//! Planning a menu: ask the engine, check its answer, and say honestly what came of it.
+
+use super::answer;
+use super::explain;
+use super::from_menu::{Bound, Bridge, Margin, not_planned};
+use super::run_sheet::{Happened, Late, PlanOutcome};
+use crate::menu::Menu;
+use crate::schedule::{Effort, Outcome, Schedule, solve, verify};
+use crate::time::{Minute, ServiceTime};
+
+/// Returns the plan of a menu around what has happened, with nothing left to start before `now`; or why there
+/// is none.
+///
+/// The same menu, happenings and minute give the same outcome.
+pub fn plan(menu: &Menu, service: ServiceTime, happened: &Happened, now: Minute) -> PlanOutcome {
+    let refused = not_planned(menu);
+    if !refused.is_empty() {
+        return PlanOutcome::NotPlanned(refused);
+    }
+    let bridge = |bound, margin| Bridge::new(menu, service, happened, now, bound, margin);
+    let bounded = bridge(Bound::Now(now), Margin::Kept);
+    // Margin is kept where it can be, and given up before the banquet is.
+    let attempts = [
+        (Bound::Now(now), Margin::Kept),
+        (Bound::Now(now), Margin::Spent),
+    ];
+    let has_margin = menu.dishes.iter().any(|dish| dish.margin.0 > 0);
+    for (bound, margin) in attempts {
+        if margin == Margin::Spent && !has_margin {
+            continue;
+        }
+        let bridge = bridge(bound, margin);
+        match checked(&bridge) {
+            Ok(schedule) => {
+                let slipped = slipped(menu, service, happened, now, &schedule, has_margin);
+                let plan = answer::plan(&bridge, &schedule, &slipped, now);
+                if bridge.broken.is_empty() {
+                    return PlanOutcome::Planned(plan);
+                }
+                let late = late_for_broken(&bridge);
+                let because = explain::broken(&bridge);
+                return PlanOutcome::TooLate {
+                    needed: plan,
+                    late,
+                    because,
+                };
+            }
+            Err(Stopped::Refuted(violations)) => return PlanOutcome::Impossible(violations),
+            Err(Stopped::NoSchedule(_)) => {}
+        }
+    }
+    let unbounded = bridge(Bound::None, Margin::Spent);
+    match checked(&unbounded) {
+        Ok(schedule) => {
+            let starts: Vec<Minute> = schedule
+                .placements
+                .iter()
+                .map(|placed| Minute(placed.start))
+                .collect();
+            let needed = answer::plan(&unbounded, &schedule, &starts, now);
+            let from = menu.prep_from.map(|date| service.at_minute_of_day(date, 0));
+            let bound = from.map_or(now, |from| from.max(now));
+            let mut late: Vec<Late> = needed
+                .order
+                .iter()
+                .filter(|&&step| needed.steps[step].happened.is_none())
+                .filter(|&&step| !unbounded.has_happened(step))
+                .filter(|&&step| needed.steps[step].window.start < bound)
+                .map(|&step| Late {
+                    step,
+                    latest: needed.steps[step].window.start,
+                })
+                .collect();
+            late.extend(late_for_broken(&unbounded));
+            late.sort_by_key(|late| (late.latest, late.step));
+            late.dedup_by_key(|late| late.step);
+            if late.is_empty() {
+                // The search missed a plan that keeps the bound; this one does.
+                return PlanOutcome::Planned(needed);
+            }
+            let because = explain::too_late(&unbounded, &needed, &late, now, from);
+            PlanOutcome::TooLate {
+                needed,
+                late,
+                because,
+            }
+        }
+        Err(Stopped::Refuted(violations)) => PlanOutcome::Impossible(violations),
+        Err(Stopped::NoSchedule(outcome)) => {
+            PlanOutcome::Impossible(explain::impossible(&unbounded, &bounded, &outcome))
+        }
+    }
+}
+
+/// Why there is no checked schedule.
+enum Stopped {
+    /// The engine gave none.
+    NoSchedule(Outcome),
+    /// The engine gave one that the check refuses: a fault of the program, said as such.
+    Refuted(Vec<String>),
+}
+
+/// Returns the engine's schedule, if it has one and the independent check accepts it.
+fn checked(bridge: &Bridge<'_>) -> Result<Schedule, Stopped> {
+    let outcome = solve(&bridge.instance, Effort::quick(&bridge.instance));
+    let (Outcome::Optimal(schedule) | Outcome::Feasible(schedule)) = outcome else {
+        return Err(Stopped::NoSchedule(outcome));
+    };
+    let violations = verify::verify(&bridge.instance, &schedule);
+    if violations.is_empty() {
+        Ok(schedule)
+    } else {
+        Err(Stopped::Refuted(explain::refuted(&violations)))
+    }
+}
+
+/// Returns how late each activity may start if everything after it moves along and no margin is kept.
+///
+/// It is the plan that gives up the margin, where that starts a step later: it has been checked like any other,
+/// so whoever follows it from there on still serves in time.
+fn slipped(
+    menu: &Menu,
+    service: ServiceTime,
+    happened: &Happened,
+    now: Minute,
+    schedule: &Schedule,
+    has_margin: bool,
+) -> Vec<Minute> {
+    let starts = schedule
+        .placements
+        .iter()
+        .map(|placed| Minute(placed.start));
+    if !has_margin {
+        return starts.collect();
+    }
+    let spent = Bridge::new(menu, service, happened, now, Bound::Now(now), Margin::Spent);
+    match checked(&spent) {
+        Ok(later) => starts
+            .zip(later.placements)
+            .map(|(start, later)| start.max(Minute(later.start)))
+            .collect(),
+        Err(_) => starts.collect(),
+    }
+}
+
+fn late_for_broken(bridge: &Bridge<'_>) -> Vec<Late> {
+    let mut late: Vec<Late> = bridge
+        .broken
+        .iter()
+        .map(|&(step, latest, _)| Late { step, latest })
+        .collect();
+    late.sort_by_key(|late| (late.latest, late.step));
+    late
+}

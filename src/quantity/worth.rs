@@ -1,0 +1,159 @@
+//! What each unit is worth, exactly.
+//!
+//! Everything follows from four definitions: the inch is 25.4 mm, the pound is 453.59237 g, the imperial gallon
+//! is 4.54609 L (Weights and Measures Act 1985, Schedule 1), and the old gallons are 231 in³ for wine (Queen
+//! Anne's, still the United States gallon) and 282 in³ for ale and beer (definitions as in NIST Handbook 44,
+//! Appendix C). No factor with fewer digits is ever used, so converting there and back loses nothing.
+//! Spoons and cups: metric 5, 15 and 250 mL; the Australian tablespoon is 20 mL (Standards Association of
+//! Australia, by way of NSW Health); the traditional UK tablespoon is ⅝ imperial fluid ounce.
+
+use crate::menu::{Dimension, Unit};
+
+/// The cubic inch in millilitres: 2.54³, exactly.
+pub const CUBIC_INCH_ML: f64 = 16.387_064;
+
+const POUND_G: f64 = 453.592_37;
+const GRAIN_G: f64 = 0.064_798_91;
+const WINE_GALLON_ML: f64 = 3_785.411_784;
+const ALE_GALLON_ML: f64 = 4_621.152_048;
+const IMPERIAL_GALLON_ML: f64 = 4_546.09;
+
+/// What one of a unit is worth.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Worth {
+    /// So many grams.
+    Grams(f64),
+    /// So many millilitres.
+    Millilitres(f64),
+    /// It is counted, and worth itself.
+    Counted,
+}
+
+impl Worth {
+    /// Returns what it measures.
+    pub fn dimension(self) -> Dimension {
+        match self {
+            Self::Grams(_) => Dimension::Mass,
+            Self::Millilitres(_) => Dimension::Volume,
+            Self::Counted => Dimension::Count,
+        }
+    }
+}
+
+/// Returns what one of a unit is worth.
+pub fn worth(unit: &Unit) -> Worth {
+    use Worth::{Counted, Grams, Millilitres};
+    match unit {
+        Unit::Milligram => Grams(0.001),
+        Unit::Gram => Grams(1.0),
+        Unit::Kilogram => Grams(1000.0),
+        Unit::Ounce => Grams(POUND_G / 16.0),
+        Unit::Pound => Grams(POUND_G),
+        Unit::TroyOunce => Grams(480.0 * GRAIN_G),
+        Unit::TroyPound => Grams(5760.0 * GRAIN_G),
+        Unit::Drachm => Grams(60.0 * GRAIN_G),
+        Unit::Grain => Grams(GRAIN_G),
+        Unit::Millilitre => Millilitres(1.0),
+        Unit::Centilitre => Millilitres(10.0),
+        Unit::Decilitre => Millilitres(100.0),
+        Unit::Litre => Millilitres(1000.0),
+        Unit::MetricTeaspoon => Millilitres(5.0),
+        Unit::MetricTablespoon => Millilitres(15.0),
+        Unit::AustralianTablespoon => Millilitres(20.0),
+        Unit::MetricCup => Millilitres(250.0),
+        Unit::UsTeaspoon => Millilitres(WINE_GALLON_ML / 768.0),
+        Unit::UsTablespoon => Millilitres(WINE_GALLON_ML / 256.0),
+        Unit::UsFluidOunce => Millilitres(WINE_GALLON_ML / 128.0),
+        Unit::UsGill => Millilitres(WINE_GALLON_ML / 32.0),
+        Unit::UsCup => Millilitres(WINE_GALLON_ML / 16.0),
+        Unit::UsPint | Unit::WinePint => Millilitres(WINE_GALLON_ML / 8.0),
+        Unit::UsQuart => Millilitres(WINE_GALLON_ML / 4.0),
+        Unit::UsGallon | Unit::WineGallon => Millilitres(WINE_GALLON_ML),
+        Unit::UkTablespoon => Millilitres(IMPERIAL_GALLON_ML / 160.0 * 5.0 / 8.0),
+        Unit::ImperialFluidDrachm => Millilitres(IMPERIAL_GALLON_ML / 1280.0),
+        Unit::ImperialFluidOunce => Millilitres(IMPERIAL_GALLON_ML / 160.0),
+        Unit::ImperialGill => Millilitres(IMPERIAL_GALLON_ML / 32.0),
+        Unit::ImperialPint => Millilitres(IMPERIAL_GALLON_ML / 8.0),
+        Unit::ImperialQuart => Millilitres(IMPERIAL_GALLON_ML / 4.0),
+        Unit::ImperialGallon => Millilitres(IMPERIAL_GALLON_ML),
+        Unit::AlePint => Millilitres(ALE_GALLON_ML / 8.0),
+        Unit::AleQuart => Millilitres(ALE_GALLON_ML / 4.0),
+        Unit::AleGallon => Millilitres(ALE_GALLON_ML),
+        Unit::Count(_) => Counted,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Every digit of the exact worths, computed by hand from the definitions above; they agree with the
+    /// rounded tables of NIST Handbook 44, Appendix C.
+    #[test]
+    fn units_are_worth_what_the_law_says() {
+        let volumes = [
+            (Unit::UsGallon, 3_785.411_784),
+            (Unit::WineGallon, 3_785.411_784),
+            (Unit::UsQuart, 946.352_946),
+            (Unit::UsPint, 473.176_473),
+            (Unit::WinePint, 473.176_473),
+            (Unit::UsCup, 236.588_236_5),
+            (Unit::UsGill, 118.294_118_25),
+            (Unit::UsFluidOunce, 29.573_529_562_5),
+            (Unit::UsTablespoon, 14.786_764_781_25),
+            (Unit::UsTeaspoon, 4.928_921_593_75),
+            (Unit::ImperialGallon, 4_546.09),
+            (Unit::ImperialQuart, 1_136.522_5),
+            (Unit::ImperialPint, 568.261_25),
+            (Unit::ImperialGill, 142.065_312_5),
+            (Unit::ImperialFluidOunce, 28.413_062_5),
+            (Unit::ImperialFluidDrachm, 3.551_632_812_5),
+            (Unit::AleGallon, 4_621.152_048),
+            (Unit::AleQuart, 1_155.288_012),
+            (Unit::AlePint, 577.644_006),
+            (Unit::UkTablespoon, 17.758_164_062_5),
+            (Unit::AustralianTablespoon, 20.0),
+            (Unit::MetricTablespoon, 15.0),
+            (Unit::MetricTeaspoon, 5.0),
+            (Unit::MetricCup, 250.0),
+        ];
+        for (unit, millilitres) in volumes {
+            let Worth::Millilitres(found) = worth(&unit) else {
+                unreachable!("{unit:?} is a volume")
+            };
+            assert!(
+                (found - millilitres).abs() <= f64::EPSILON * millilitres,
+                "{unit:?}: {found}"
+            );
+        }
+        let masses = [
+            (Unit::Pound, 453.592_37),
+            (Unit::Ounce, 28.349_523_125),
+            (Unit::Grain, 0.064_798_91),
+            (Unit::TroyOunce, 31.103_476_8),
+            (Unit::TroyPound, 373.241_721_6),
+            (Unit::Drachm, 3.887_934_6),
+        ];
+        for (unit, grams) in masses {
+            let Worth::Grams(found) = worth(&unit) else {
+                unreachable!("{unit:?} is a mass")
+            };
+            assert!(
+                (found - grams).abs() <= f64::EPSILON * grams,
+                "{unit:?}: {found}"
+            );
+        }
+    }
+
+    #[test]
+    fn the_old_gallons_are_so_many_cubic_inches() {
+        let close = |one: f64, other: f64| (one - other).abs() < 1e-9;
+        assert!(close(WINE_GALLON_ML, 231.0 * CUBIC_INCH_ML));
+        assert!(close(ALE_GALLON_ML, 282.0 * CUBIC_INCH_ML));
+        // Imperial over US gallon, as derived from the definitions.
+        assert!(close(
+            IMPERIAL_GALLON_ML / WINE_GALLON_ML,
+            1.200_949_925_504_855
+        ));
+    }
+}

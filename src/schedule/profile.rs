@@ -1,0 +1,135 @@
+//! How much of a resource is free over time.
+//!
+//! Sorted breakpoints with the free amount from each up to the next. Instances of this kind have some hundred
+//! breakpoints a resource, which fit a cache line or two per lookup; a tree would cost more than it saves.
+
+use super::problem::{Resource, Time};
+
+/// The free amount of one resource over time. It may fall below zero where what has already happened took
+/// more than there was.
+#[derive(Clone, Debug)]
+pub struct Profile {
+    times: Vec<Time>,
+    free: Vec<i32>,
+}
+
+impl Profile {
+    /// Returns the profile of an unused resource.
+    pub fn new(resource: &Resource) -> Self {
+        let mut profile = Self {
+            times: vec![Time::MIN],
+            free: vec![0],
+        };
+        for &(from, capacity) in &resource.capacity {
+            profile.times.push(from);
+            profile.free.push(capacity);
+        }
+        profile
+    }
+
+    /// Returns the place of the stretch that holds `time`.
+    fn at(&self, time: Time) -> usize {
+        self.times.partition_point(|&from| from <= time) - 1
+    }
+
+    /// Makes `time` a breakpoint and returns its place.
+    fn split(&mut self, time: Time) -> usize {
+        let at = self.at(time);
+        if self.times[at] == time {
+            return at;
+        }
+        self.times.insert(at + 1, time);
+        self.free.insert(at + 1, self.free[at]);
+        at + 1
+    }
+
+    /// Adds `amount` (negative to take) to what is free in `[from, to)`.
+    pub fn add(&mut self, from: Time, to: Time, amount: i32) {
+        if to <= from {
+            return;
+        }
+        let first = self.split(from);
+        let last = self.split(to);
+        for free in &mut self.free[first..last] {
+            *free += amount;
+        }
+    }
+
+    /// Returns the first minute in `[from, to)` at which less than `amount` is free.
+    pub fn first_lack(&self, from: Time, to: Time, amount: i32) -> Option<Time> {
+        if to <= from {
+            return None;
+        }
+        (self.at(from)..self.times.len())
+            .take_while(|&at| self.times[at] < to)
+            .find(|&at| self.free[at] < amount)
+            .map(|at| self.times[at].max(from))
+    }
+
+    /// Returns the latest moment, no later than `to`, before which `amount` is free for at least a minute; the
+    /// beginning of time when it never is.
+    pub fn free_until(&self, to: Time, amount: i32) -> Time {
+        let mut until = to;
+        for at in (0..=self.at(to - 1)).rev() {
+            if self.free[at] >= amount {
+                return until;
+            }
+            until = self.times[at];
+        }
+        Time::MIN / 4
+    }
+
+    /// Returns the start of the unbroken stretch before `to` in which `amount` is free, no earlier than
+    /// `floor`; `to` itself when even the minute before it lacks.
+    pub fn free_since(&self, to: Time, amount: i32, floor: Time) -> Time {
+        let mut at = self.at(to - 1);
+        let mut since = to;
+        loop {
+            if self.free[at] < amount {
+                return since;
+            }
+            since = self.times[at].max(floor);
+            if self.times[at] <= floor || at == 0 {
+                return since;
+            }
+            at -= 1;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn two_from_zero_to_hundred() -> Profile {
+        Profile::new(&Resource {
+            capacity: vec![(0, 2), (100, 0)],
+        })
+    }
+
+    #[test]
+    fn taking_and_giving_back_leaves_no_trace() {
+        let mut profile = two_from_zero_to_hundred();
+        profile.add(10, 20, -2);
+        assert_eq!(profile.first_lack(0, 100, 1), Some(10));
+        assert_eq!(profile.first_lack(12, 15, 1), Some(12));
+        assert_eq!(profile.first_lack(20, 100, 2), None);
+        profile.add(10, 20, 2);
+        assert_eq!(profile.first_lack(0, 100, 2), None);
+        assert_eq!(profile.first_lack(0, 101, 1), Some(100));
+        assert_eq!(profile.first_lack(-1, 5, 1), Some(-1));
+    }
+
+    #[test]
+    fn free_stretches_are_found_backward() {
+        let mut profile = two_from_zero_to_hundred();
+        profile.add(40, 50, -2);
+        assert_eq!(profile.free_since(100, 1, -1000), 50);
+        assert_eq!(profile.free_since(50, 1, -1000), 50);
+        assert_eq!(profile.free_since(40, 1, -1000), 0);
+        assert_eq!(profile.free_since(40, 1, 25), 25);
+        assert_eq!(profile.free_until(60, 1), 60);
+        assert_eq!(profile.free_until(50, 1), 40);
+        assert_eq!(profile.free_until(50, 3), Time::MIN / 4);
+    }
+}

@@ -1,0 +1,152 @@
+//! Justification by single moves, and what keeps each activity where it ends up.
+//!
+//! Taking one activity off and putting it back at the latest start the others allow never makes a schedule
+//! worse and never makes it infeasible, whatever the demands and gaps; rebuilding a whole schedule from its
+//! order may do both once demands change over time or gaps have a most.
+
+use super::board::Board;
+use crate::schedule::network::Network;
+use crate::schedule::problem::{ActivityId, Instance, Time};
+use crate::schedule::solution::{Blocking, Placement};
+
+/// Moves each activity as late as the others allow, until none moves, and returns where they stand.
+pub(super) fn justify(mut board: Board<'_>) -> Vec<Placement> {
+    let mut order: Vec<ActivityId> = (0..board.placed.len())
+        .map(ActivityId)
+        .filter(|&id| board.instance.activities[id.0].fixed.is_none())
+        .collect();
+    // Each round moves at least one activity by a minute; sixteen are plenty and bound the work.
+    for _ in 0..16 {
+        order.sort_by_key(|&id| {
+            std::cmp::Reverse(board.placed[id.0].map_or(Time::MIN, |placed| placed.end))
+        });
+        let mut moved = false;
+        for &activity in &order {
+            moved |= push_later(&mut board, activity);
+        }
+        if !moved {
+            break;
+        }
+    }
+    board.placements()
+}
+
+fn push_later(board: &mut Board<'_>, activity: ActivityId) -> bool {
+    let Some(stands) = board.placed[activity.0] else {
+        return false;
+    };
+    let starts = starts(&board.placements());
+    let latest = board
+        .network
+        .latest_by_neighbours(&starts, activity)
+        .min(limit(board, activity));
+    if latest <= stands.start {
+        return false;
+    }
+    board.remove(activity);
+    let start = match board.latest_fit(activity, stands.start, latest) {
+        Ok(placement) => placement.start,
+        Err(_) => stands.start,
+    };
+    board.place(activity, start);
+    start > stands.start
+}
+
+/// Returns the latest start by the activity's own deadline, the horizon, and the holds that end at it.
+fn limit(board: &Board<'_>, activity: ActivityId) -> Time {
+    let instance = board.instance;
+    let deadline = instance.activities[activity.0]
+        .deadline
+        .unwrap_or(instance.latest);
+    let mut limit = board
+        .network
+        .latest_start(activity, deadline.min(instance.latest));
+    // A start later than the end of its own hold would give back what was never taken.
+    for hold in instance
+        .holds
+        .iter()
+        .filter(|hold| hold.from.0 == activity && hold.to.0 != activity)
+    {
+        let Some(to) = board.placed[hold.to.0.0] else {
+            continue;
+        };
+        let given_back = match hold.to.1 {
+            crate::schedule::Edge::Start => to.start,
+            crate::schedule::Edge::End => to.end,
+        };
+        limit = limit.min(match hold.from.1 {
+            crate::schedule::Edge::Start => given_back,
+            crate::schedule::Edge::End => board.network.latest_start(activity, given_back),
+        });
+    }
+    limit
+}
+
+fn starts(placements: &[Placement]) -> Vec<Time> {
+    placements.iter().map(|placed| placed.start).collect()
+}
+
+/// Returns what keeps each activity from starting a minute later with all others where they are.
+pub(super) fn blocking(
+    instance: &Instance,
+    network: &Network<'_>,
+    placements: &[Placement],
+) -> Vec<Blocking> {
+    let mut board = Board::new(instance, network);
+    for (index, placed) in placements.iter().enumerate() {
+        if instance.activities[index].fixed.is_none() {
+            board.place(ActivityId(index), placed.start);
+        }
+    }
+    let starts = starts(placements);
+    (0..placements.len())
+        .map(|index| {
+            let activity = ActivityId(index);
+            if instance.activities[index].fixed.is_some() {
+                return Blocking::Fixed;
+            }
+            board.remove(activity);
+            let held = held_by(&board, &starts, activity);
+            board.place(activity, starts[index]);
+            held
+        })
+        .collect()
+}
+
+fn held_by(board: &Board<'_>, starts: &[Time], activity: ActivityId) -> Blocking {
+    let (instance, network) = (board.instance, board.network);
+    let start = starts[activity.0];
+    let next = start + 1;
+    let (end, next_end) = (
+        network.end_of(activity, start),
+        network.end_of(activity, next),
+    );
+    let leaps = next_end > end + 1;
+    if let Some((lag, other, most)) = network.lag_against(starts, activity, next) {
+        return if leaps {
+            Blocking::Gate
+        } else {
+            Blocking::Lag { lag, other, most }
+        };
+    }
+    if next > limit(board, activity) {
+        let deadline = instance.activities[activity.0].deadline;
+        return match deadline {
+            _ if leaps => Blocking::Gate,
+            Some(by) if next_end > by => Blocking::Deadline,
+            _ => Blocking::Horizon,
+        };
+    }
+    if let Some((calendar, edge)) = network.calendar_against(activity, next) {
+        return Blocking::Calendar { calendar, edge };
+    }
+    match board.latest_fit(activity, next, next) {
+        Err(Some(lack)) => Blocking::Resource {
+            resource: lack.resource,
+            by: board.users(lack.resource, lack.at),
+            at: lack.at,
+        },
+        // Justification stopped at its limit of rounds with a minute still to gain.
+        _ => Blocking::Horizon,
+    }
+}

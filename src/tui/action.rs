@@ -1,0 +1,490 @@
+//! Everything a cook can ask of the sheet: one table, from which the keys, the footer and the help are made.
+
+use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+
+/// What can be asked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[allow(missing_docs, reason = "the table beside says what each does")]
+pub enum Action {
+    Start,
+    Finish,
+    Undo,
+    Skip,
+    StartAt,
+    FinishAt,
+    Open,
+    Tonight,
+    BoundaryEarlier,
+    BoundaryLater,
+    BoundaryDefault,
+    Search,
+    SearchNext,
+    SearchPrevious,
+    Filter,
+    Close,
+    Why,
+    Up,
+    Down,
+    PageUp,
+    PageDown,
+    First,
+    Last,
+    Now,
+    FocusNext,
+    FocusPrevious,
+    TimeEarlier,
+    TimeLater,
+    ZoomIn,
+    ZoomOut,
+    ZoomFit,
+    Help,
+    Suspend,
+    Quit,
+}
+
+/// Under which heading the help lists an action.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Group {
+    /// Ticking steps off.
+    Ticks,
+    /// Choosing what is listed.
+    Choosing,
+    /// Moving about.
+    Moving,
+    /// The timeline.
+    Time,
+    /// The program.
+    Program,
+}
+
+impl Group {
+    /// Every group, in the order of the help.
+    pub const ALL: [Self; 5] = [
+        Self::Ticks,
+        Self::Choosing,
+        Self::Moving,
+        Self::Time,
+        Self::Program,
+    ];
+
+    /// Returns its heading.
+    pub fn heading(self) -> &'static str {
+        match self {
+            Self::Ticks => "Ticking off the selected step",
+            Self::Choosing => "Choosing what is listed",
+            Self::Moving => "Moving about",
+            Self::Time => "The timeline",
+            Self::Program => "The program",
+        }
+    }
+}
+
+/// A key as it is pressed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Key {
+    code: KeyCode,
+    control: bool,
+}
+
+impl Key {
+    const fn of(code: KeyCode) -> Self {
+        Self {
+            code,
+            control: false,
+        }
+    }
+
+    const fn letter(letter: char) -> Self {
+        Self::of(KeyCode::Char(letter))
+    }
+
+    const fn control(letter: char) -> Self {
+        Self {
+            code: KeyCode::Char(letter),
+            control: true,
+        }
+    }
+
+    fn is(self, event: KeyEvent) -> bool {
+        // Shift is left out: what it makes of a letter is in the letter already.
+        let control = event.modifiers.contains(KeyModifiers::CONTROL);
+        let alt = event.modifiers.contains(KeyModifiers::ALT);
+        self.code == event.code && self.control == control && !alt
+    }
+
+    /// Returns the key as the help writes it.
+    pub fn name(self) -> String {
+        let name = match self.code {
+            KeyCode::Char(' ') => "Space".to_owned(),
+            KeyCode::Char(letter) if self.control => letter.to_uppercase().to_string(),
+            KeyCode::Char(letter) => letter.to_string(),
+            KeyCode::Up => "↑".to_owned(),
+            KeyCode::Down => "↓".to_owned(),
+            KeyCode::Left => "←".to_owned(),
+            KeyCode::Right => "→".to_owned(),
+            KeyCode::PageUp => "PgUp".to_owned(),
+            KeyCode::PageDown => "PgDn".to_owned(),
+            KeyCode::BackTab => "Shift-Tab".to_owned(),
+            KeyCode::F(number) => format!("F{number}"),
+            other => format!("{other:?}"),
+        };
+        if self.control {
+            format!("Ctrl-{name}")
+        } else {
+            name
+        }
+    }
+
+    /// Returns the event a terminal sends for this key.
+    pub fn event(self) -> KeyEvent {
+        let modifiers = if self.control {
+            KeyModifiers::CONTROL
+        } else {
+            KeyModifiers::NONE
+        };
+        KeyEvent::new(self.code, modifiers)
+    }
+}
+
+/// One line of the table.
+#[derive(Clone, Copy, Debug)]
+pub struct Doing {
+    /// What is asked.
+    pub action: Action,
+    /// One or two words for the footer.
+    pub name: &'static str,
+    /// What it does, for the help.
+    pub help: &'static str,
+    /// Its keys, the one to show first.
+    pub keys: &'static [Key],
+    /// Where the help lists it.
+    pub group: Group,
+}
+
+const fn doing(
+    action: Action,
+    group: Group,
+    keys: &'static [Key],
+    name: &'static str,
+    help: &'static str,
+) -> Doing {
+    Doing {
+        action,
+        name,
+        help,
+        keys,
+        group,
+    }
+}
+
+/// The table.
+pub const TABLE: &[Doing] = &[
+    doing(
+        Action::Start,
+        Group::Ticks,
+        &[Key::letter('s')],
+        "start",
+        "it starts now",
+    ),
+    doing(
+        Action::Finish,
+        Group::Ticks,
+        &[Key::letter('d')],
+        "done",
+        "it is done now",
+    ),
+    doing(
+        Action::StartAt,
+        Group::Ticks,
+        &[Key::letter('S')],
+        "started at",
+        "it started at a time you type: 14:30, -20 (minutes ago), Thu 14:30",
+    ),
+    doing(
+        Action::FinishAt,
+        Group::Ticks,
+        &[Key::letter('D')],
+        "done at",
+        "it was done at a time you type",
+    ),
+    doing(
+        Action::Undo,
+        Group::Ticks,
+        &[Key::letter('u')],
+        "undo",
+        "take back the last tick of this step; the book keeps both",
+    ),
+    doing(
+        Action::Skip,
+        Group::Ticks,
+        &[Key::letter('x')],
+        "skip",
+        "it will not be done, for a reason you type",
+    ),
+    doing(
+        Action::Open,
+        Group::Choosing,
+        &[Key::of(KeyCode::Enter), Key::letter(' ')],
+        "card",
+        "the whole card of the step; in a panel: choose",
+    ),
+    doing(
+        Action::Tonight,
+        Group::Choosing,
+        &[Key::letter('t')],
+        "tonight",
+        "only what must start before the kitchen opens next; again: everything",
+    ),
+    doing(
+        Action::BoundaryEarlier,
+        Group::Choosing,
+        &[Key::letter('[')],
+        "earlier",
+        "tonight ends half an hour earlier",
+    ),
+    doing(
+        Action::BoundaryLater,
+        Group::Choosing,
+        &[Key::letter(']')],
+        "later",
+        "tonight ends half an hour later",
+    ),
+    doing(
+        Action::BoundaryDefault,
+        Group::Choosing,
+        &[Key::letter('\\')],
+        "opening",
+        "tonight ends when the kitchen opens next",
+    ),
+    doing(
+        Action::Search,
+        Group::Choosing,
+        &[Key::letter('/')],
+        "search",
+        "look for words in dishes, steps and methods",
+    ),
+    doing(
+        Action::SearchNext,
+        Group::Choosing,
+        &[Key::letter('n')],
+        "next",
+        "the next one found",
+    ),
+    doing(
+        Action::SearchPrevious,
+        Group::Choosing,
+        &[Key::letter('N')],
+        "previous",
+        "the one found before",
+    ),
+    doing(
+        Action::Filter,
+        Group::Choosing,
+        &[Key::letter('f')],
+        "filter",
+        "list only some dishes, cooks, stations, days or states",
+    ),
+    doing(
+        Action::Close,
+        Group::Choosing,
+        &[Key::of(KeyCode::Esc)],
+        "close",
+        "close what is open; then put away notices, clear the search, clear the filters",
+    ),
+    doing(
+        Action::Up,
+        Group::Moving,
+        &[Key::of(KeyCode::Up), Key::letter('k')],
+        "up",
+        "one up",
+    ),
+    doing(
+        Action::Down,
+        Group::Moving,
+        &[Key::of(KeyCode::Down), Key::letter('j')],
+        "down",
+        "one down",
+    ),
+    doing(
+        Action::PageUp,
+        Group::Moving,
+        &[Key::of(KeyCode::PageUp)],
+        "page up",
+        "a page up",
+    ),
+    doing(
+        Action::PageDown,
+        Group::Moving,
+        &[Key::of(KeyCode::PageDown)],
+        "page down",
+        "a page down",
+    ),
+    doing(
+        Action::First,
+        Group::Moving,
+        &[Key::of(KeyCode::Home), Key::letter('g')],
+        "first",
+        "to the first",
+    ),
+    doing(
+        Action::Last,
+        Group::Moving,
+        &[Key::of(KeyCode::End), Key::letter('G')],
+        "last",
+        "to the last",
+    ),
+    doing(
+        Action::Now,
+        Group::Moving,
+        &[Key::letter('.')],
+        "now",
+        "to what comes next, on the list and the timeline",
+    ),
+    doing(
+        Action::FocusNext,
+        Group::Moving,
+        &[Key::of(KeyCode::Tab)],
+        "other pane",
+        "give the keys to the next pane: countdown, dishes, card",
+    ),
+    doing(
+        Action::FocusPrevious,
+        Group::Moving,
+        &[Key::of(KeyCode::BackTab)],
+        "pane before",
+        "give the keys to the pane before",
+    ),
+    doing(
+        Action::TimeEarlier,
+        Group::Time,
+        &[Key::of(KeyCode::Left), Key::letter('h')],
+        "earlier",
+        "show earlier hours",
+    ),
+    doing(
+        Action::TimeLater,
+        Group::Time,
+        &[Key::of(KeyCode::Right), Key::letter('l')],
+        "later",
+        "show later hours",
+    ),
+    doing(
+        Action::ZoomIn,
+        Group::Time,
+        &[Key::letter('+'), Key::letter('=')],
+        "closer",
+        "fewer hours, wider; down to a quarter of an hour a column",
+    ),
+    doing(
+        Action::ZoomOut,
+        Group::Time,
+        &[Key::letter('-')],
+        "wider",
+        "more hours, narrower",
+    ),
+    doing(
+        Action::ZoomFit,
+        Group::Time,
+        &[Key::letter('0'), Key::letter('z')],
+        "all days",
+        "all days at once",
+    ),
+    doing(
+        Action::Why,
+        Group::Program,
+        &[Key::letter('w')],
+        "why",
+        "why it cannot be done; what changed in the menu; other notices",
+    ),
+    doing(
+        Action::Help,
+        Group::Program,
+        &[Key::letter('?'), Key::of(KeyCode::F(1))],
+        "help",
+        "this page",
+    ),
+    doing(
+        Action::Suspend,
+        Group::Program,
+        &[Key::control('z')],
+        "suspend",
+        "put the program aside; fg brings it back",
+    ),
+    doing(
+        Action::Quit,
+        Group::Program,
+        &[Key::letter('q'), Key::control('c')],
+        "quit",
+        "close what is open, or leave; every tick is in the book already",
+    ),
+];
+
+/// Returns the line of the table for an action.
+pub fn line(action: Action) -> &'static Doing {
+    TABLE
+        .iter()
+        .find(|doing| doing.action == action)
+        .expect("every action has a line, which a test holds")
+}
+
+/// Returns what a key asks for, where it asks for anything.
+pub fn action_of(event: KeyEvent) -> Option<Action> {
+    TABLE
+        .iter()
+        .find(|doing| doing.keys.iter().any(|key| key.is(event)))
+        .map(|doing| doing.action)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_key_asks_for_one_thing_and_every_thing_can_be_asked_for() {
+        for doing in TABLE {
+            assert!(!doing.keys.is_empty(), "{:?} has no key", doing.action);
+            for key in doing.keys {
+                assert_eq!(action_of(key.event()), Some(doing.action), "{}", key.name());
+                let owners = TABLE
+                    .iter()
+                    .flat_map(|other| other.keys)
+                    .filter(|other| *other == key);
+                assert_eq!(owners.count(), 1, "{} is given twice", key.name());
+            }
+        }
+    }
+
+    #[test]
+    fn every_action_has_exactly_one_line_with_words() {
+        for doing in TABLE {
+            let same = TABLE.iter().filter(|other| other.action == doing.action);
+            assert_eq!(same.count(), 1, "{:?}", doing.action);
+            assert_eq!(line(doing.action).name, doing.name);
+            assert!(!doing.name.is_empty() && !doing.help.is_empty());
+            assert!(!doing.help.ends_with('.'), "{}", doing.help);
+            assert!(Group::ALL.contains(&doing.group));
+        }
+        // The last variant in the order of declaration: a variant without a line makes the counts differ.
+        assert_eq!(TABLE.len(), Action::Quit as usize + 1);
+    }
+
+    #[test]
+    fn keys_have_names_a_cook_can_find() {
+        assert_eq!(Key::control('c').name(), "Ctrl-C");
+        assert_eq!(Key::of(KeyCode::Enter).name(), "Enter");
+        assert_eq!(Key::letter(' ').name(), "Space");
+        assert_eq!(Key::of(KeyCode::BackTab).name(), "Shift-Tab");
+    }
+
+    #[test]
+    fn a_key_held_with_alt_asks_for_nothing() {
+        assert_eq!(
+            action_of(KeyEvent::new(KeyCode::Char('d'), KeyModifiers::ALT)),
+            None
+        );
+        assert_eq!(
+            action_of(KeyEvent::new(KeyCode::Char('D'), KeyModifiers::SHIFT)),
+            Some(Action::FinishAt)
+        );
+    }
+}

@@ -1,0 +1,588 @@
+//! The sheet as a machine: an event in, effects out. It reads no clock, writes no file and waits for nothing.
+//!
+//! A tick becomes [`Effect::Append`]; only when the book answers that the entry is on disk does it change what
+//! is shown. What the mouse and the typed line do stands in [`super::mouse`] and [`super::prompt`].
+
+use super::action::{Action, action_of};
+use super::effect::Effect;
+use super::event::{Event, Signal};
+use super::sheet::{Opening, Sheet};
+use super::theme::Tone;
+use super::ui::{Focus, Open, Prompt, Ui, Wanted};
+use super::widgets::text::clean;
+use super::{filters, words};
+use crate::plan::{PlanOutcome, StepKey};
+use crate::prep::Ask;
+use crate::time::{Minute, Minutes, Timestamp};
+
+/// The sheet: what is true, and what the cook looks at.
+#[derive(Debug)]
+pub struct App {
+    /// What is true.
+    pub sheet: Sheet,
+    /// What the cook looks at.
+    pub ui: Ui,
+    /// Why the program must end, where something it cannot do without has failed.
+    pub broken: Option<String>,
+    /// Ticks that the book refused and the cook has been told of only on a screen about to close.
+    pub unwritten: Option<String>,
+    changed: bool,
+    ending: bool,
+}
+
+impl App {
+    /// Returns the sheet as it opens, and what it wants done first.
+    pub fn new(opening: Opening, now: Timestamp) -> (Self, Vec<Effect>) {
+        let mut sheet = Sheet::new(opening, now);
+        let ui = Ui {
+            notices: !sheet.notices.is_empty(),
+            follow: true,
+            list_to_now: true,
+            ..Ui::default()
+        };
+        let effects = vec![sheet.replan()];
+        let app = Self {
+            sheet,
+            ui,
+            broken: None,
+            unwritten: None,
+            changed: true,
+            ending: false,
+        };
+        (app, effects)
+    }
+
+    /// Returns whether anything has changed since this was last asked.
+    pub fn take_changed(&mut self) -> bool {
+        std::mem::take(&mut self.changed)
+    }
+
+    /// Takes in an event; returns what it wants done.
+    pub fn update(&mut self, event: Event) -> Vec<Effect> {
+        match event {
+            Event::Time(now) => return self.time(now),
+            Event::Mouse(mouse) => return self.mouse(mouse),
+            _ => {}
+        }
+        self.changed = true;
+        match event {
+            Event::Key(key) if key.is_release() => Vec::new(),
+            Event::Key(key) if self.ui.prompt.is_some() => self.typed(key),
+            Event::Key(key) => action_of(key).map_or_else(Vec::new, |action| self.act(action)),
+            Event::Paste(text) => {
+                self.pasted(&text);
+                Vec::new()
+            }
+            Event::Planned {
+                generation,
+                outcome,
+            } => {
+                self.planned(generation, outcome);
+                Vec::new()
+            }
+            Event::Recorded { ticket, result } => self.recorded(ticket, result),
+            Event::Signal(Signal::End) => vec![Effect::Quit],
+            Event::Signal(Signal::StandAside) => vec![Effect::StandAside],
+            Event::Broken(what) => {
+                self.broken = Some(what);
+                vec![Effect::Quit]
+            }
+            Event::Resized => {
+                self.ui.follow = true;
+                Vec::new()
+            }
+            Event::Time(_) | Event::Mouse(_) => Vec::new(),
+        }
+    }
+
+    /// Notes that something is to be drawn anew.
+    pub(super) fn touch(&mut self) {
+        self.changed = true;
+    }
+
+    /// Says that the screen will not be drawn again, so that a late refusal of the book must be told otherwise.
+    pub(super) fn ending(&mut self) {
+        self.ending = true;
+    }
+
+    fn time(&mut self, now: Timestamp) -> Vec<Effect> {
+        let kept = self.selected_key();
+        if !self.sheet.time(now) {
+            return Vec::new();
+        }
+        self.changed = true;
+        self.reselect(kept.as_ref());
+        let stale = self.sheet.view.depends_on_now(self.sheet.now_minute());
+        if stale && !self.sheet.planning {
+            return vec![self.sheet.replan()];
+        }
+        Vec::new()
+    }
+
+    fn planned(&mut self, generation: u64, outcome: PlanOutcome) {
+        let kept = self.selected_key();
+        let first = self.sheet.outcome.is_none();
+        if self.sheet.planned(generation, outcome) {
+            self.reselect(kept.as_ref());
+            if first {
+                self.ui.follow = true;
+                self.ui.list_to_now = true;
+            }
+        }
+    }
+
+    fn recorded(
+        &mut self,
+        ticket: super::effect::Ticket,
+        result: Result<crate::book::Entry, String>,
+    ) -> Vec<Effect> {
+        let kept = self.selected_key();
+        match self.sheet.recorded(ticket, result) {
+            None => Vec::new(),
+            Some(Err(why)) => {
+                let why = format!("not written into the book, nothing was ticked: {why}");
+                if self.ending {
+                    self.unwritten = Some(why.clone());
+                }
+                self.ui.say_for_good(Tone::Alarm, why);
+                Vec::new()
+            }
+            Some(Ok(writing)) => {
+                self.ui.say(Tone::Good, writing.done);
+                self.reselect(kept.as_ref());
+                vec![self.sheet.replan()]
+            }
+        }
+    }
+
+    /// Returns the key of the selected step.
+    pub fn selected_key(&self) -> Option<StepKey> {
+        self.ui
+            .selected
+            .and_then(|row| self.sheet.view.rows.get(row))
+            .map(|row| row.key.clone())
+    }
+
+    /// Finds the selected step again in a view made anew.
+    fn reselect(&mut self, key: Option<&StepKey>) {
+        self.ui.selected = key.and_then(|key| self.sheet.view.find(key));
+        self.relist();
+    }
+
+    pub(super) fn relist(&mut self) {
+        let Self { sheet, ui, .. } = self;
+        ui.list(sheet);
+    }
+
+    /// Selects a row and lets the timeline follow.
+    pub(super) fn select(&mut self, row: usize) {
+        if self.ui.selected != Some(row) {
+            self.ui.card_top = 0;
+        }
+        self.ui.selected = Some(row);
+        self.ui.follow = true;
+    }
+
+    /// Does what is asked.
+    pub fn act(&mut self, action: Action) -> Vec<Effect> {
+        self.changed = true;
+        self.ui.hush();
+        match action {
+            Action::Quit if self.ui.open.is_some() => self.ui.open = None,
+            Action::Quit => return vec![Effect::Quit],
+            Action::Suspend => return vec![Effect::StandAside],
+            Action::Close => self.close(),
+            Action::Help => self.toggle(Open::Help),
+            Action::Why => self.toggle(Open::Why),
+            Action::Filter => self.toggle(Open::Filter),
+            Action::Open => self.open(),
+            Action::Start
+            | Action::Finish
+            | Action::Undo
+            | Action::Skip
+            | Action::StartAt
+            | Action::FinishAt => {
+                return self.tick(action);
+            }
+            Action::Search => {
+                self.ui.open = None;
+                self.ui.search.clear();
+                self.ui.prompt = Some(Prompt {
+                    wanted: Wanted::Search(self.ui.selected),
+                    text: String::new(),
+                    fault: None,
+                });
+            }
+            Action::SearchNext => self.search_on(true),
+            Action::SearchPrevious => self.search_on(false),
+            Action::Tonight => {
+                self.ui.tonight = !self.ui.tonight;
+                self.ui.list_to_now = true;
+                self.relist();
+            }
+            Action::BoundaryEarlier => self.boundary(Some(false)),
+            Action::BoundaryLater => self.boundary(Some(true)),
+            Action::BoundaryDefault => self.boundary(None),
+            Action::FocusNext | Action::FocusPrevious => {
+                self.turn_focus(action == Action::FocusNext)
+            }
+            Action::Up => self.step_by(-1),
+            Action::Down => self.step_by(1),
+            Action::PageUp => self.step_by(-self.page()),
+            Action::PageDown => self.step_by(self.page()),
+            Action::First => self.step_by(i64::MIN / 2),
+            Action::Last => self.step_by(i64::MAX / 2),
+            Action::Now => self.to_now(),
+            Action::TimeEarlier => self.scroll_time(-1),
+            Action::TimeLater => self.scroll_time(1),
+            Action::ZoomIn => self.zoom(true),
+            Action::ZoomOut => self.zoom(false),
+            Action::ZoomFit => self.ui.zoom = None,
+        }
+        Vec::new()
+    }
+
+    fn toggle(&mut self, open: Open) {
+        self.ui.page_top = 0;
+        self.ui.open = if self.ui.open == Some(open) {
+            None
+        } else {
+            Some(open)
+        };
+    }
+
+    fn close(&mut self) {
+        let ui = &mut self.ui;
+        if ui.open.is_some() {
+            ui.open = None;
+        } else if ui.notices {
+            ui.notices = false;
+        } else if !ui.search.is_empty() {
+            ui.search.clear();
+        } else if !ui.filter.is_empty() {
+            ui.filter = super::ui::Filter::default();
+            self.relist();
+        } else {
+            ui.message = None;
+        }
+    }
+
+    fn open(&mut self) {
+        match self.ui.open {
+            Some(Open::Filter) => {
+                filters::choose(&self.sheet, &mut self.ui);
+                self.relist();
+            }
+            Some(_) => self.ui.open = None,
+            None if self.ui.seen.card_beside => {
+                self.ui.focus = if self.ui.focus == Focus::Card {
+                    Focus::Countdown
+                } else {
+                    Focus::Card
+                };
+            }
+            None if self.ui.selected.is_some() => {
+                self.ui.card_top = 0;
+                self.ui.open = Some(Open::Card);
+            }
+            None => {}
+        }
+    }
+
+    fn boundary(&mut self, later: Option<bool>) {
+        match later {
+            Some(later) => {
+                let Self { sheet, ui, .. } = self;
+                ui.move_boundary(sheet, later);
+            }
+            None => self.ui.boundary = None,
+        }
+        self.ui.tonight = true;
+        self.relist();
+    }
+
+    fn turn_focus(&mut self, forward: bool) {
+        if self.ui.open == Some(Open::Filter) {
+            filters::next_kind(&self.sheet, &mut self.ui, forward);
+            return;
+        }
+        let panes: &[Focus] = if self.ui.seen.card_beside {
+            &[Focus::Countdown, Focus::Dishes, Focus::Card]
+        } else {
+            &[Focus::Countdown, Focus::Dishes]
+        };
+        let at = panes
+            .iter()
+            .position(|pane| *pane == self.ui.focus)
+            .unwrap_or(0);
+        let step = if forward { 1 } else { panes.len() - 1 };
+        self.ui.focus = panes[(at + step) % panes.len()];
+    }
+
+    /// Returns how many lines a page key moves by.
+    fn page(&self) -> i64 {
+        let seen = &self.ui.seen;
+        let lines = match (self.ui.open, self.ui.focus) {
+            (Some(Open::Card), _) | (None, Focus::Card) => seen.card_lines.0,
+            (Some(_), _) => seen.page_lines.0,
+            (None, Focus::Countdown) => seen.list_lines,
+            (None, Focus::Dishes) => seen.dish_lines,
+        };
+        (lines as i64 - 1).max(1)
+    }
+
+    /// Moves whatever has the keys by so many lines.
+    pub(super) fn step_by(&mut self, by: i64) {
+        let moved = |top: usize, (fit, all): (usize, usize)| {
+            (top as i64)
+                .saturating_add(by)
+                .clamp(0, all.saturating_sub(fit) as i64) as usize
+        };
+        let seen = &self.ui.seen;
+        match (self.ui.open, self.ui.focus) {
+            (Some(Open::Card), _) | (None, Focus::Card) => {
+                self.ui.card_top = moved(self.ui.card_top, seen.card_lines);
+            }
+            (Some(Open::Help | Open::Why), _) => {
+                self.ui.page_top = moved(self.ui.page_top, seen.page_lines)
+            }
+            (Some(Open::Filter), _) => filters::step_by(&self.sheet, &mut self.ui, by),
+            (None, Focus::Countdown) => self.step_rows(by),
+            (None, Focus::Dishes) => self.step_dishes(by),
+        }
+    }
+
+    fn step_rows(&mut self, by: i64) {
+        if self.sheet.has_no_plan() {
+            let (fit, all) = self.ui.seen.page_lines;
+            let most = all.saturating_sub(fit) as i64;
+            self.ui.page_top = (self.ui.page_top as i64).saturating_add(by).clamp(0, most) as usize;
+            return;
+        }
+        let rows: Vec<usize> = self.ui.listed().collect();
+        let at = self
+            .ui
+            .selected
+            .and_then(|row| rows.iter().position(|listed| *listed == row));
+        let to = match at {
+            Some(at) => (at as i64)
+                .saturating_add(by)
+                .clamp(0, rows.len() as i64 - 1),
+            None => 0,
+        };
+        if let Some(&row) = rows.get(to as usize) {
+            self.select(row);
+        }
+    }
+
+    fn step_dishes(&mut self, by: i64) {
+        let last = self.sheet.view.dishes.len() as i64 - 1;
+        if last < 0 {
+            return;
+        }
+        let at = self.selected_dish().unwrap_or(0) as i64;
+        self.select_dish(at.saturating_add(by).clamp(0, last) as usize);
+    }
+
+    /// Returns the dish of the selected step.
+    pub fn selected_dish(&self) -> Option<usize> {
+        self.ui
+            .selected
+            .and_then(|row| self.sheet.view.rows.get(row))
+            .map(|row| row.dish)
+    }
+
+    /// Selects the step of a dish that comes next; filters that hide the dish are put aside, and said so.
+    pub(super) fn select_dish(&mut self, dish: usize) {
+        let of_dish = |app: &Self| -> Option<usize> {
+            let rows = &app.sheet.view.rows;
+            let mine = || app.ui.listed().filter(|row| rows[*row].dish == dish);
+            mine()
+                .find(|row| !rows[*row].standing.is_over())
+                .or_else(|| mine().next())
+        };
+        if of_dish(self).is_none() && (self.ui.tonight || !self.ui.filter.is_empty()) {
+            self.ui.tonight = false;
+            self.ui.filter = super::ui::Filter::default();
+            self.relist();
+            self.ui.say(
+                Tone::Plain,
+                "all steps are listed again; the dish had none among those shown",
+            );
+        }
+        if let Some(row) = of_dish(self) {
+            self.select(row);
+        }
+    }
+
+    fn to_now(&mut self) {
+        self.ui.focus = Focus::Countdown;
+        self.ui.list_to_now = true;
+        if let Some(row) = self.ui.next_up(&self.sheet.view, self.sheet.now_minute()) {
+            self.select(row);
+        }
+        if let Some(axis) = self.ui.seen.axis {
+            let quarter = Minutes(axis.window().length().0 / 4);
+            self.ui.time_from = self.sheet.now_minute() - quarter;
+        }
+    }
+
+    fn scroll_time(&mut self, direction: i32) {
+        if self.ui.open == Some(Open::Filter) {
+            filters::next_kind(&self.sheet, &mut self.ui, direction > 0);
+            return;
+        }
+        let Some(axis) = self.ui.seen.axis else {
+            return;
+        };
+        if self.ui.zoom.is_none() {
+            self.ui
+                .say(Tone::Plain, "all days are in view; + brings them closer");
+            return;
+        }
+        let by = (axis.window().length().0 / 4).max(axis.per_column);
+        self.ui.time_from = Minute(self.ui.time_from.0.saturating_add(direction * by));
+        self.ui.follow = false;
+    }
+
+    fn zoom(&mut self, closer: bool) {
+        let Some(axis) = self.ui.seen.axis else {
+            return;
+        };
+        let fit = super::panes::timeline::fit_per_column(&self.sheet, axis.columns);
+        let levels = super::panes::timeline::LEVELS;
+        let wanted = if closer {
+            levels
+                .iter()
+                .rev()
+                .find(|level| **level < axis.per_column)
+                .copied()
+        } else {
+            levels
+                .iter()
+                .find(|level| **level > axis.per_column)
+                .copied()
+        };
+        let Some(wanted) = wanted.filter(|wanted| *wanted < fit) else {
+            if !closer {
+                self.ui.zoom = None;
+            }
+            return;
+        };
+        // What was in the middle stays there, or the selected step where it is in view.
+        let selected = self
+            .ui
+            .selected
+            .and_then(|row| self.sheet.view.rows.get(row))
+            .map(|row| row.window.start);
+        let seen = axis.window();
+        let middle = selected
+            .filter(|start| seen.contains(*start))
+            .unwrap_or_else(|| seen.start + Minutes(seen.length().0 / 2));
+        let half = i64::from(wanted) * i64::from(axis.columns) / 2;
+        self.ui.time_from =
+            Minute((i64::from(middle.0) - half).clamp(-2_000_000_000, 1_000_000_000) as i32);
+        self.ui.zoom = Some(wanted);
+        self.ui.follow = selected.is_some_and(|start| seen.contains(start));
+    }
+
+    fn tick(&mut self, action: Action) -> Vec<Effect> {
+        if matches!(self.ui.open, Some(Open::Help | Open::Why | Open::Filter)) {
+            return Vec::new();
+        }
+        let Some(key) = self.selected_key() else {
+            let why = if self.sheet.has_no_plan() {
+                "there is no plan, so nothing to tick; w says why"
+            } else {
+                "no step is selected"
+            };
+            self.ui.say(Tone::Alarm, why);
+            return Vec::new();
+        };
+        let now = self.sheet.now;
+        let wanted = match action {
+            Action::Start => return self.ask(&key, Ask::Start, now),
+            Action::Finish => return self.ask(&key, Ask::Finish, now),
+            Action::Undo => return self.ask(&key, Ask::Undo, now),
+            Action::StartAt => Wanted::StartedAt(key),
+            Action::FinishAt => Wanted::DoneAt(key),
+            _ => Wanted::Reason(key),
+        };
+        self.ui.message = None;
+        self.ui.prompt = Some(Prompt {
+            wanted,
+            text: String::new(),
+            fault: None,
+        });
+        Vec::new()
+    }
+
+    /// Has a tick written.
+    pub(super) fn ask(&mut self, key: &StepKey, ask: Ask, at: Timestamp) -> Vec<Effect> {
+        let name = words::step_name(&self.sheet, key);
+        let done = words::ticked(&self.sheet, &ask, &name, at);
+        match self.sheet.ask(key, ask, at, done) {
+            Ok(effect) => {
+                self.ui.message = None;
+                vec![effect]
+            }
+            Err(refusal) => {
+                self.ui.say(Tone::Alarm, clean(&refusal.to_string()));
+                Vec::new()
+            }
+        }
+    }
+
+    /// Selects the next row, from the selected one on, that the search finds.
+    pub(super) fn search_on(&mut self, forward: bool) {
+        if self.ui.search.is_empty() {
+            self.ui
+                .say(Tone::Plain, "nothing is being looked for; / asks for words");
+            return;
+        }
+        let found = self.found();
+        let Some(at) = self.ui.selected else {
+            return;
+        };
+        let next = if forward {
+            found.iter().find(|row| **row > at).or(found.first())
+        } else {
+            found.iter().rev().find(|row| **row < at).or(found.last())
+        };
+        match next {
+            Some(&row) => {
+                self.select(row);
+                self.say_found();
+            }
+            None => self.ui.say(
+                Tone::Alarm,
+                format!("nothing listed has \"{}\" in it", clean(&self.ui.search)),
+            ),
+        }
+    }
+
+    /// Returns the listed rows that the search finds.
+    pub fn found(&self) -> Vec<usize> {
+        let rows = &self.sheet.view.rows;
+        self.ui
+            .listed()
+            .filter(|row| rows[*row].words.contains(&self.ui.search))
+            .collect()
+    }
+
+    pub(super) fn say_found(&mut self) {
+        let found = self.found();
+        let at = found
+            .iter()
+            .position(|row| Some(*row) == self.ui.selected)
+            .map_or(0, |at| at + 1);
+        let words = clean(&self.ui.search).into_owned();
+        self.ui.say(
+            Tone::Plain,
+            format!(
+                "\"{words}\": {at} of {}; n next, N before, Esc clears",
+                found.len()
+            ),
+        );
+    }
+}

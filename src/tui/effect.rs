@@ -1,0 +1,114 @@
+//! What the sheet wants done outside itself, and the one place that does it.
+
+use std::sync::mpsc::Sender;
+
+use super::event::Event;
+use super::worker::{BookWorker, Planner, PlannerWorker, Request};
+use crate::book::{Entry, Note};
+use crate::plan::Happened;
+use crate::time::Minute;
+
+/// Writes into the book.
+pub trait Pen: Send {
+    /// Writes an entry and returns it as it stands in the book, or says why it does not.
+    ///
+    /// When it returns `Ok` the entry is on disk: the sheet shows it from then on.
+    fn write(&mut self, note: &Note) -> Result<Entry, String>;
+}
+
+/// Ties an answer of the book to what was asked of it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Ticket(pub u64);
+
+/// What is wanted.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Effect {
+    /// Write this into the book.
+    Append {
+        /// Comes back with the answer.
+        ticket: Ticket,
+        /// What to write.
+        note: Note,
+    },
+    /// Plan anew.
+    Replan {
+        /// Comes back with the answer.
+        generation: u64,
+        /// What has happened.
+        happened: Happened,
+        /// What time it is.
+        now: Minute,
+    },
+    /// Stand aside until called back.
+    StandAside,
+    /// End.
+    Quit,
+}
+
+/// What the loop must do after an effect.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Next {
+    /// Go on.
+    GoOn,
+    /// Give the terminal back for a while.
+    StandAside,
+    /// End.
+    Quit,
+}
+
+impl Next {
+    /// Returns the more drastic of two.
+    pub(super) fn over(self, other: Self) -> Self {
+        match (self, other) {
+            (Self::Quit, _) | (_, Self::Quit) => Self::Quit,
+            (Self::StandAside, _) | (_, Self::StandAside) => Self::StandAside,
+            (Self::GoOn, Self::GoOn) => Self::GoOn,
+        }
+    }
+}
+
+/// The world outside the screen: the planner and the book, each on a thread of its own.
+pub(super) struct Outside {
+    planner: PlannerWorker,
+    book: BookWorker,
+}
+
+impl Outside {
+    /// Starts both threads; their answers arrive as events.
+    pub(super) fn start(
+        planner: Box<dyn Planner>,
+        pen: Box<dyn Pen>,
+        events: &Sender<Event>,
+    ) -> std::io::Result<Self> {
+        Ok(Self {
+            planner: PlannerWorker::start(planner, events.clone())?,
+            book: BookWorker::start(pen, events.clone())?,
+        })
+    }
+
+    /// Does what is wanted; never waits.
+    pub(super) fn run(&self, effect: Effect) -> Next {
+        match effect {
+            Effect::Append { ticket, note } => self.book.write(ticket, note),
+            Effect::Replan {
+                generation,
+                happened,
+                now,
+            } => {
+                self.planner.plan(Request {
+                    generation,
+                    happened,
+                    now,
+                });
+            }
+            Effect::StandAside => return Next::StandAside,
+            Effect::Quit => return Next::Quit,
+        }
+        Next::GoOn
+    }
+
+    /// Waits until everything handed to the book has been answered; the planner is left to itself.
+    pub(super) fn close(self) {
+        self.book.finish();
+    }
+}

@@ -1,0 +1,50 @@
+//! Every way the sheet can wake.
+
+use crossterm::event::{KeyEvent, MouseEvent};
+
+use super::effect::Ticket;
+use crate::book::Entry;
+use crate::plan::PlanOutcome;
+use crate::time::Timestamp;
+
+/// What woke it.
+#[derive(Clone, Debug)]
+pub enum Event {
+    /// A key.
+    Key(KeyEvent),
+    /// The mouse.
+    Mouse(MouseEvent),
+    /// Text pasted into the terminal.
+    Paste(String),
+    /// The terminal has another size.
+    Resized,
+    /// It is this time now.
+    Time(Timestamp),
+    /// The planner has answered.
+    Planned {
+        /// Which request it answers; rising.
+        generation: u64,
+        /// What became of it.
+        outcome: PlanOutcome,
+    },
+    /// The book has written, or could not.
+    Recorded {
+        /// Which request it answers.
+        ticket: Ticket,
+        /// The entry as it stands in the book now, or why it does not.
+        result: Result<Entry, String>,
+    },
+    /// The machine asks for something.
+    Signal(Signal),
+    /// Something the sheet cannot do without is gone.
+    Broken(String),
+}
+
+/// What the machine can ask for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Signal {
+    /// To end.
+    End,
+    /// To stand aside until called back.
+    StandAside,
+}

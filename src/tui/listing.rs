@@ -1,0 +1,146 @@
+//! Which steps are listed, and in which lines: tonight, filters, search, and where now lies among them.
+
+use super::sheet::Sheet;
+use super::ui::{ListLine, Ui};
+use super::view::{Row, View, day_heading};
+use crate::prep::Standing;
+use crate::time::{Minute, Minutes, Window};
+
+/// Half hours, in which the end of tonight is moved.
+const HALF_HOUR: Minutes = Minutes(30);
+
+impl Ui {
+    /// Makes the list anew and keeps the selection on something listed.
+    pub(super) fn list(&mut self, sheet: &Sheet) {
+        let now = sheet.now_minute();
+        if self.boundary.is_some_and(|boundary| boundary <= now) {
+            self.boundary = None;
+        }
+        let tonight = self.tonight_window(sheet);
+        self.tonight_sum = tonight_sum(sheet, tonight);
+        let mut lines = Vec::new();
+        let mut day = None;
+        let mut now_said = false;
+        for (index, row) in sheet.view.rows.iter().enumerate() {
+            if !self.filter.passes(row) || (self.tonight && !is_tonight(row, tonight)) {
+                continue;
+            }
+            if !now_said && row.window.start >= now {
+                now_said = true;
+                lines.push(ListLine::Now);
+            }
+            if day != Some(row.date) {
+                day = Some(row.date);
+                lines.push(ListLine::Day(day_heading(row.date)));
+            }
+            lines.push(ListLine::Row(index));
+        }
+        self.lines = lines;
+        self.keep_selection(sheet);
+    }
+
+    /// Returns the rows listed, in order.
+    pub fn listed(&self) -> impl DoubleEndedIterator<Item = usize> + '_ {
+        self.lines.iter().filter_map(|line| match line {
+            ListLine::Row(row) => Some(*row),
+            ListLine::Day(_) | ListLine::Now => None,
+        })
+    }
+
+    /// Returns the line of a row, where it is listed.
+    pub fn line_of(&self, row: usize) -> Option<usize> {
+        self.lines
+            .iter()
+            .position(|line| *line == ListLine::Row(row))
+    }
+
+    fn keep_selection(&mut self, sheet: &Sheet) {
+        let Some(selected) = self.selected else {
+            self.selected = self.next_up(&sheet.view, sheet.now_minute());
+            return;
+        };
+        if self.line_of(selected).is_none() {
+            // The nearest one listed after it, else the last before it.
+            let after = self.listed().find(|row| *row >= selected);
+            self.selected = after.or_else(|| self.listed().next_back());
+        }
+    }
+
+    /// Returns the row a cook looks for first: what is late, else what starts next.
+    pub(super) fn next_up(&self, view: &View, now: Minute) -> Option<usize> {
+        let open = |row: &usize| !view.rows[*row].standing.is_over();
+        let late = |row: &usize| view.rows[*row].standing == Standing::Late;
+        self.listed()
+            .find(late)
+            .or_else(|| {
+                self.listed()
+                    .filter(open)
+                    .find(|row| view.rows[*row].window.start >= now)
+            })
+            .or_else(|| self.listed().find(open))
+            .or_else(|| self.listed().next_back())
+    }
+
+    /// Returns the time that counts as tonight: from now until the kitchen opens next, or as moved.
+    pub fn tonight_window(&self, sheet: &Sheet) -> Window {
+        let now = sheet.now_minute();
+        let opening = sheet
+            .times()
+            .map_or(now + Minutes::days(1), |plan| plan.next_opening(now));
+        Window::new(now, self.boundary.unwrap_or(opening))
+    }
+
+    /// Moves the end of tonight by half an hour; never to now or before.
+    pub(super) fn move_boundary(&mut self, sheet: &Sheet, later: bool) {
+        let tonight = self.tonight_window(sheet);
+        let moved = if later {
+            tonight.end + HALF_HOUR
+        } else {
+            tonight.end - HALF_HOUR
+        };
+        if moved > tonight.start {
+            self.boundary = Some(moved);
+        }
+    }
+}
+
+/// Returns whether a step is listed under tonight: it starts in that time and is not over, or it runs, or it
+/// is late.
+fn is_tonight(row: &Row, tonight: Window) -> bool {
+    match row.standing {
+        Standing::Done | Standing::Skipped => false,
+        Standing::Late | Standing::Running | Standing::RunningLong => true,
+        Standing::Due | Standing::Ready | Standing::Waiting => tonight.contains(row.window.start),
+    }
+}
+
+/// Returns how many steps are still to start tonight, and the minutes of hands that tonight holds.
+fn tonight_sum(sheet: &Sheet, tonight: Window) -> (usize, Minutes) {
+    let Some(plan) = sheet.times() else {
+        return (0, Minutes::ZERO);
+    };
+    let listed = sheet
+        .view
+        .rows
+        .iter()
+        .filter(|row| is_tonight(row, tonight));
+    let mut to_start = 0;
+    let mut hands: i64 = 0;
+    for row in listed {
+        if !matches!(row.standing, Standing::Running | Standing::RunningLong) {
+            to_start += 1;
+        }
+        for span in &plan.steps[row.step].hands {
+            let minutes = if row.standing == Standing::Late {
+                span.window.length()
+            } else {
+                span.window.intersect(tonight).length()
+            };
+            hands += i64::from(minutes.0) * i64::from(span.hands);
+        }
+    }
+    (
+        to_start,
+        Minutes(hands.clamp(0, i64::from(i32::MAX)) as i32),
+    )
+}

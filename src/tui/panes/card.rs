@@ -1,0 +1,424 @@
+//! The whole card of the selected step: when, why, how far it can slip, with what, and how.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::{Line, extent, scrolled, split_top, title};
+use crate::menu::{Dish, Step};
+use crate::plan::{Plan, PlannedStep, StepIndex};
+use crate::prep::{Progress, Standing};
+use crate::time::{Minute, Window};
+use crate::tui::sheet::Sheet;
+use crate::tui::theme::{Tone, mark};
+use crate::tui::ui::{Focus, Open, Spot, Ui};
+use crate::tui::view::{Row, day_and_clock};
+use crate::tui::widgets::text::{clean, wrap};
+
+/// Columns of the labels.
+const LABEL: usize = 10;
+
+/// Stretches of hands told one by one; more of them are summed up.
+const TOLD: usize = 4;
+
+/// Draws the card.
+pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
+    ui.seen.spots.push((area, Spot::Card));
+    let (head, body) = split_top(area, 1);
+    let body = Rect {
+        x: body.x.saturating_add(1),
+        width: body.width.saturating_sub(2),
+        ..body
+    };
+    let lines = lines(sheet, ui.selected, usize::from(body.width));
+    let fit_lines = usize::from(body.height);
+    ui.seen.card_lines = (fit_lines, lines.len());
+    ui.card_top = scrolled(buffer, body, &lines, ui.card_top, sheet);
+    let has_keys = ui.focus == Focus::Card || ui.open == Some(Open::Card);
+    let tone = if has_keys {
+        Tone::Focused
+    } else {
+        Tone::Heading
+    };
+    let right = extent(ui.card_top, fit_lines, lines.len());
+    title(
+        buffer,
+        head,
+        "card",
+        &right,
+        sheet.colour.style(tone),
+        sheet.colour.style(Tone::Quiet),
+    );
+}
+
+/// Returns the card's lines at a width.
+pub fn lines(sheet: &Sheet, selected: Option<usize>, width: usize) -> Vec<Line> {
+    let mut card = Writer {
+        width,
+        lines: Vec::new(),
+    };
+    let row = selected.and_then(|row| sheet.view.rows.get(row));
+    let (Some(row), Some(plan)) = (row, sheet.times()) else {
+        card.text("no step is selected", Tone::Quiet);
+        return card.lines;
+    };
+    let Some(planned) = plan.steps.get(row.step) else {
+        return card.lines;
+    };
+    let dish = sheet.menu.dishes.get(planned.dish);
+    let step = dish.and_then(|dish| dish.steps.get(planned.step));
+    card.text(&row.name, Tone::Heading);
+    card.text(&row.dish_name, Tone::Plain);
+    card.text(&row.key.to_string(), Tone::Quiet);
+    state(&mut card, sheet, row);
+    card.gap();
+    times(&mut card, sheet, row, planned);
+    if let Some(until) = step.and_then(|step| step.until.as_deref()) {
+        card.labelled("until", until);
+    }
+    hands(&mut card, sheet, planned);
+    for kit in &planned.kit {
+        let count = if kit.count == 1 {
+            String::new()
+        } else {
+            format!("{} ", kit.count)
+        };
+        card.labelled(
+            "kit",
+            &format!(
+                "{count}{}, {}",
+                kit.name,
+                span(sheet, kit.window, planned.window)
+            ),
+        );
+    }
+    if let Some(station) = &planned.station {
+        card.labelled("at", station);
+    }
+    if let (Some(dish), Some(step)) = (dish, step) {
+        cautions(&mut card, dish, step);
+        amounts(&mut card, sheet, dish, step, planned);
+        if let Some(method) = &step.method {
+            card.heading("method");
+            card.text(method, Tone::Plain);
+        }
+    }
+    neighbours(&mut card, sheet, plan, "waits for", &planned.follows);
+    neighbours(
+        &mut card,
+        sheet,
+        plan,
+        "waiting for it",
+        &planned.followed_by,
+    );
+    if let Some(dish) = dish {
+        about_dish(&mut card, sheet, plan, dish, planned.dish);
+    }
+    card.lines
+}
+
+fn state(card: &mut Writer, sheet: &Sheet, row: &Row) {
+    let now = sheet.now_minute();
+    let clock = |moment: crate::time::Timestamp| moment.local(sheet.service.zone()).weekday_clock();
+    let said = match sheet.prep.progress(&row.key) {
+        Progress::Running { since } => {
+            let over = now - row.window.end;
+            let tail = if over.0 > 0 {
+                format!(", {over} longer than planned")
+            } else {
+                String::new()
+            };
+            format!("since {}{tail}", clock(since))
+        }
+        Progress::Finished {
+            started: Some(from),
+            at,
+        } => format!("{} to {}", clock(from), clock(at)),
+        Progress::Finished { started: None, at } => format!("at {}", clock(at)),
+        Progress::Skipped { at, reason } => format!("at {}: {reason}", clock(at)),
+        Progress::Waiting if row.standing == Standing::Late => {
+            format!(
+                "it could slip until {}, {} ago",
+                at(sheet, row.can_slip_until),
+                now - row.can_slip_until
+            )
+        }
+        Progress::Waiting if sheet.view.needed_only => "no plan holds; see w".to_owned(),
+        Progress::Waiting if row.window.start <= now => "it starts now".to_owned(),
+        Progress::Waiting => format!("it starts in {}", row.window.start - now),
+    };
+    let word = if sheet.is_writing(&row.key) {
+        "… writing".to_owned()
+    } else if sheet.is_needed_only(row) {
+        "? needed".to_owned()
+    } else {
+        format!("{} {}", mark(row.standing), row.standing.word())
+            .trim()
+            .to_owned()
+    };
+    card.text(&format!("{word}: {said}"), Tone::State(row.standing));
+}
+
+fn times(card: &mut Writer, sheet: &Sheet, row: &Row, planned: &PlannedStep) {
+    let window = planned.window;
+    let (start, end) = (
+        sheet.service.local(window.start),
+        sheet.service.local(window.end),
+    );
+    let until = if start.date == end.date {
+        end.clock()
+    } else {
+        end.weekday_clock()
+    };
+    let from = day_and_clock(sheet.service, window.start);
+    let label = if sheet.is_needed_only(row) {
+        "needed"
+    } else {
+        "when"
+    };
+    card.labelled(label, &format!("{from} to {until}"));
+    card.labelled("takes", &format!("{}, from {}", row.length, row.countdown));
+    card.labelled("why then", &planned.reason);
+    if !row.standing.is_over() && !sheet.view.needed_only {
+        let slack = planned.can_slip_until - window.start;
+        let said = if slack.0 <= 0 {
+            "no further; service waits for it".to_owned()
+        } else {
+            format!("until {} ({slack})", at(sheet, planned.can_slip_until))
+        };
+        card.labelled("can slip", &said);
+    }
+}
+
+fn hands(card: &mut Writer, sheet: &Sheet, planned: &PlannedStep) {
+    if planned.hands.is_empty() {
+        let said = if planned.someone_about {
+            "none, but somebody must be about"
+        } else {
+            "none; it is left alone"
+        };
+        card.labelled("hands", said);
+        return;
+    }
+    let told = |spans: usize| spans <= TOLD;
+    let spans = &planned.hands;
+    for (index, part) in spans.iter().enumerate() {
+        if !told(spans.len()) && index > 1 && index + 1 < spans.len() {
+            if index == 2 {
+                card.labelled("", &format!("and {} more like it", spans.len() - 3));
+            }
+            continue;
+        }
+        let who = if part.cooks.is_empty() {
+            String::new()
+        } else {
+            format!(": {}", part.cooks.join(", "))
+        };
+        let label = if index == 0 { "hands" } else { "" };
+        card.labelled(
+            label,
+            &format!(
+                "{}, {}{who}",
+                part.hands,
+                span(sheet, part.window, planned.window)
+            ),
+        );
+    }
+    if planned.someone_about {
+        card.labelled("", "somebody must be about throughout");
+    }
+}
+
+fn cautions(card: &mut Writer, dish: &Dish, step: &Step) {
+    let mut all = step.cautions.clone();
+    let into = |ingredient: &&crate::menu::Ingredient| {
+        ingredient.into.as_deref() == Some(step.id.as_str())
+    };
+    all.extend(
+        dish.ingredients
+            .iter()
+            .filter(into)
+            .flat_map(|ingredient| ingredient.cautions.iter().copied()),
+    );
+    all.sort_unstable();
+    all.dedup();
+    if all.is_empty() {
+        return;
+    }
+    card.heading("take care");
+    for caution in all {
+        card.bullet("!", caution_text(caution), Tone::Caution);
+    }
+}
+
+fn amounts(card: &mut Writer, sheet: &Sheet, dish: &Dish, step: &Step, planned: &PlannedStep) {
+    let mut taken = dish
+        .ingredients
+        .iter()
+        .filter(|one| one.into.as_deref() == Some(step.id.as_str()))
+        .peekable();
+    if taken.peek().is_none() {
+        return;
+    }
+    card.heading("amounts");
+    for ingredient in taken {
+        let amount = amount_text(sheet, dish, ingredient, planned);
+        card.bullet("·", &format!("{amount} {}", ingredient.name), Tone::Plain);
+    }
+}
+
+fn neighbours(
+    card: &mut Writer,
+    sheet: &Sheet,
+    plan: &Plan,
+    heading: &'static str,
+    steps: &[StepIndex],
+) {
+    let mut found = steps
+        .iter()
+        .filter_map(|&index| Some((index, plan.steps.get(index)?)))
+        .peekable();
+    if found.peek().is_none() {
+        return;
+    }
+    card.heading(heading);
+    for (index, step) in found {
+        let row = sheet.view.rows.iter().find(|row| row.step == index);
+        let standing = row.map_or(Standing::Waiting, |row| row.standing);
+        let when = match heading {
+            "waits for" => format!("until {}", at(sheet, step.window.end)),
+            _ => format!("from {}", at(sheet, step.window.start)),
+        };
+        let dish = row.map_or("", |row| row.dish_name.as_str());
+        let word = row.map_or("", |row| {
+            if sheet.is_needed_only(row) {
+                "needed"
+            } else {
+                standing.word()
+            }
+        });
+        card.bullet(
+            mark(standing),
+            &format!("{} ({dish}), {word}, {when}", step.name),
+            Tone::State(standing),
+        );
+    }
+}
+
+fn about_dish(card: &mut Writer, sheet: &Sheet, plan: &Plan, dish: &Dish, index: usize) {
+    if let Some(planned) = plan.dishes.iter().find(|planned| planned.dish == index) {
+        card.heading("the dish");
+        let batches = if planned.batches == 1 {
+            String::new()
+        } else {
+            format!(" in {} batches", planned.batches)
+        };
+        let portions = planned.portions;
+        card.text(
+            &format!(
+                "{portions} portions{batches}, ready {}, at the pass {}",
+                at(sheet, planned.ready),
+                at(sheet, planned.at_pass)
+            ),
+            Tone::Plain,
+        );
+        if let Some(past) = planned.past_best {
+            card.text(&format!("it will be {past} past its best"), Tone::Caution);
+        }
+    }
+    if let Some(note) = &dish.note {
+        card.text(note, Tone::Plain);
+    }
+    for rescue in &dish.rescues {
+        card.heading("if it goes wrong");
+        card.text(&rescue.name, Tone::Plain);
+        if let Some(method) = &rescue.method {
+            card.text(method, Tone::Plain);
+        }
+    }
+}
+
+/// Returns "Fri 07:00".
+fn at(sheet: &Sheet, minute: Minute) -> String {
+    sheet.service.local(minute).weekday_clock()
+}
+
+/// Returns a stretch within a step: "throughout", or its clock times.
+fn span(sheet: &Sheet, part: Window, whole: Window) -> String {
+    if part == whole {
+        return "throughout".to_owned();
+    }
+    let (start, end) = (
+        sheet.service.local(part.start),
+        sheet.service.local(part.end),
+    );
+    let until = if start.date == end.date {
+        end.clock()
+    } else {
+        end.weekday_clock()
+    };
+    format!("{} to {until}", start.weekday_clock())
+}
+
+/// Writes lines of a card, wrapped.
+struct Writer {
+    width: usize,
+    lines: Vec<Line>,
+}
+
+impl Writer {
+    fn gap(&mut self) {
+        self.lines.push(Line::plain("", Tone::Plain));
+    }
+
+    fn heading(&mut self, text: &str) {
+        self.gap();
+        self.lines.push(Line::plain(text, Tone::Heading));
+    }
+
+    fn text(&mut self, text: &str, tone: Tone) {
+        self.lines.extend(
+            wrap(text, self.width)
+                .into_iter()
+                .map(|line| Line::plain(line, tone)),
+        );
+    }
+
+    fn bullet(&mut self, sign: &str, text: &str, tone: Tone) {
+        for (index, line) in wrap(text, self.width.saturating_sub(2))
+            .into_iter()
+            .enumerate()
+        {
+            let sign = if index == 0 { sign } else { " " };
+            self.lines.push(Line::plain(format!("{sign} {line}"), tone));
+        }
+    }
+
+    fn labelled(&mut self, label: &str, text: &str) {
+        for (index, line) in wrap(&clean(text), self.width.saturating_sub(LABEL))
+            .into_iter()
+            .enumerate()
+        {
+            let label = if index == 0 { label } else { "" };
+            self.lines.push(Line {
+                text: format!("{label:LABEL$}{line}"),
+                tone: Tone::Plain,
+                lead: LABEL as u16,
+                lead_tone: Tone::Quiet,
+            });
+        }
+    }
+}
+
+fn caution_text(caution: crate::menu::Caution) -> &'static str {
+    let _ = caution;
+    "caution"
+}
+
+fn amount_text(
+    _: &Sheet,
+    _: &Dish,
+    ingredient: &crate::menu::Ingredient,
+    _: &PlannedStep,
+) -> String {
+    format!("{:?}", ingredient.amount)
+}

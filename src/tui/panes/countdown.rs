@@ -1,0 +1,309 @@
+//! The merged countdown: every step of every dish in the order of time.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+use ratatui::style::{Modifier, Style};
+
+use super::{extent, fill, split_top, title};
+use crate::tui::filters::dish_name;
+use crate::tui::sheet::Sheet;
+use crate::tui::theme::{Tone, mark};
+use crate::tui::ui::{Focus, ListLine, Spot, Ui};
+use crate::tui::view::Row;
+use crate::tui::widgets::text::{clean, fit, fit_right, put};
+
+/// Draws the countdown.
+pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
+    ui.seen.spots.push((area, Spot::List));
+    let (title_line, rest) = split_top(area, 1);
+    let (head, list) = split_top(rest, 1);
+    let fit_lines = usize::from(list.height);
+    ui.seen.list_lines = fit_lines;
+    place(ui, fit_lines);
+    draw_title(buffer, title_line, sheet, ui, fit_lines);
+    let columns = Columns::of(list.width, sheet.view.countdown_columns);
+    if head.height > 0 {
+        let start = if sheet.view.needed_only {
+            "needed by"
+        } else {
+            "start"
+        };
+        let words = columns.line([
+            "", start, "before", "takes", "dish", "step", "hands", "who", "kit", "state",
+        ]);
+        put(
+            buffer,
+            head.x,
+            head.y,
+            head.width,
+            &words,
+            sheet
+                .colour
+                .style(Tone::Quiet)
+                .add_modifier(Modifier::UNDERLINED),
+        );
+    }
+    if ui.lines.is_empty() {
+        let none = if ui.tonight && ui.filter.is_empty() {
+            "nothing must start tonight; t lists everything"
+        } else if sheet.view.rows.is_empty() {
+            "the menu has no steps"
+        } else {
+            "no step is left by tonight and the filters; Esc clears the filters, t lists all times"
+        };
+        put(
+            buffer,
+            list.x + 3,
+            list.y + list.height.min(1),
+            list.width.saturating_sub(3),
+            none,
+            sheet.colour.style(Tone::Plain),
+        );
+    }
+    for (line, y) in ui.lines.iter().skip(ui.list_top).zip(list.y..list.bottom()) {
+        let place = Rect {
+            y,
+            height: 1,
+            ..list
+        };
+        match line {
+            ListLine::Day(day) => {
+                let heading = sheet.colour.style(Tone::Heading);
+                let taken = 4 + put(buffer, place.x + 3, y, place.width, day, heading);
+                let rest = Rect {
+                    x: place.x + taken,
+                    width: place.width.saturating_sub(taken),
+                    ..place
+                };
+                fill(buffer, rest, "┈", sheet.colour.style(Tone::Quiet));
+            }
+            ListLine::Now => {
+                let clock = sheet.now.local(sheet.service.zone()).weekday_clock();
+                let style = sheet.colour.style(Tone::Now);
+                let taken = put(
+                    buffer,
+                    place.x,
+                    y,
+                    place.width,
+                    &format!("── now {clock} "),
+                    style,
+                );
+                let rest = Rect {
+                    x: place.x + taken,
+                    width: place.width - taken,
+                    ..place
+                };
+                fill(buffer, rest, "─", style);
+            }
+            ListLine::Row(index) => {
+                if let Some(row) = sheet.view.rows.get(*index) {
+                    draw_row(buffer, place, &columns, row, *index, sheet, ui);
+                }
+                ui.seen.spots.push((place, Spot::Row(*index)));
+            }
+        }
+    }
+}
+
+/// Scrolls so that the selected row is in view, with its day above it where there is room.
+fn place(ui: &mut Ui, fit_lines: usize) {
+    let all = ui.lines.len();
+    if std::mem::take(&mut ui.list_to_now) {
+        let now = ui.lines.iter().position(|line| *line == ListLine::Now);
+        ui.list_top = now.map_or(all, |line| line.saturating_sub(2));
+    }
+    ui.list_top = ui.list_top.min(all.saturating_sub(fit_lines));
+    if let Some(line) = ui.selected.and_then(|row| ui.line_of(row)) {
+        ui.list_top = ui
+            .list_top
+            .clamp((line + 1).saturating_sub(fit_lines.max(1)), line);
+        let heads = ui
+            .list_top
+            .checked_sub(1)
+            .and_then(|above| ui.lines.get(above));
+        if line == ui.list_top && fit_lines > 1 && matches!(heads, Some(ListLine::Day(_))) {
+            ui.list_top -= 1;
+        }
+    }
+}
+
+fn draw_title(buffer: &mut Buffer, line: Rect, sheet: &Sheet, ui: &Ui, fit_lines: usize) {
+    let mut said = Vec::new();
+    if ui.tonight {
+        let tonight = ui.tonight_window(sheet);
+        let until = sheet.service.local(tonight.end).weekday_clock();
+        let (count, hands) = ui.tonight_sum;
+        said.push(format!(
+            "tonight: until {until}, {count} to start, hands {hands}"
+        ));
+    } else if sheet.view.needed_only {
+        said.push("no plan: when each step would have had to start".to_owned());
+    } else {
+        let over = sheet
+            .view
+            .rows
+            .iter()
+            .filter(|row| row.standing.is_over())
+            .count();
+        said.push(format!(
+            "countdown: {over} of {} done",
+            sheet.view.rows.len()
+        ));
+    }
+    if !ui.filter.is_empty() {
+        said.push(format!(
+            "only {}",
+            clean(&ui.filter.words(|dish| dish_name(sheet, dish)))
+        ));
+    }
+    if !ui.search.is_empty() {
+        said.push(format!("\"{}\"", clean(&ui.search)));
+    }
+    let mut right = extent(ui.list_top, fit_lines, ui.lines.len());
+    if ui.tonight && ui.filter.is_empty() && ui.search.is_empty() {
+        "[ ] move it, t all".clone_into(&mut right);
+    }
+    let tone = if ui.focus == Focus::Countdown {
+        Tone::Focused
+    } else {
+        Tone::Heading
+    };
+    title(
+        buffer,
+        line,
+        &said.join(" · "),
+        &right,
+        sheet.colour.style(tone),
+        sheet.colour.style(Tone::Quiet),
+    );
+}
+
+/// The column of the countdown, which stands flush right as numbers do.
+const COUNTDOWN: usize = 2;
+
+/// How wide each column is; nought for one that is left out.
+struct Columns {
+    widths: [u16; 10],
+}
+
+impl Columns {
+    fn of(width: u16, countdown: u16) -> Self {
+        let countdown = countdown.clamp(7, 12);
+        let takes = if width >= 96 { 11 } else { 0 };
+        let who = if width >= 116 { 14 } else { 0 };
+        let fixed = 3 + 9 + 1 + countdown + 1 + 1 + 1 + 7 + 1 + 1 + 8;
+        let extra = [takes, who]
+            .iter()
+            .filter(|wide| **wide > 0)
+            .map(|wide| wide + 1)
+            .sum::<u16>();
+        let rest = width.saturating_sub(fixed + extra);
+        let kit = (rest * 23 / 100).min(30);
+        let dish = (rest * 32 / 100).min(32);
+        let step = rest - kit - dish;
+        Self {
+            widths: [2, 9, countdown, takes, dish, step, 7, who, kit, 8],
+        }
+    }
+
+    fn line(&self, cells: [&str; 10]) -> String {
+        let mut line = String::new();
+        for (column, (cell, width)) in cells.iter().zip(self.widths).enumerate() {
+            if width > 0 {
+                if !line.is_empty() {
+                    line.push(' ');
+                }
+                let place = if column == COUNTDOWN { fit_right } else { fit };
+                line.push_str(&place(cell, usize::from(width)));
+            }
+        }
+        line
+    }
+
+    /// Returns where a column begins.
+    fn start(&self, column: usize) -> u16 {
+        self.widths[..column]
+            .iter()
+            .filter(|width| **width > 0)
+            .map(|width| width + 1)
+            .sum()
+    }
+}
+
+fn draw_row(
+    buffer: &mut Buffer,
+    line: Rect,
+    columns: &Columns,
+    row: &Row,
+    index: usize,
+    sheet: &Sheet,
+    ui: &Ui,
+) {
+    let selected = ui.selected == Some(index);
+    let (sign, word) = if sheet.is_writing(&row.key) {
+        ("…", "writing…")
+    } else if sheet.is_needed_only(row) {
+        ("?", "needed")
+    } else {
+        (mark(row.standing), row.standing.word())
+    };
+    let lead = format!("{}{sign}", if selected { "▸" } else { " " });
+    let who = row.cooks.join(", ");
+    let text = columns.line([
+        &lead,
+        &row.when,
+        &row.countdown,
+        &row.length,
+        &row.dish_name,
+        &row.name,
+        &row.hands,
+        &who,
+        &row.kit,
+        word,
+    ]);
+    let mut style = sheet.colour.style(Tone::State(row.standing));
+    if selected {
+        style = style.add_modifier(Modifier::REVERSED);
+    }
+    put(buffer, line.x, line.y, line.width, &text, style);
+    if !ui.search.is_empty() && row.words.contains(&ui.search) {
+        let from = columns.start(4).min(line.width);
+        let to = columns.start(6).saturating_sub(1).min(line.width);
+        let found = Rect {
+            x: line.x + from,
+            width: to - from,
+            ..line
+        };
+        buffer.set_style(found, Style::new().patch(sheet.colour.style(Tone::Match)));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_columns_fill_the_line_and_the_eight_things_are_there_from_eighty_on() {
+        for width in 79..400 {
+            let columns = Columns::of(width, 8);
+            let all: u16 = columns
+                .widths
+                .iter()
+                .filter(|wide| **wide > 0)
+                .map(|wide| wide + 1)
+                .sum();
+            assert_eq!(all - 1, width, "at {width}: {:?}", columns.widths);
+            for column in [0, 1, 2, 4, 5, 6, 8, 9] {
+                assert!(columns.widths[column] > 0, "column {column} at {width}");
+            }
+        }
+    }
+
+    #[test]
+    fn narrow_widths_do_not_overflow() {
+        for width in 0..79 {
+            let columns = Columns::of(width, 8);
+            let _ = columns.line([""; 10]);
+        }
+    }
+}

@@ -1,0 +1,269 @@
+//! The last two lines: what was said or is being typed, and the keys that help here.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::{Position, Rect};
+
+use crate::prep::typed_time;
+use crate::tui::action::{Action, line};
+use crate::tui::sheet::Sheet;
+use crate::tui::theme::Tone;
+use crate::tui::ui::{Open, Prompt, Spot, Ui, Wanted};
+use crate::tui::view::day_and_clock;
+use crate::tui::widgets::text::{clean, columns, fit, put};
+use crate::tui::words;
+
+/// Draws both lines; returns where the cursor stands while a line is typed.
+pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) -> Option<Position> {
+    let (message, hints) = super::split_top(area, 1);
+    let cursor = match &ui.prompt {
+        Some(prompt) => draw_prompt(buffer, message, prompt, sheet),
+        None => {
+            draw_message(buffer, message, sheet, ui);
+            None
+        }
+    };
+    match ui
+        .prompt
+        .as_ref()
+        .and_then(|prompt| prompt.fault.as_deref())
+    {
+        Some(fault) => {
+            let text = fit(fault, usize::from(hints.width));
+            put(
+                buffer,
+                hints.x,
+                hints.y,
+                hints.width,
+                &text,
+                sheet.colour.style(Tone::Alarm),
+            );
+        }
+        None => draw_hints(buffer, hints, sheet, ui),
+    }
+    cursor
+}
+
+fn draw_prompt(
+    buffer: &mut Buffer,
+    line: Rect,
+    prompt: &Prompt,
+    sheet: &Sheet,
+) -> Option<Position> {
+    if line.height == 0 {
+        return None;
+    }
+    let width = usize::from(line.width);
+    let (question, answer) = match &prompt.wanted {
+        Wanted::Reason(key) => (
+            format!("skip {}, because", words::step_name(sheet, key)),
+            None,
+        ),
+        Wanted::StartedAt(key) => (
+            format!("{} started at", words::step_name(sheet, key)),
+            read(prompt, sheet),
+        ),
+        Wanted::DoneAt(key) => (
+            format!("{} was done at", words::step_name(sheet, key)),
+            read(prompt, sheet),
+        ),
+        Wanted::Search(_) => ("look for".to_owned(), None),
+    };
+    let question = super::super::widgets::text::cut(&question, width / 2);
+    let lead = format!("{question}: ");
+    let mut x = line.x
+        + put(
+            buffer,
+            line.x,
+            line.y,
+            line.width,
+            &lead,
+            sheet.colour.style(Tone::Heading),
+        );
+    // The end of a long line is what is being typed, so it is the end that is shown.
+    let typed = clean(&prompt.text).into_owned();
+    let tail = answer
+        .map(|answer| format!("  = {answer}"))
+        .unwrap_or_default();
+    let room = width.saturating_sub(columns(&lead) + columns(&tail) + 1);
+    let shown = end_of(&typed, room);
+    x += put(
+        buffer,
+        x,
+        line.y,
+        room as u16,
+        &shown,
+        sheet.colour.style(Tone::Plain),
+    );
+    let cursor = Position::new(x.min(line.right().saturating_sub(1)), line.y);
+    put(
+        buffer,
+        x + 1,
+        line.y,
+        line.right().saturating_sub(x + 1),
+        &tail,
+        sheet.colour.style(Tone::Good),
+    );
+    Some(cursor)
+}
+
+/// Returns how a typed time is understood, so that a slip is seen before it is in the book.
+fn read(prompt: &Prompt, sheet: &Sheet) -> Option<String> {
+    let at = typed_time(&prompt.text, sheet.now, sheet.service.zone()).ok()?;
+    Some(day_and_clock(sheet.service, sheet.service.minute(at)))
+}
+
+fn end_of(text: &str, room: usize) -> String {
+    use unicode_segmentation::UnicodeSegmentation;
+    let mut from = 0;
+    for (at, cluster) in text.grapheme_indices(true) {
+        if columns(&text[from..]) <= room {
+            break;
+        }
+        from = at + cluster.len();
+    }
+    text[from..].to_owned()
+}
+
+fn draw_message(buffer: &mut Buffer, line: Rect, sheet: &Sheet, ui: &Ui) {
+    let right = if sheet.planning && sheet.outcome.is_some() {
+        "counting back…"
+    } else {
+        ""
+    };
+    let room = usize::from(line.width).saturating_sub(columns(right) + 1);
+    let writing;
+    let (text, tone) = match (sheet.writing.first(), &ui.message) {
+        (Some(first), _) => {
+            writing = format!("writing… {}", words::step_name(sheet, &first.key));
+            (writing.as_str(), Tone::Quiet)
+        }
+        (None, Some(message)) => (message.text.as_str(), message.tone),
+        (None, None) => ("", Tone::Plain),
+    };
+    put(
+        buffer,
+        line.x,
+        line.y,
+        line.width,
+        &fit(text, room),
+        sheet.colour.style(tone),
+    );
+    let wide = columns(right) as u16;
+    put(
+        buffer,
+        line.right().saturating_sub(wide),
+        line.y,
+        wide,
+        right,
+        sheet.colour.style(Tone::Quiet),
+    );
+}
+
+/// Returns the keys that help here, the most useful first; the last two are always shown.
+fn hinted(ui: &Ui) -> &'static [Action] {
+    use Action as A;
+    if ui.prompt.is_some() {
+        return &[A::Close];
+    }
+    match ui.open {
+        Some(Open::Help | Open::Why) => &[A::Up, A::Down, A::PageUp, A::PageDown, A::Close],
+        Some(Open::Filter) => &[A::Open, A::Up, A::Down, A::FocusNext, A::Close],
+        Some(Open::Card) => &[
+            A::Start,
+            A::Finish,
+            A::Undo,
+            A::Skip,
+            A::StartAt,
+            A::FinishAt,
+            A::PageDown,
+            A::Help,
+            A::Close,
+        ],
+        None => &[
+            A::Start,
+            A::Finish,
+            A::Undo,
+            A::Skip,
+            A::Open,
+            A::Tonight,
+            A::Search,
+            A::Filter,
+            A::Now,
+            A::StartAt,
+            A::FinishAt,
+            A::ZoomIn,
+            A::ZoomOut,
+            A::FocusNext,
+            A::Why,
+            A::Help,
+            A::Quit,
+        ],
+    }
+}
+
+fn draw_hints(buffer: &mut Buffer, place: Rect, sheet: &Sheet, ui: &mut Ui) {
+    if place.height == 0 {
+        return;
+    }
+    let mut hints: Vec<(String, &str, Option<Action>)> = Vec::new();
+    if ui.prompt.is_some() {
+        hints.push(("Enter".to_owned(), "takes it", None));
+    }
+    hints.extend(hinted(ui).iter().map(|&action| {
+        let doing = line(action);
+        let key = doing.keys.first().map(|key| key.name()).unwrap_or_default();
+        (key, hint_name(action, ui), Some(action))
+    }));
+    let wide =
+        |(key, name, _): &(String, &str, Option<Action>)| (columns(key) + 1 + columns(name)) as u16;
+    // The last two say how to get help and how to leave; they are always shown, the others as far as they fit.
+    let kept = hints.len().saturating_sub(2);
+    let always: u16 = hints[kept..]
+        .iter()
+        .map(|hint| wide(hint) + 2)
+        .sum::<u16>()
+        .saturating_sub(2);
+    let mut room = place.width.saturating_sub(always);
+    let mut shown = Vec::new();
+    for (index, hint) in hints.into_iter().enumerate() {
+        if index >= kept {
+            shown.push(hint);
+        } else if wide(&hint) + 2 <= room {
+            room -= wide(&hint) + 2;
+            shown.push(hint);
+        }
+    }
+    let mut x = place.x;
+    for hint in shown {
+        let from = x;
+        let (key, name, action) = &hint;
+        let most = place.right().saturating_sub(x);
+        x += put(buffer, x, place.y, most, key, sheet.colour.style(Tone::Key)) + 1;
+        x += put(
+            buffer,
+            x,
+            place.y,
+            place.right().saturating_sub(x),
+            name,
+            sheet.colour.style(Tone::Plain),
+        );
+        if let Some(action) = action {
+            ui.seen.spots.push((
+                Rect::new(from, place.y, wide(&hint), 1),
+                Spot::Hint(*action),
+            ));
+        }
+        x += 2;
+    }
+}
+
+/// Returns what an action is called here.
+fn hint_name(action: Action, ui: &Ui) -> &'static str {
+    match action {
+        Action::Open if ui.open == Some(Open::Filter) => "choose",
+        Action::FocusNext if ui.open == Some(Open::Filter) => "next kind",
+        Action::Close if ui.prompt.is_some() => "leaves it",
+        Action::Tonight if ui.tonight => "all",
+        _ => line(action).name,
+    }
+}

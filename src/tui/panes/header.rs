@@ -1,0 +1,97 @@
+//! The first lines: which banquet, what time it is, and what must be known before anything else.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use crate::plan::PlanOutcome;
+use crate::tui::sheet::Sheet;
+use crate::tui::theme::Tone;
+use crate::tui::ui::Ui;
+use crate::tui::view::day_and_clock;
+use crate::tui::widgets::text::{columns, cut, fit, put, wrap};
+use crate::tui::words;
+
+/// Notices shown under the header at most; the others are a key away.
+const NOTICES: usize = 3;
+
+/// Returns how many lines the header takes.
+pub(super) fn height(sheet: &Sheet, ui: &Ui, width: u16) -> u16 {
+    1 + below(sheet, ui, width).len() as u16
+}
+
+/// Draws the header.
+pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &Ui) {
+    if area.height == 0 {
+        return;
+    }
+    let now = sheet.now_minute();
+    let clock = sheet.now.local(sheet.service.zone()).weekday_clock();
+    let right = format!("now {clock}  {}", now.countdown());
+    let covers = sheet.menu.covers;
+    let tail = format!(
+        " · {} · {covers} covers",
+        day_and_clock(sheet.service, crate::time::Minute::SERVICE)
+    );
+    let room = usize::from(area.width).saturating_sub(columns(&right) + 2);
+    let name = cut(&sheet.menu.name, room.saturating_sub(columns(&tail)));
+    let heading = sheet.colour.style(Tone::Heading);
+    let taken = put(buffer, area.x, area.y, room as u16, &name, heading);
+    put(
+        buffer,
+        area.x + taken,
+        area.y,
+        (room as u16).saturating_sub(taken),
+        &tail,
+        sheet.colour.style(Tone::Plain),
+    );
+    let wide = (columns(&right) as u16).min(area.width);
+    put(
+        buffer,
+        area.right() - wide,
+        area.y,
+        wide,
+        &right,
+        sheet.colour.style(Tone::Now),
+    );
+    let lines = below(sheet, ui, area.width);
+    for ((text, tone), y) in lines.into_iter().zip(area.y + 1..area.bottom()) {
+        put(
+            buffer,
+            area.x,
+            y,
+            area.width,
+            &fit(&text, usize::from(area.width)),
+            sheet.colour.style(tone),
+        );
+    }
+}
+
+fn below(sheet: &Sheet, ui: &Ui, width: u16) -> Vec<(String, Tone)> {
+    let width = usize::from(width);
+    let mut lines = Vec::new();
+    if let Some(PlanOutcome::TooLate { late, .. }) = &sheet.outcome {
+        let text = format!("! {}; w says more", words::too_late(sheet, late));
+        lines.extend(
+            wrap(&text, width)
+                .into_iter()
+                .take(2)
+                .map(|line| (line, Tone::Alarm)),
+        );
+    }
+    if ui.notices {
+        let hint = "  (Esc puts away, w reads again)";
+        let shown = sheet.notices.len().min(NOTICES);
+        for (index, notice) in sheet.notices.iter().take(shown).enumerate() {
+            let more = sheet.notices.len() - shown;
+            let last = index + 1 == shown;
+            let tail = match (last, more) {
+                (false, _) => String::new(),
+                (true, 0) => hint.to_owned(),
+                (true, more) => format!("  (and {more} more: w; Esc puts away)"),
+            };
+            let text = cut(notice, width.saturating_sub(columns(&tail) + 2));
+            lines.push((format!("· {text}{tail}"), Tone::Plain));
+        }
+    }
+    lines
+}

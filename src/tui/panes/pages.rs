@@ -1,0 +1,264 @@
+//! Pages of text: the help, why it cannot be done, and what fills the sheet where there is no plan.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use super::{Line, extent, panel, scrolled, split_top, timeline, title};
+use crate::plan::PlanOutcome;
+use crate::prep::Standing;
+use crate::tui::action::{Group, TABLE};
+use crate::tui::sheet::Sheet;
+use crate::tui::theme::{Tone, mark};
+use crate::tui::ui::{Spot, Ui};
+use crate::tui::widgets::text::{columns, fit, wrap};
+
+/// Columns of the keys on the help page.
+const KEYS: usize = 16;
+
+/// Draws the help, made from the table of actions.
+pub fn draw_help(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
+    let width = area.width.min(100);
+    let lines = help_lines(usize::from(width).saturating_sub(4));
+    let inside = panel(
+        buffer,
+        area,
+        (width, lines.len() as u16 + 2),
+        "help: Esc or q closes it, ↑ ↓ scroll",
+        sheet,
+    );
+    page(buffer, area, inside, &lines, sheet, ui);
+}
+
+/// Draws why the menu cannot be done, and the notices.
+pub fn draw_why(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
+    let width = area.width.min(100);
+    let lines = why_lines(sheet, usize::from(width).saturating_sub(4));
+    let inside = panel(
+        buffer,
+        area,
+        (width, lines.len() as u16 + 2),
+        "why, and what to know: Esc closes it",
+        sheet,
+    );
+    page(buffer, area, inside, &lines, sheet, ui);
+}
+
+/// Draws what stands in place of timeline and countdown where there is no plan.
+pub fn draw_no_plan(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
+    let heading = match sheet.outcome {
+        Some(PlanOutcome::NotPlanned(_)) => "this menu asks for what cannot be planned yet",
+        _ => "this menu cannot be done, however early it starts",
+    };
+    let (head, body) = split_top(area, 1);
+    title(
+        buffer,
+        head,
+        heading,
+        "",
+        sheet.colour.style(Tone::Alarm),
+        sheet.colour.style(Tone::Quiet),
+    );
+    let body = Rect {
+        x: body.x.saturating_add(2),
+        width: body.width.saturating_sub(4),
+        y: body.y.saturating_add(1),
+        height: body.height.saturating_sub(1),
+    };
+    let mut lines = Vec::new();
+    for reason in sheet.reasons() {
+        bullet(&mut lines, &reason, usize::from(body.width), Tone::Plain);
+    }
+    page(buffer, area, body, &lines, sheet, ui);
+}
+
+fn page(buffer: &mut Buffer, area: Rect, inside: Rect, lines: &[Line], sheet: &Sheet, ui: &mut Ui) {
+    ui.seen.spots.push((area, Spot::Page));
+    ui.seen.page_lines = (usize::from(inside.height), lines.len());
+    ui.page_top = scrolled(buffer, inside, lines, ui.page_top, sheet);
+    let seen = extent(ui.page_top, usize::from(inside.height), lines.len());
+    if !seen.is_empty() {
+        let wide = columns(&seen) as u16;
+        let x = inside.right().saturating_sub(wide);
+        super::put(
+            buffer,
+            x,
+            inside.bottom(),
+            wide,
+            &seen,
+            sheet.colour.style(Tone::Key),
+        );
+    }
+}
+
+fn help_lines(width: usize) -> Vec<Line> {
+    let mut lines = Vec::new();
+    for group in Group::ALL {
+        heading(&mut lines, group.heading());
+        for doing in TABLE.iter().filter(|doing| doing.group == group) {
+            let keys: Vec<String> = doing.keys.iter().map(|key| key.name()).collect();
+            let keys = format!("  {}", keys.join(" or "));
+            for (index, line) in wrap(doing.help, width.saturating_sub(KEYS))
+                .into_iter()
+                .enumerate()
+            {
+                let keys = if index == 0 { keys.as_str() } else { "" };
+                lines.push(Line {
+                    text: format!("{}{line}", fit(keys, KEYS)),
+                    tone: Tone::Plain,
+                    lead: KEYS as u16,
+                    lead_tone: Tone::Key,
+                });
+            }
+        }
+    }
+    heading(&mut lines, "The mouse");
+    for text in [
+        "a click selects a step, a dish or a part of a bar; another opens its card",
+        "the wheel scrolls what is under it; the words in the last line can be clicked",
+    ] {
+        lines.extend(
+            wrap(text, width.saturating_sub(2))
+                .into_iter()
+                .map(|line| Line::plain(format!("  {line}"), Tone::Plain)),
+        );
+    }
+    heading(&mut lines, "Marks of the countdown");
+    for standing in Standing::ALL {
+        lines.push(Line {
+            text: format!(
+                "  {} {:10} {}",
+                mark(standing),
+                standing.word(),
+                meaning(standing)
+            ),
+            tone: Tone::Plain,
+            lead: 14,
+            lead_tone: Tone::State(standing),
+        });
+    }
+    lines.push(Line::plain(
+        "  ? needed     no plan holds: when it would have had to start",
+        Tone::Plain,
+    ));
+    heading(&mut lines, "Signs of the timeline");
+    lines.extend(timeline::legend_lines());
+    lines.push(Line::plain(
+        "  The selected step is underlined.",
+        Tone::Plain,
+    ));
+    lines
+}
+
+fn meaning(standing: Standing) -> &'static str {
+    match standing {
+        Standing::Late => "should have started by now and has not",
+        Standing::RunningLong => "runs past its planned end",
+        Standing::Running => "has been started",
+        Standing::Due => "starts within a quarter of an hour",
+        Standing::Ready => "nothing it waits for is open",
+        Standing::Waiting => "waits for other steps",
+        Standing::Done => "is over",
+        Standing::Skipped => "will not be done",
+    }
+}
+
+fn why_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
+    let mut lines = Vec::new();
+    let reasons = sheet.reasons();
+    heading(&mut lines, "The plan");
+    if reasons.is_empty() {
+        let said = match sheet.outcome {
+            Some(PlanOutcome::Planned(_)) => "it can be done as planned",
+            _ => "it is being counted back",
+        };
+        bullet(&mut lines, said, width, Tone::Plain);
+    }
+    for reason in &reasons {
+        bullet(&mut lines, reason, width, Tone::Plain);
+    }
+    if let Some(PlanOutcome::TooLate { needed, late, .. }) = &sheet.outcome {
+        heading(&mut lines, "What should have started before now");
+        for one in late {
+            if let Some(step) = needed.steps.get(one.step) {
+                let when = super::super::view::day_and_clock(sheet.service, one.latest);
+                bullet(
+                    &mut lines,
+                    &format!("{} ({}): by {when}", step.name, step.key),
+                    width,
+                    Tone::State(Standing::Late),
+                );
+            }
+        }
+    }
+    let past: Vec<_> = sheet
+        .view
+        .dishes
+        .iter()
+        .filter_map(|dish| Some((dish, dish.past_best?)))
+        .collect();
+    if !past.is_empty() {
+        heading(&mut lines, "Past its best");
+        for (dish, by) in past {
+            bullet(
+                &mut lines,
+                &format!("{}: by {by} when it is served", dish.name),
+                width,
+                Tone::Plain,
+            );
+        }
+    }
+    heading(&mut lines, "Notices");
+    if sheet.notices.is_empty() {
+        bullet(&mut lines, "none", width, Tone::Plain);
+    }
+    for notice in &sheet.notices {
+        bullet(&mut lines, notice, width, Tone::Plain);
+    }
+    lines
+}
+
+fn heading(lines: &mut Vec<Line>, text: &str) {
+    if !lines.is_empty() {
+        lines.push(Line::plain("", Tone::Plain));
+    }
+    lines.push(Line::plain(text, Tone::Heading));
+}
+
+fn bullet(lines: &mut Vec<Line>, text: &str, width: usize, tone: Tone) {
+    for (index, line) in wrap(text, width.saturating_sub(2)).into_iter().enumerate() {
+        let sign = if index == 0 { "·" } else { " " };
+        lines.push(Line::plain(format!("{sign} {line}"), tone));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_help_names_every_key_and_how_to_leave() {
+        let text: String = help_lines(76)
+            .into_iter()
+            .map(|line| line.text + "\n")
+            .collect();
+        for doing in TABLE {
+            for key in doing.keys {
+                assert!(text.contains(&key.name()), "{} is missing", key.name());
+            }
+        }
+        assert!(text.contains("q or Ctrl-C"));
+    }
+
+    #[test]
+    fn the_help_never_exceeds_its_width() {
+        for width in [76, 96] {
+            for line in help_lines(width) {
+                assert!(
+                    columns(&line.text) <= width.max(60),
+                    "{width}: {:?}",
+                    line.text
+                );
+            }
+        }
+    }
+}

@@ -1,0 +1,258 @@
+//! What the cook looks at: selection, scroll, filters, what is open. None of it is in the book.
+
+use std::collections::BTreeSet;
+
+use ratatui::layout::{Position, Rect};
+
+use super::action::Action;
+use super::theme::Tone;
+use super::view::{Row, day_heading};
+use crate::plan::StepKey;
+use crate::prep::Standing;
+use crate::time::{Date, Minute, Minutes};
+
+/// What the cook looks at.
+#[derive(Debug, Default)]
+pub struct Ui {
+    /// Which pane has the keys.
+    pub focus: Focus,
+    /// The selected row of the view.
+    pub selected: Option<usize>,
+    /// What is open over the sheet.
+    pub open: Option<Open>,
+    /// The line being typed.
+    pub prompt: Option<Prompt>,
+    /// The last thing said.
+    pub message: Option<Message>,
+    /// Whether the notices of the opening still stand under the header.
+    pub notices: bool,
+    /// Whether only tonight is listed.
+    pub tonight: bool,
+    /// When tonight ends, where the cook has moved it.
+    pub boundary: Option<Minute>,
+    /// The words looked for, in small letters; empty for none.
+    pub search: String,
+    /// What the list is narrowed to.
+    pub filter: Filter,
+    /// The rows listed, and their days; see [`super::listing`].
+    pub lines: Vec<ListLine>,
+    /// How many steps start tonight, and the minutes of hands in them.
+    pub tonight_sum: (usize, Minutes),
+    /// Minutes a column of the timeline; none for all days at once.
+    pub zoom: Option<i32>,
+    /// The first minute of the timeline when zoomed.
+    pub time_from: Minute,
+    /// Whether the timeline must show the selected step with the next frame.
+    pub follow: bool,
+    /// The first line listed.
+    pub list_top: usize,
+    /// Whether the list must open at now with the next frame.
+    pub list_to_now: bool,
+    /// The first dish shown.
+    pub dish_top: usize,
+    /// Lines of the card scrolled past.
+    pub card_top: usize,
+    /// Lines of the open page scrolled past.
+    pub page_top: usize,
+    /// The line of the filter panel that is selected.
+    pub filter_at: usize,
+    /// The first line of the filter panel shown.
+    pub filter_top: usize,
+    /// What the last frame showed where.
+    pub seen: Seen,
+}
+
+/// Which pane has the keys.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Focus {
+    /// The countdown.
+    #[default]
+    Countdown,
+    /// The dishes.
+    Dishes,
+    /// The card beside them, on a wide screen.
+    Card,
+}
+
+/// What is open over the sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Open {
+    /// The card of the selected step.
+    Card,
+    /// The help.
+    Help,
+    /// Why it cannot be done, and the notices.
+    Why,
+    /// The filters.
+    Filter,
+}
+
+/// The line being typed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Prompt {
+    /// What for.
+    pub wanted: Wanted,
+    /// What has been typed.
+    pub text: String,
+    /// What was wrong with it when it was last given.
+    pub fault: Option<String>,
+}
+
+/// What a line is typed for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Wanted {
+    /// Why this step is skipped.
+    Reason(StepKey),
+    /// When this step started.
+    StartedAt(StepKey),
+    /// When this step was done.
+    DoneAt(StepKey),
+    /// What to look for; the row selected before.
+    Search(Option<usize>),
+}
+
+/// Something said to the cook.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Message {
+    /// What.
+    pub text: String,
+    /// How it is meant.
+    pub tone: Tone,
+    /// Whether it stands until it is put away; others go with the next key.
+    pub stays: bool,
+}
+
+/// One line of the countdown.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum ListLine {
+    /// A day begins.
+    Day(String),
+    /// Now lies here.
+    Now,
+    /// A row of the view.
+    Row(usize),
+}
+
+/// What the list is narrowed to: within a kind any of those chosen, and every kind that has some chosen.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Filter {
+    /// Dishes, by their place in the menu.
+    pub dishes: BTreeSet<usize>,
+    /// Cooks.
+    pub cooks: BTreeSet<String>,
+    /// Stations.
+    pub stations: BTreeSet<String>,
+    /// Days on which steps start.
+    pub days: BTreeSet<Date>,
+    /// Standings.
+    pub states: BTreeSet<Standing>,
+}
+
+impl Filter {
+    /// Returns whether nothing is chosen.
+    pub fn is_empty(&self) -> bool {
+        *self == Self::default()
+    }
+
+    /// Returns whether a row passes.
+    pub fn passes(&self, row: &Row) -> bool {
+        (self.dishes.is_empty() || self.dishes.contains(&row.dish))
+            && (self.cooks.is_empty() || row.cooks.iter().any(|cook| self.cooks.contains(cook)))
+            && (self.stations.is_empty()
+                || row
+                    .station
+                    .as_ref()
+                    .is_some_and(|station| self.stations.contains(station)))
+            && (self.days.is_empty() || self.days.contains(&row.date))
+            && (self.states.is_empty() || self.states.contains(&row.standing))
+    }
+
+    /// Returns what is chosen, in words; `dish_name` tells the name of a dish.
+    pub fn words(&self, dish_name: impl Fn(usize) -> String) -> String {
+        let mut said = Vec::new();
+        said.extend(self.dishes.iter().map(|&dish| dish_name(dish)));
+        said.extend(self.cooks.iter().cloned());
+        said.extend(self.stations.iter().cloned());
+        said.extend(self.days.iter().map(|&day| day_heading(day)));
+        said.extend(self.states.iter().map(|state| state.word().to_owned()));
+        said.join(", ")
+    }
+}
+
+/// What the last frame showed where; written by drawing, read when the mouse or a page key needs it.
+#[derive(Debug, Default)]
+pub struct Seen {
+    /// What can be clicked, the topmost last.
+    pub spots: Vec<(Rect, Spot)>,
+    /// Lines of the list that fit.
+    pub list_lines: usize,
+    /// Dishes that fit.
+    pub dish_lines: usize,
+    /// Lines of the card or the open page that fit, and how many there are.
+    pub card_lines: (usize, usize),
+    /// As `card_lines`, for the open page.
+    pub page_lines: (usize, usize),
+    /// Minutes a column, and columns, of the timeline.
+    pub axis: Option<super::widgets::bars::Axis>,
+    /// Whether the card stands beside the list.
+    pub card_beside: bool,
+}
+
+/// Something that can be clicked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Spot {
+    /// A row of the view, in the list.
+    Row(usize),
+    /// A dish, by name.
+    Dish(usize),
+    /// A dish's bar.
+    Bar(usize),
+    /// A hint of the footer.
+    Hint(Action),
+    /// A line of the filter panel.
+    Choice(usize),
+    /// Somewhere in the list.
+    List,
+    /// Somewhere among the dishes.
+    Dishes,
+    /// Somewhere on the card.
+    Card,
+    /// Somewhere on the open page.
+    Page,
+}
+
+impl Ui {
+    /// Returns the topmost thing at a place on the screen, and its rectangle.
+    pub fn spot(&self, x: u16, y: u16) -> Option<(Rect, Spot)> {
+        let place = Position::new(x, y);
+        self.seen
+            .spots
+            .iter()
+            .rev()
+            .find(|(area, _)| area.contains(place))
+            .copied()
+    }
+
+    /// Says something, until the next key.
+    pub fn say(&mut self, tone: Tone, text: impl Into<String>) {
+        self.message = Some(Message {
+            text: text.into(),
+            tone,
+            stays: false,
+        });
+    }
+
+    /// Says something that stands until Esc or the next tick.
+    pub fn say_for_good(&mut self, tone: Tone, text: impl Into<String>) {
+        self.message = Some(Message {
+            text: text.into(),
+            tone,
+            stays: true,
+        });
+    }
+
+    /// Takes away what was said, unless it stays.
+    pub(super) fn hush(&mut self) {
+        self.message.take_if(|message| !message.stays);
+    }
+}

@@ -1,0 +1,353 @@
+//! The plan as the panes want it: made once when something changes, not once a frame.
+//!
+//! All words of a row are cut from the plan here; drawing only places them.
+
+use std::collections::BTreeSet;
+
+use super::sheet::Sheet;
+use crate::plan::{Plan, PlanOutcome, PlannedStep, StepIndex, StepKey};
+use crate::prep::{Standing, standing};
+use crate::time::{Date, Datelike, Minute, Minutes, ServiceTime, Window, weekday_name};
+
+/// The whole sheet in rows.
+#[derive(Clone, Debug, Default)]
+pub struct View {
+    /// One for each step, in the order of their starts.
+    pub rows: Vec<Row>,
+    /// One for each dish, in the order of the menu.
+    pub dishes: Vec<DishRow>,
+    /// Whether the times are those that would have been needed, not a plan.
+    pub needed_only: bool,
+    /// The columns of the longest countdown.
+    pub countdown_columns: u16,
+}
+
+/// One step.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// Its place in the plan.
+    pub step: StepIndex,
+    /// Its name in the book.
+    pub key: StepKey,
+    /// What it is to a cook now.
+    pub standing: Standing,
+    /// When it runs.
+    pub window: Window,
+    /// When it must start at the latest.
+    pub can_slip_until: Minute,
+    /// The date it starts on.
+    pub date: Date,
+    /// Its dish's place in the menu.
+    pub dish: usize,
+    /// "Fri 07:00".
+    pub when: String,
+    /// "T−36h30".
+    pub countdown: String,
+    /// How long it takes.
+    pub length: String,
+    /// The dish's name.
+    pub dish_name: String,
+    /// The step's name.
+    pub name: String,
+    /// "2", "1 ends", "1 looks", "about", "none".
+    pub hands: String,
+    /// Who.
+    pub cooks: Vec<String>,
+    /// "hob, 2 moulds".
+    pub kit: String,
+    /// Where.
+    pub station: Option<String>,
+    /// Dish, step and method in small letters, for the search.
+    pub words: String,
+}
+
+/// One dish.
+#[derive(Clone, Debug)]
+pub struct DishRow {
+    /// Its name.
+    pub name: String,
+    /// Steps that are over.
+    pub over: usize,
+    /// Steps in all.
+    pub steps: usize,
+    /// When it is ready.
+    pub ready: Minute,
+    /// "Sat 18:40".
+    pub ready_text: String,
+    /// When its course is at the pass.
+    pub at_pass: Minute,
+    /// "Sat 19:30".
+    pub at_pass_text: String,
+    /// The most urgent standing among its steps.
+    pub worst: Standing,
+    /// How far past its best it will be.
+    pub past_best: Option<Minutes>,
+    /// The parts of its bar.
+    pub strokes: Vec<DishStroke>,
+}
+
+/// One part of a dish's bar.
+#[derive(Clone, Copy, Debug)]
+pub struct DishStroke {
+    /// The row of its step in [`View::rows`].
+    pub row: usize,
+    /// When.
+    pub window: Window,
+    /// What it asks of people.
+    pub care: Care,
+}
+
+/// What a stretch of a step asks of people.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Care {
+    /// Nothing.
+    LeftAlone,
+    /// A look now and then, or somebody in the building.
+    LookIn,
+    /// Hands.
+    Hands,
+}
+
+impl View {
+    /// Returns the view of what a sheet knows.
+    pub(super) fn of(sheet: &Sheet) -> Self {
+        let Some(plan) = sheet.outcome.as_ref().and_then(PlanOutcome::times) else {
+            return Self::default();
+        };
+        let now = sheet.now_minute();
+        let rows: Vec<Row> = plan
+            .order
+            .iter()
+            .map(|&step| row(sheet, plan, step, now))
+            .collect();
+        let mut row_of = vec![0; plan.steps.len()];
+        for (index, row) in rows.iter().enumerate() {
+            row_of[row.step] = index;
+        }
+        let dishes = plan
+            .dishes
+            .iter()
+            .map(|dish| dish_row(sheet, plan, dish, &rows, &row_of))
+            .collect();
+        let needed_only = matches!(sheet.outcome, Some(PlanOutcome::TooLate { .. }));
+        let countdown_columns = rows
+            .iter()
+            .map(|row| row.countdown.chars().count())
+            .max()
+            .unwrap_or(0) as u16;
+        Self {
+            rows,
+            dishes,
+            needed_only,
+            countdown_columns,
+        }
+    }
+
+    /// Returns the row of a step by its key.
+    pub fn find(&self, key: &StepKey) -> Option<usize> {
+        self.rows.iter().position(|row| row.key == *key)
+    }
+
+    /// Returns the dates on which steps start, rising.
+    pub fn dates(&self) -> Vec<Date> {
+        let dates: BTreeSet<Date> = self.rows.iter().map(|row| row.date).collect();
+        dates.into_iter().collect()
+    }
+
+    /// Returns the cooks the plan names.
+    pub fn cooks(&self) -> Vec<String> {
+        let cooks: BTreeSet<&String> = self.rows.iter().flat_map(|row| &row.cooks).collect();
+        cooks.into_iter().cloned().collect()
+    }
+
+    /// Returns the stations the plan names.
+    pub fn stations(&self) -> Vec<String> {
+        let stations: BTreeSet<&String> = self
+            .rows
+            .iter()
+            .filter_map(|row| row.station.as_ref())
+            .collect();
+        stations.into_iter().cloned().collect()
+    }
+
+    /// Returns whether it would look otherwise with every minute that passes: something that should have
+    /// started has not, or something that should have ended runs.
+    pub fn depends_on_now(&self, now: Minute) -> bool {
+        self.rows.iter().any(|row| match row.standing {
+            Standing::Running | Standing::RunningLong => row.window.end <= now,
+            standing => !standing.is_over() && row.window.start < now,
+        })
+    }
+}
+
+fn row(sheet: &Sheet, plan: &Plan, index: StepIndex, now: Minute) -> Row {
+    let planned = &plan.steps[index];
+    let dish = sheet.menu.dishes.get(planned.dish);
+    let step = dish.and_then(|dish| dish.steps.get(planned.step));
+    let dish_name = dish.map_or(String::new(), |dish| dish.name.clone());
+    let method = step
+        .and_then(|step| step.method.as_deref())
+        .unwrap_or_default();
+    let local = plan.service.local(planned.window.start);
+    Row {
+        step: index,
+        key: planned.key.clone(),
+        standing: standing(plan, &sheet.prep, index, now),
+        window: planned.window,
+        can_slip_until: planned.can_slip_until,
+        date: local.date,
+        dish: planned.dish,
+        when: local.weekday_clock(),
+        countdown: planned.window.start.countdown(),
+        length: planned.window.length().to_string(),
+        words: format!("{dish_name}\n{}\n{method}", planned.name).to_lowercase(),
+        dish_name,
+        name: planned.name.clone(),
+        hands: hands_text(planned),
+        cooks: cooks_of(planned),
+        kit: kit_text(planned),
+        station: planned.station.clone(),
+    }
+}
+
+fn cooks_of(planned: &PlannedStep) -> Vec<String> {
+    let cooks: BTreeSet<&String> = planned.hands.iter().flat_map(|span| &span.cooks).collect();
+    cooks.into_iter().cloned().collect()
+}
+
+/// Returns whose hands in a word or two: how many, and whether throughout, at its ends or to look.
+fn hands_text(planned: &PlannedStep) -> String {
+    let most = planned.most_hands();
+    if most == 0 {
+        return if planned.someone_about {
+            "about"
+        } else {
+            "none"
+        }
+        .to_owned();
+    }
+    if planned.hands_throughout() {
+        return most.to_string();
+    }
+    let at_an_end = |span: &crate::plan::HandsSpan| {
+        span.window.start == planned.window.start || span.window.end == planned.window.end
+    };
+    let how = if planned.hands.iter().all(at_an_end) {
+        "ends"
+    } else {
+        "looks"
+    };
+    format!("{most} {how}")
+}
+
+fn kit_text(planned: &PlannedStep) -> String {
+    let mut said: Vec<String> = Vec::new();
+    for kit in &planned.kit {
+        let text = if kit.count == 1 {
+            kit.name.clone()
+        } else {
+            format!("{} {}", kit.count, kit.name)
+        };
+        if !said.contains(&text) {
+            said.push(text);
+        }
+    }
+    said.join(", ")
+}
+
+fn dish_row(
+    sheet: &Sheet,
+    plan: &Plan,
+    dish: &crate::plan::DishPlan,
+    rows: &[Row],
+    row_of: &[usize],
+) -> DishRow {
+    let of_dish = || {
+        dish.steps
+            .iter()
+            .filter_map(|&step| row_of.get(step))
+            .map(|&row| &rows[row])
+    };
+    let mut strokes = Vec::new();
+    for &step in &dish.steps {
+        let planned = &plan.steps[step];
+        let look = sheet
+            .menu
+            .dishes
+            .get(planned.dish)
+            .and_then(|dish| dish.steps.get(planned.step))
+            .is_some_and(|step| step.hands.look.is_some());
+        step_strokes(planned, look, row_of[step], &mut strokes);
+    }
+    DishRow {
+        name: dish.name.clone(),
+        over: of_dish().filter(|row| row.standing.is_over()).count(),
+        steps: dish.steps.len(),
+        ready: dish.ready,
+        ready_text: plan.service.local(dish.ready).weekday_clock(),
+        at_pass: dish.at_pass,
+        at_pass_text: plan.service.local(dish.at_pass).weekday_clock(),
+        worst: of_dish()
+            .map(|row| row.standing)
+            .min()
+            .unwrap_or(Standing::Done),
+        past_best: dish.past_best,
+        strokes,
+    }
+}
+
+/// A look inside a long step is drawn as a look, though hands do it; hands that put on and take off are drawn
+/// as hands.
+fn step_strokes(planned: &PlannedStep, look: bool, row: usize, into: &mut Vec<DishStroke>) {
+    let care = if planned.someone_about {
+        Care::LookIn
+    } else {
+        Care::LeftAlone
+    };
+    into.push(DishStroke {
+        row,
+        window: planned.window,
+        care,
+    });
+    for span in &planned.hands {
+        let inside =
+            span.window.start > planned.window.start && span.window.end < planned.window.end;
+        let care = if look && inside {
+            Care::LookIn
+        } else {
+            Care::Hands
+        };
+        into.push(DishStroke {
+            row,
+            window: span.window,
+            care,
+        });
+    }
+}
+
+/// Returns a date as a heading: "Thu 26 Nov".
+pub fn day_heading(date: Date) -> String {
+    format!(
+        "{} {} {}",
+        weekday_name(date.weekday()),
+        date.day(),
+        month_name(date.month())
+    )
+}
+
+/// Returns the month's short English name.
+fn month_name(month: u32) -> &'static str {
+    const NAMES: [&str; 12] = [
+        "Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec",
+    ];
+    NAMES
+        .get(month.saturating_sub(1) as usize)
+        .copied()
+        .unwrap_or("")
+}
+
+/// Returns a moment with its date: "Sat 28 Nov 19:30".
+pub fn day_and_clock(service: ServiceTime, minute: Minute) -> String {
+    let local = service.local(minute);
+    format!("{} {}", day_heading(local.date), local.clock())
+}

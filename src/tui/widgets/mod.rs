@@ -1,0 +1,4 @@
+//! Drawing only: nothing here knows what a menu, a plan or an app is.
+
+pub mod bars;
+pub mod text;

@@ -1,0 +1,56 @@
+//! Sentences of the sheet.
+
+use super::sheet::Sheet;
+use super::view::day_and_clock;
+use super::widgets::text::clean;
+use crate::plan::{Late, StepKey};
+use crate::prep::Ask;
+use crate::time::Timestamp;
+
+/// Returns the name of a step as the plan has it, clean; its key where there is no plan.
+pub fn step_name(sheet: &Sheet, key: &StepKey) -> String {
+    let name = sheet
+        .times()
+        .and_then(|plan| plan.find(key))
+        .map(|(_, step)| step.name.clone());
+    clean(&name.unwrap_or_else(|| key.to_string())).into_owned()
+}
+
+/// Returns what to say once a tick is in the book: `started Poach the pears at 14:05; u takes it back`.
+pub fn ticked(sheet: &Sheet, ask: &Ask, name: &str, at: Timestamp) -> String {
+    let zone = sheet.service.zone();
+    let (then, today) = (at.local(zone), sheet.now.local(zone).date);
+    let when = if then.date == today {
+        then.clock()
+    } else {
+        then.weekday_clock()
+    };
+    match ask {
+        Ask::Start => format!("started: {name}, at {when}; u takes it back"),
+        Ask::Finish => format!("done: {name}, at {when}; u takes it back"),
+        Ask::Skip(reason) => format!("skipped: {name} ({}); u takes it back", clean(reason)),
+        Ask::Undo => format!("taken back: the last tick of {name}"),
+    }
+}
+
+/// Returns the sentence that stands over times which are no plan.
+pub fn too_late(sheet: &Sheet, late: &[Late]) -> String {
+    let (Some(first), Some(plan)) = (late.first(), sheet.times()) else {
+        return "cannot be done as it stands".to_owned();
+    };
+    let name = plan
+        .steps
+        .get(first.step)
+        .map_or("", |step| step.name.as_str());
+    let steps = if late.len() == 1 {
+        "1 step".to_owned()
+    } else {
+        format!("{} steps", late.len())
+    };
+    let ago = sheet.now_minute() - first.latest;
+    format!(
+        "cannot be done as it stands: {steps} should have started before now, the first \"{}\" by {} ({ago} ago)",
+        clean(name),
+        day_and_clock(sheet.service, first.latest),
+    )
+}

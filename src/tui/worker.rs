@@ -1,0 +1,204 @@
+//! The threads beside the screen: one plans, one writes the book. Keys wait for neither.
+
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::mpsc::{self, Sender};
+use std::sync::{Arc, Condvar, Mutex, PoisonError};
+use std::thread::{Builder, JoinHandle};
+
+use super::effect::{Pen, Ticket};
+use super::event::Event;
+use crate::book::Note;
+use crate::plan::{Happened, PlanOutcome};
+use crate::time::Minute;
+
+/// Plans what is left, given what has happened.
+pub trait Planner: Send {
+    /// Returns the plan as of `now`, or why there is none.
+    fn plan(&mut self, happened: &Happened, now: Minute) -> PlanOutcome;
+}
+
+/// A plan asked for.
+pub(super) struct Request {
+    pub(super) generation: u64,
+    pub(super) happened: Happened,
+    pub(super) now: Minute,
+}
+
+/// The place where the next request lies. A newer request takes the place of an older one that has not been
+/// begun: nobody wants the plan of a moment that has passed.
+#[derive(Default)]
+struct Desk {
+    next: Mutex<Option<Request>>,
+    laid: Condvar,
+}
+
+impl Desk {
+    fn lay(&self, request: Request) {
+        *self.next.lock().unwrap_or_else(PoisonError::into_inner) = Some(request);
+        self.laid.notify_one();
+    }
+
+    fn take(&self) -> Request {
+        let mut next = self.next.lock().unwrap_or_else(PoisonError::into_inner);
+        loop {
+            if let Some(request) = next.take() {
+                return request;
+            }
+            next = self.laid.wait(next).unwrap_or_else(PoisonError::into_inner);
+        }
+    }
+}
+
+/// The planner's thread. It is never joined: a plan under way when the program ends is of no use.
+pub(super) struct PlannerWorker {
+    desk: Arc<Desk>,
+}
+
+impl PlannerWorker {
+    pub(super) fn start(
+        mut planner: Box<dyn Planner>,
+        events: Sender<Event>,
+    ) -> std::io::Result<Self> {
+        let desk = Arc::new(Desk::default());
+        let theirs = Arc::clone(&desk);
+        Builder::new().name("planner".to_owned()).spawn(move || {
+            loop {
+                let request = theirs.take();
+                let answer = catch_unwind(AssertUnwindSafe(|| {
+                    planner.plan(&request.happened, request.now)
+                }));
+                let event = match answer {
+                    Ok(outcome) => Event::Planned {
+                        generation: request.generation,
+                        outcome,
+                    },
+                    Err(_) => Event::Broken("the planner has failed".to_owned()),
+                };
+                let failed = matches!(event, Event::Broken(_));
+                if events.send(event).is_err() || failed {
+                    return;
+                }
+            }
+        })?;
+        Ok(Self { desk })
+    }
+
+    pub(super) fn plan(&self, request: Request) {
+        self.desk.lay(request);
+    }
+}
+
+/// The book's thread: entries are written in the order they were asked for, every one of them.
+pub(super) struct BookWorker {
+    notes: Sender<(Ticket, Note)>,
+    thread: JoinHandle<()>,
+}
+
+impl BookWorker {
+    pub(super) fn start(mut pen: Box<dyn Pen>, events: Sender<Event>) -> std::io::Result<Self> {
+        let (notes, waiting) = mpsc::channel::<(Ticket, Note)>();
+        let thread = Builder::new().name("book".to_owned()).spawn(move || {
+            while let Ok((ticket, note)) = waiting.recv() {
+                let event = match catch_unwind(AssertUnwindSafe(|| pen.write(&note))) {
+                    Ok(result) => Event::Recorded { ticket, result },
+                    Err(_) => Event::Broken("the book has failed".to_owned()),
+                };
+                let failed = matches!(event, Event::Broken(_));
+                if events.send(event).is_err() || failed {
+                    return;
+                }
+            }
+        })?;
+        Ok(Self { notes, thread })
+    }
+
+    pub(super) fn write(&self, ticket: Ticket, note: Note) {
+        // A thread that has ended has said so with `Broken`, which ends the program.
+        let _ = self.notes.send((ticket, note));
+    }
+
+    pub(super) fn finish(self) {
+        drop(self.notes);
+        let _ = self.thread.join();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::time::Duration;
+
+    struct Slow {
+        begun: Sender<()>,
+        go: mpsc::Receiver<()>,
+    }
+
+    impl Planner for Slow {
+        fn plan(&mut self, _: &Happened, _: Minute) -> PlanOutcome {
+            let _ = self.begun.send(());
+            let _ = self.go.recv_timeout(Duration::from_secs(30));
+            PlanOutcome::Impossible(Vec::new())
+        }
+    }
+
+    #[test]
+    fn a_newer_request_takes_the_place_of_one_not_begun() {
+        let (events, woken) = mpsc::channel();
+        let (begun, has_begun) = mpsc::channel();
+        let (go, may_go) = mpsc::channel();
+        let worker =
+            PlannerWorker::start(Box::new(Slow { begun, go: may_go }), events).expect("a thread");
+        let request = |generation| Request {
+            generation,
+            happened: Happened::new(),
+            now: Minute(0),
+        };
+        worker.plan(request(1));
+        has_begun.recv().expect("the first begins");
+        for generation in 2..=5 {
+            worker.plan(request(generation));
+        }
+        go.send(()).expect("planner waits");
+        has_begun.recv().expect("the last begins");
+        go.send(()).expect("planner waits");
+        let answered: Vec<u64> = woken
+            .iter()
+            .take(2)
+            .map(|event| match event {
+                Event::Planned { generation, .. } => generation,
+                _ => 0,
+            })
+            .collect();
+        assert_eq!(answered, [1, 5]);
+    }
+
+    struct Dropped;
+
+    impl Pen for Dropped {
+        fn write(&mut self, _: &Note) -> Result<crate::book::Entry, String> {
+            std::panic::resume_unwind(Box::new("broken"))
+        }
+    }
+
+    #[test]
+    fn a_book_that_fails_outright_is_reported() {
+        let (events, woken) = mpsc::channel();
+        let worker = BookWorker::start(Box::new(Dropped), events).expect("a thread");
+        let moment = crate::time::Timestamp(0);
+        worker.write(
+            Ticket(1),
+            Note {
+                event: String::new(),
+                at: moment,
+                written: moment,
+                who: String::new(),
+                place: String::new(),
+                what: crate::book::Happening::Started {
+                    step: "a/b".to_owned(),
+                },
+            },
+        );
+        worker.finish();
+        assert!(matches!(woken.recv(), Ok(Event::Broken(_))));
+    }
+}

@@ -1,0 +1,583 @@
+//! The real program from its command line: what it prints, where, and how it ends.
+//!
+//! Every run gets a home of its own, a fixed clock where time matters, and nothing of this machine's
+//! environment.
+
+use std::io::{BufRead, BufReader};
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+use countback::book::{Book, Happening, Note};
+use countback::time::Timestamp;
+
+/// Thursday afternoon, two days before the service of `hill-supper.ron`.
+const THURSDAY: &str = "2026-11-26 14:30";
+const HILL: &str = "tests/data/menus/hill-supper.ron";
+
+/// A home for one test.
+struct Home(tempfile::TempDir);
+
+/// What a run left.
+#[derive(Debug)]
+struct Ran {
+    code: i32,
+    out: String,
+    errors: String,
+}
+
+impl Home {
+    fn new() -> Self {
+        Self(tempfile::tempdir().unwrap())
+    }
+
+    fn path(&self, name: &str) -> PathBuf {
+        self.0.path().join(name)
+    }
+
+    /// Writes a file into the home and returns its path as text.
+    fn file(&self, name: &str, text: impl AsRef<[u8]>) -> String {
+        let path = self.path(name);
+        std::fs::write(&path, text).unwrap();
+        path.to_str().unwrap().to_owned()
+    }
+
+    fn command(&self, words: &[&str]) -> Command {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_countback"));
+        command
+            .args(words)
+            .env_clear()
+            .env("HOME", self.0.path())
+            .env("XDG_DATA_HOME", self.path("data"))
+            .env("USER", "ana")
+            .stdin(Stdio::null());
+        command
+    }
+
+    fn run(&self, words: &[&str]) -> Ran {
+        let output = self.command(words).output().unwrap();
+        let ran = Ran {
+            code: output.status.code().expect("ends by itself"),
+            out: String::from_utf8(output.stdout).unwrap(),
+            errors: String::from_utf8(output.stderr).unwrap(),
+        };
+        for text in [&ran.out, &ran.errors] {
+            let control = text.chars().find(|c| c.is_control() && *c != '\n');
+            assert_eq!(control, None, "{words:?}: {ran:?}");
+        }
+        assert!(
+            ran.errors.is_empty() || ran.errors.starts_with("countback: "),
+            "{words:?}: {ran:?}"
+        );
+        ran
+    }
+
+    /// Runs on Thursday afternoon.
+    fn thursday(&self, words: &[&str]) -> Ran {
+        self.run(&[words, &["--now", THURSDAY]].concat())
+    }
+
+    fn book(&self) -> PathBuf {
+        self.path("data/countback/book.sqlite")
+    }
+}
+
+fn hill() -> String {
+    std::fs::read_to_string(HILL).unwrap()
+}
+
+#[test]
+fn the_plan_is_printed_and_looking_makes_no_book() {
+    let home = Home::new();
+    let ran = home.thursday(&["plan", HILL]);
+    assert_eq!((ran.code, ran.errors.as_str()), (0, ""));
+    for said in [
+        "Hill supper",
+        "40 covers, service Sat 2026-11-28 19:30 (Europe/Rome)",
+        "as of Thu 2026-11-26 14:30, T−53h00",
+        "Poach the pears",
+        "at the pass",
+    ] {
+        assert!(ran.out.contains(said), "{said}: {}", ran.out);
+    }
+    home.thursday(&["tonight", HILL]);
+    home.thursday(&["book", HILL]);
+    assert!(!home.path("data").exists());
+}
+
+#[test]
+fn a_tick_goes_into_the_book_and_comes_back_on_every_sheet() {
+    let home = Home::new();
+    let tick = |words: &[&str]| home.thursday(&[&["tick", HILL], words].concat());
+    let started = tick(&["steep", "start", "--at", "14:05"]);
+    assert_eq!(
+        (started.code, started.errors.as_str()),
+        (0, ""),
+        "{started:?}"
+    );
+    assert!(
+        started.out.starts_with("pears/steep started Thu 14:05\n"),
+        "{}",
+        started.out
+    );
+    assert!(home.book().is_file());
+    assert!(home.thursday(&["plan", HILL]).out.contains("running"));
+
+    let done = tick(&["pears/steep", "done"]);
+    assert!(
+        done.out
+            .starts_with("pears/steep done Thu 14:30, started Thu 14:05\n"),
+        "{}",
+        done.out
+    );
+    let taken_back = tick(&["steep", "undo"]);
+    assert!(
+        taken_back
+            .out
+            .starts_with("pears/steep: the last tick is taken back; now it started Thu 14:05\n"),
+        "{}",
+        taken_back.out
+    );
+    let skipped = tick(&["jelly/boil", "skip", "--reason", "no quince\u{1b}[2J today"]);
+    assert!(
+        skipped
+            .out
+            .starts_with("jelly/boil skipped Thu 14:30: no quince\u{FFFD}[2J today\n"),
+        "{}",
+        skipped.out
+    );
+    let book = home.thursday(&["book", HILL]);
+    let lines: Vec<&str> = book.out.lines().collect();
+    assert!(
+        lines[0].starts_with("hill-supper@2026-11-28: 5 entries in "),
+        "{}",
+        book.out
+    );
+    for (line, said) in lines[1..].iter().zip([
+        "menu seen, 6 steps",
+        "Thu 2026-11-26 14:05 pears/steep started (written Thu 2026-11-26 14:30, by ana",
+        "pears/steep done",
+        "entry 3 taken back",
+        "jelly/boil skipped: no quince",
+    ]) {
+        assert!(line.contains(said), "{said}: {line}");
+    }
+}
+
+#[test]
+fn a_tick_that_makes_no_sense_is_refused_and_writes_nothing() {
+    let home = Home::new();
+    for (words, said) in [
+        (&["boil-dwon", "start"][..], "the nearest are"),
+        (
+            &["pears", "start"],
+            "could be pears/steep, pears/poach, pears/chill",
+        ),
+        (&["poach", "undo"], "nothing to undo"),
+        (&["poach", "skip"], "--reason"),
+        (&["poach", "skip", "--reason", " "], "--reason"),
+        (&["poach", "start", "--reason", "x"], "--reason"),
+        (&["poach", "start", "--at", "Thu 23:10"], "still to come"),
+        (&["poach", "start", "--at", "noonish"], "--at"),
+        (&["poach", "burn"], "burn"),
+    ] {
+        let ran = home.thursday(&[&["tick", HILL], words].concat());
+        assert_eq!(ran.code, 2, "{words:?}: {ran:?}");
+        assert!(ran.errors.contains(said), "{words:?}: {}", ran.errors);
+        assert_eq!(ran.out, "", "{words:?}");
+    }
+    assert!(!home.book().exists());
+}
+
+#[test]
+fn every_form_of_now_is_read_and_anything_else_refused() {
+    let home = Home::new();
+    for now in [
+        THURSDAY,
+        "2026-11-26T14:30:00+01:00",
+        "2026-11-26T13:30:00Z",
+        "2026-11-26T14:30",
+    ] {
+        let ran = home.run(&["plan", HILL, "--now", now]);
+        assert!(
+            ran.out.contains("as of Thu 2026-11-26 14:30"),
+            "{now}: {ran:?}"
+        );
+    }
+    // Today is whatever day it is: the menu is long past or far ahead, and only the clock shows.
+    let ran = home.run(&["--now", "14:31", "plan", HILL]);
+    assert!(ran.out.contains(" 14:31, T"), "{ran:?}");
+    let ran = home.run(&["plan", HILL, "--now", "teatime"]);
+    assert_eq!(ran.code, 2);
+    assert!(
+        ran.errors.contains("--now: \"teatime\" is not a time"),
+        "{ran:?}"
+    );
+}
+
+#[test]
+fn tonight_ends_where_the_kitchen_opens_or_where_it_is_told() {
+    let home = Home::new();
+    let friday = |words: &[&str]| {
+        home.run(&[&["tonight", HILL, "--now", "2026-11-27 20:00"], words].concat())
+    };
+    let ran = friday(&[]);
+    assert_eq!(ran.code, 0, "{ran:?}");
+    assert!(
+        ran.out.contains("to start until Sat 2026-11-28 07:00"),
+        "{}",
+        ran.out
+    );
+    assert!(ran.out.contains("Steep the tea"), "{}", ran.out);
+    assert!(!ran.out.contains("Poach"), "{}", ran.out);
+    let ran = friday(&["--until", "21:00"]);
+    assert!(
+        ran.out.contains("to start until Fri 2026-11-27 21:00"),
+        "{}",
+        ran.out
+    );
+    assert!(ran.out.contains("nothing; the next is"), "{}", ran.out);
+    let ran = friday(&["--until", "Fri 19:00", "--json"]);
+    let document: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    assert_eq!(document["until"]["at"], "2026-12-04T19:00:00+01:00");
+    let ran = friday(&["--until", "2026-11-27 19:00"]);
+    assert_eq!(ran.code, 2);
+    assert!(ran.errors.contains("is over"), "{ran:?}");
+}
+
+#[test]
+fn json_is_json_and_names_every_step() {
+    let home = Home::new();
+    let ran = home.thursday(&["plan", HILL, "--json"]);
+    assert_eq!((ran.code, ran.errors.as_str()), (0, ""));
+    let document: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    assert_eq!(document["format"], "countback-plan-1");
+    assert_eq!(document["outcome"], "planned");
+    assert_eq!(document["now"]["at"], "2026-11-26T14:30:00+01:00");
+    let mut keys: Vec<&str> = document["steps"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|step| step["key"].as_str().unwrap())
+        .collect();
+    keys.sort_unstable();
+    assert_eq!(
+        keys,
+        [
+            "jelly/boil",
+            "jelly/boil-down",
+            "jelly/set",
+            "pears/chill",
+            "pears/poach",
+            "pears/steep"
+        ]
+    );
+    assert_eq!(ran.out, home.thursday(&["plan", HILL, "--json"]).out);
+}
+
+#[test]
+fn too_late_is_said_and_is_no_plan() {
+    let home = Home::new();
+    let now = ["--now", "2026-11-28 12:00"];
+    let ran = home.run(&[&["plan", HILL], &now[..]].concat());
+    assert_eq!(ran.code, 1, "{ran:?}");
+    assert!(ran.out.contains("too late"), "{}", ran.out);
+    assert!(ran.out.contains("(pears/steep): by "), "{}", ran.out);
+    assert!(!ran.out.contains("at the pass"), "{}", ran.out);
+    let ran = home.run(&[&["plan", HILL, "--json"], &now[..]].concat());
+    assert_eq!(ran.code, 1);
+    let document: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    assert_eq!(document["outcome"], "too-late");
+    assert_eq!(document["steps"], serde_json::json!([]));
+}
+
+#[test]
+fn every_fault_of_a_menu_is_said_with_its_place() {
+    let home = Home::new();
+    let broken = hill()
+        .replace("\"2h\"", "\"2 hurs\"")
+        .replace("name: \"Chill\"", "nmae: \"Chill\"");
+    let menu = home.file("broken.ron", &broken);
+    let line = |text: &str| {
+        let at = broken.lines().position(|line| line.contains(text));
+        at.unwrap() + 1
+    };
+    let (hours, name) = (line("2 hurs"), line("nmae"));
+    for command in ["check", "plan", "tonight"] {
+        let ran = home.run(&[command, &menu]);
+        assert_eq!(ran.code, 1, "{ran:?}");
+        let said = format!("{}{}", ran.out, ran.errors);
+        assert!(said.contains(&format!("{menu}:{hours}:")), "{said}");
+        assert!(said.contains(&format!("{menu}:{name}:")), "{said}");
+    }
+}
+
+#[test]
+fn check_goes_through_every_file_and_the_worst_decides() {
+    let home = Home::new();
+    let broken = home.file("broken.ron", "Menu(");
+    let ran = home.run(&["check", HILL]);
+    assert_eq!((ran.code, ran.errors.as_str()), (0, ""));
+    assert_eq!(
+        ran.out,
+        format!("{HILL}: fine: 2 dishes, 6 steps, starts Fri 2026-11-27 21:50\n")
+    );
+    let ran = home.run(&["check", &broken, HILL]);
+    assert_eq!(ran.code, 1, "{ran:?}");
+    assert!(
+        ran.out.contains("broken.ron:") && ran.out.contains("fine"),
+        "{ran:?}"
+    );
+    let ran = home.run(&["check", &broken, "no-such.ron", HILL]);
+    assert_eq!(ran.code, 2, "{ran:?}");
+    assert!(ran.out.contains("fine"), "{ran:?}");
+    assert!(
+        ran.errors.contains("there is no file no-such.ron"),
+        "{ran:?}"
+    );
+}
+
+#[test]
+fn check_says_what_cannot_be_done_however_early() {
+    let home = Home::new();
+    let two_hobs = hill().replacen("[Use(kit: \"hob\")]", "[Use(kit: \"hob\", count: 2)]", 9);
+    let menu = home.file(
+        "tight.ron",
+        two_hobs.replace("at: \"07:00..22:00\"", "at: \"07:00..07:30\""),
+    );
+    let ran = home.run(&["check", &menu]);
+    assert_eq!(ran.code, 1, "{ran:?}");
+    assert!(ran.out.contains("does not fit"), "{ran:?}");
+}
+
+#[test]
+fn wrong_use_ends_with_2_and_says_what_to_do() {
+    let home = Home::new();
+    for words in [
+        &["no-such.ron"][..],
+        &["plan"],
+        &["plan", "src"],
+        &["plan", HILL, "--frobnicate"],
+        &["check"],
+        &["tick", HILL, "poach"],
+        &[HILL, "plan", HILL],
+        &["plan", HILL, "--book", ""],
+    ] {
+        let ran = home.run(words);
+        assert_eq!(ran.code, 2, "{words:?}: {ran:?}");
+        assert!(ran.errors.len() > 20, "{words:?}: {ran:?}");
+    }
+}
+
+#[test]
+fn the_sheet_needs_a_terminal_and_says_so() {
+    let home = Home::new();
+    let ran = home.thursday(&[HILL]);
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""), "{ran:?}");
+    assert!(ran.errors.contains("countback plan"), "{ran:?}");
+}
+
+#[test]
+fn a_picture_is_drawn_into_a_file_and_makes_no_book() {
+    let home = Home::new();
+    let picture = home.path("sheet.svg");
+    let name = picture.to_str().unwrap();
+    let words = ["picture", HILL, "--size", "100x30", "--out", name];
+    let ran = home.thursday(&words);
+    assert_eq!((ran.code, ran.errors.as_str()), (0, ""), "{ran:?}");
+    let svg = std::fs::read_to_string(&picture).unwrap();
+    assert!(
+        svg.starts_with("<svg ") && svg.contains("Smoked-tea"),
+        "{svg}"
+    );
+    assert!(!home.book().exists());
+    let ran = home.thursday(&["picture", HILL, "--size", "0x30", "--out", name]);
+    assert_eq!(ran.code, 2, "{ran:?}");
+    let ran = home.thursday(&["picture", HILL, "--out", "/no/such/folder/x.svg"]);
+    assert_eq!(ran.code, 3, "{ran:?}");
+}
+
+#[test]
+fn a_book_that_cannot_be_used_ends_with_3() {
+    let home = Home::new();
+    let diary = home.file("diary.txt", "Dear diary, today the custard split.");
+    let ran = home.thursday(&["plan", HILL, "--book", &diary]);
+    assert_eq!(ran.code, 3, "{ran:?}");
+    assert!(ran.errors.contains("diary.txt is not a book"), "{ran:?}");
+    let ran = home.thursday(&["tick", HILL, "steep", "start", "--book", &diary]);
+    assert_eq!(ran.code, 3, "{ran:?}");
+    assert_eq!(
+        std::fs::read_to_string(&diary).unwrap(),
+        "Dear diary, today the custard split."
+    );
+}
+
+#[test]
+fn help_and_version_are_worth_reading_and_fine() {
+    let home = Home::new();
+    let help = home.run(&["--help"]);
+    assert_eq!((help.code, help.errors.as_str()), (0, ""));
+    for said in [
+        "Examples:",
+        "Exit codes:",
+        "NO_COLOR",
+        "book.sqlite",
+        "the day after tomorrow",
+        "--now",
+        "check",
+        "tonight",
+        "tick",
+        "picture",
+        "local law",
+    ] {
+        assert!(help.out.contains(said), "{said}: {}", help.out);
+    }
+    assert!(help.out.lines().all(|line| line.chars().count() <= 100));
+    let version = home.run(&["--version"]);
+    assert_eq!(
+        version.out,
+        format!("countback {}\n", env!("CARGO_PKG_VERSION"))
+    );
+}
+
+/// A reader that has seen enough closes the pipe; that is no error, and no word is said about it.
+#[test]
+fn a_reader_that_stops_is_no_error() {
+    let home = Home::new();
+    // So many dishes that the plan is longer than any pipe holds.
+    let dish = |number: usize| {
+        format!(
+            "Serve(dish: Dish(id: \"d{number}\", name: \"Dish {number} {}\", steps: \
+             [Step(id: \"rest\", name: \"Rest {}\", time: \"1h\", hands: \"left alone\")])),",
+            "of many ".repeat(60),
+            "a while ".repeat(60)
+        )
+    };
+    let dishes: String = (0..150).map(dish).collect();
+    let (head, _) = hill()
+        .split_once("dishes: [")
+        .map(|(h, t)| (h.to_owned(), t.to_owned()))
+        .unwrap();
+    let menu = home.file("long.ron", format!("{head}dishes: [{dishes}])"));
+    for words in [
+        &["plan", &menu, "--now", THURSDAY][..],
+        &["plan", &menu, "--now", THURSDAY, "--json"],
+    ] {
+        let mut child = home
+            .command(words)
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
+            .spawn()
+            .unwrap();
+        let mut first = String::new();
+        let mut reader = BufReader::new(child.stdout.take().unwrap());
+        reader.read_line(&mut first).unwrap();
+        drop(reader);
+        let output = child.wait_with_output().unwrap();
+        assert_eq!(output.status.code(), Some(0), "{output:?}");
+        assert_eq!(output.stderr, b"", "{output:?}");
+        assert!(!first.is_empty());
+    }
+}
+
+/// Names that command a terminal, wide ones and right-to-left ones: every command stays harmless, which `run`
+/// looks at.
+#[test]
+fn hostile_names_are_harmless_everywhere() {
+    let home = Home::new();
+    let menu = home.file(
+        "hostile.ron",
+        hill()
+            .replace("Hill supper", "Hill \\u{1b}[2J\\u{202e} 柚子 e\\u{301}")
+            .replace("Poach the pears", "Poach\\r\\n\\u{7}\\u{9b}31m")
+            .replace("name: \"Ana\"", "name: \"Ana\\u{0}\\u{1b}]0;x\\u{7}\""),
+    );
+    for words in [
+        &["check", &menu][..],
+        &["plan", &menu],
+        &["tonight", &menu],
+        &["tick", &menu, "steep", "start"],
+        &["tick", &menu, "steep\u{1b}[2J", "start"],
+        &["book", &menu],
+        &["plan", "no\u{1b}[2Jsuch.ron"],
+    ] {
+        home.thursday(words);
+    }
+    assert_eq!(home.thursday(&["plan", &menu]).code, 0);
+}
+
+#[test]
+fn a_file_named_like_a_command_is_opened_by_its_path() {
+    let home = Home::new();
+    home.file("plan", "Menu(");
+    let output = home
+        .command(&["./plan"])
+        .current_dir(home.0.path())
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("./plan:1:"));
+}
+
+/// What changed in the menu since it was last seen is told with the next tick, once.
+#[test]
+fn a_changed_menu_is_told() {
+    let home = Home::new();
+    let menu = home.file("supper.ron", hill());
+    home.thursday(&["tick", &menu, "steep", "start"]);
+    home.file("supper.ron", hill().replace("\"2h\"", "\"3h\""));
+    let ran = home.thursday(&["tick", &menu, "steep", "undo"]);
+    assert!(
+        ran.out
+            .starts_with("the menu has changed: pears/poach: time was 2h, now 3h\n"),
+        "{ran:?}"
+    );
+    let ran = home.thursday(&["tick", &menu, "steep", "start"]);
+    assert!(ran.out.starts_with("pears/steep started"), "{ran:?}");
+}
+
+fn write(book: &Path, event: &str, what: Happening) {
+    let at = Timestamp::from_rfc3339("2026-11-26T13:00:00Z").unwrap();
+    Book::open(book)
+        .unwrap()
+        .append(&Note {
+            event: event.into(),
+            at,
+            written: at,
+            who: String::new(),
+            place: String::new(),
+            what,
+        })
+        .unwrap();
+}
+
+/// The demonstration is served the day after tomorrow; one that was ticked keeps its date until it is served.
+#[test]
+fn the_demonstration_is_served_soon_and_keeps_its_ticks() {
+    let home = Home::new();
+    let served = |now: &str| {
+        let ran = home.run(&["plan", "demo", "--json", "--now", now]);
+        let document: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+        let at = document["service"]["at"].as_str().unwrap().to_owned();
+        (
+            at[..10].to_owned(),
+            document["menu"]["id"].as_str().unwrap().to_owned(),
+        )
+    };
+    let (date, id) = served("2026-11-26T12:00:00Z");
+    assert_eq!(date, "2026-11-28");
+    assert_eq!(served("2026-11-27T12:00:00Z").0, "2026-11-29");
+    // Being looked at is no tick.
+    let event = format!("{id}@2026-11-28");
+    let seen = Happening::MenuSeen {
+        steps: std::collections::BTreeMap::new(),
+    };
+    write(&home.book(), &event, seen);
+    assert_eq!(served("2026-11-27T12:00:00Z").0, "2026-11-29");
+    let tick = Happening::Started { step: "a/b".into() };
+    write(&home.book(), &event, tick);
+    assert_eq!(served("2026-11-27T12:00:00Z").0, "2026-11-28");
+    assert_eq!(served("2026-11-28T06:00:00Z").0, "2026-11-28");
+    assert_eq!(served("2026-11-29T12:00:00Z").0, "2026-12-01");
+    // A rehearsal in the future does not hold the demonstration there.
+    assert_eq!(served("2026-11-20T12:00:00Z").0, "2026-11-22");
+}

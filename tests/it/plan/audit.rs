@@ -1,0 +1,345 @@
+//! A plan held against its menu, minute by minute and in the kitchen's own terms.
+//!
+//! The engine's checker knows nothing of menus, so a fault of the bridge would pass it. This knows nothing of
+//! the engine: it reads the menu and the times of the plan, and counts.
+
+use std::collections::BTreeMap;
+
+use countback::menu::*;
+use countback::plan::{Plan, PlannedStep};
+use countback::time::*;
+
+/// Returns what is wrong with a plan of a menu on which nothing has happened yet; nothing may start before
+/// `now`.
+pub fn audit(menu: &Menu, plan: &Plan, now: Minute) -> Vec<String> {
+    let mut wrong = Vec::new();
+    let step_of = |planned: &PlannedStep| &menu.dishes[planned.dish].steps[planned.step];
+    for planned in &plan.steps {
+        let (step, name) = (step_of(planned), planned.key.to_string());
+        let dish = &menu.dishes[planned.dish];
+        if planned.window.start < now {
+            wrong.push(format!("{name} starts before now"));
+        }
+        if planned.window.end > Minute::SERVICE + menu.course_of(dish).offset {
+            wrong.push(format!("{name} ends after its course"));
+        }
+        if planned.can_slip_until < planned.window.start {
+            wrong.push(format!("{name} could slip backward"));
+        }
+        if planned.reason.trim().is_empty() {
+            wrong.push(format!("{name} stands where it does for no reason"));
+        }
+        if let StepTime::Elapsed(work) = &step.time
+            && work.per_piece == 0
+            && work.per_batch == 0
+            && work.per_litre == 0
+        {
+            let seconds = work.usual.unwrap_or(work.longest);
+            if planned.window.length() != Minutes::from_seconds_rounded_up(seconds) {
+                wrong.push(format!("{name} lasts {}", planned.window.length()));
+            }
+        }
+        if let StepTime::Clock { until, at_least } = step.time {
+            if planned.window.length() < at_least {
+                wrong.push(format!("{name} lasts less than {at_least}"));
+            }
+            if let ClockWait::TimeOfDay(time) = until
+                && plan.service.local(planned.window.end).time != time
+            {
+                wrong.push(format!(
+                    "{name} ends at {}",
+                    plan.service.local(planned.window.end)
+                ));
+            }
+            if let ClockWait::KitchenOpens(mornings) = until {
+                let passed = plan
+                    .openings
+                    .iter()
+                    .filter(|&&it| planned.window.start < it && it <= planned.window.end)
+                    .filter(|&&it| it - planned.window.start >= at_least)
+                    .count();
+                let opens = plan.openings.contains(&planned.window.end);
+                if !opens || passed != mornings as usize {
+                    wrong.push(format!("{name} lasts over {passed} openings"));
+                }
+            }
+        }
+        if let Some(span) = step.within {
+            let start = plan.service.local(planned.window.start).time;
+            let minute = start.hour() * 60 + start.minute();
+            let length = planned.window.length().0 as u32;
+            let inside = [minute, minute + 1440]
+                .iter()
+                .any(|&from| span.from <= from && from + length <= span.to);
+            // A clock change inside the span shifts its end; the tests that cross one use no span.
+            if !inside {
+                wrong.push(format!("{name} leaves its hours"));
+            }
+        }
+    }
+    hands(menu, plan, &mut wrong);
+    kit(menu, plan, &mut wrong);
+    gaps(menu, plan, &mut wrong);
+    wrong
+}
+
+fn minutes(plan: &Plan) -> impl Iterator<Item = Minute> {
+    (plan.span.start.0..plan.span.end.0).map(Minute)
+}
+
+/// Whether any of the hours covers this minute, read off the clock face.
+fn on(hours: &[Hours], plan: &Plan, minute: Minute) -> bool {
+    let local = plan.service.local(minute);
+    let face = local.time.hour() * 60 + local.time.minute();
+    let covers = |date: Date, face: u32| {
+        hours.iter().any(|hours| {
+            let today = match &hours.days {
+                Days::Every => true,
+                Days::Weekdays(days) => days.contains(&date.weekday()),
+                Days::Dates(dates) => dates.contains(&date),
+                Days::BeforeService(counts) => counts.iter().any(|&count| {
+                    day_after(plan.service.service_date(), -i64::from(count)) == date
+                }),
+            };
+            today
+                && hours
+                    .spans
+                    .iter()
+                    .any(|span| span.from <= face && face < span.to)
+        })
+    };
+    covers(local.date, face) || covers(day_after(local.date, -1), face + 1440)
+}
+
+fn hands(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
+    let kitchen = &menu.kitchen;
+    for minute in minutes(plan) {
+        let open = kitchen.open.is_empty() || on(&kitchen.open, plan, minute);
+        let here = |cook: &Cook| open && (cook.shifts.is_empty() || on(&cook.shifts, plan, minute));
+        let on_shift = kitchen.cooks.iter().filter(|cook| here(cook)).count();
+        let spans = || {
+            plan.steps
+                .iter()
+                .flat_map(|step| &step.hands)
+                .filter(|span| span.window.contains(minute))
+        };
+        let needed: u32 = spans().map(|span| span.hands).sum();
+        if needed as usize > on_shift {
+            wrong.push(format!(
+                "{needed} hands at {}, {on_shift} on shift",
+                plan.service.local(minute)
+            ));
+            return;
+        }
+        let mut given: BTreeMap<&str, usize> = BTreeMap::new();
+        for name in spans()
+            .filter(|span| span.cooks.len() == span.hands as usize)
+            .flat_map(|it| &it.cooks)
+        {
+            *given.entry(name).or_default() += 1;
+            let there = kitchen
+                .cooks
+                .iter()
+                .any(|cook| cook.name == *name && here(cook));
+            if !there {
+                wrong.push(format!(
+                    "{name} is not on shift at {}",
+                    plan.service.local(minute)
+                ));
+                return;
+            }
+        }
+        if given.values().any(|&times| times > 1) {
+            wrong.push(format!("one cook twice at {}", plan.service.local(minute)));
+            return;
+        }
+        let watched = open || on(&kitchen.watched, plan, minute) || kitchen.cooks.iter().any(here);
+        let needs_someone = plan
+            .steps
+            .iter()
+            .any(|step| step.someone_about && step.window.contains(minute));
+        if needs_someone && !watched {
+            wrong.push(format!("nobody about at {}", plan.service.local(minute)));
+            return;
+        }
+    }
+    for planned in &plan.steps {
+        let wants = &menu.dishes[planned.dish].steps[planned.step].hands;
+        let at_end = |minute: Minute| {
+            planned
+                .hands
+                .iter()
+                .filter(|it| it.window.contains(minute))
+                .map(|it| it.hands)
+                .sum::<u32>()
+        };
+        let window = planned.window;
+        if let Some(touch) = wants.put_on
+            && touch.time.0 > 0
+            && at_end(window.start) < touch.hands
+        {
+            wrong.push(format!("{}: nobody puts it on", planned.key));
+        }
+        if let Some(touch) = wants.take_off
+            && touch.time.0 > 0
+            && at_end(Minute(window.end.0 - 1)) < touch.hands
+        {
+            wrong.push(format!("{}: nobody takes it off", planned.key));
+        }
+        if let Some(look) = wants.look {
+            let mut at = window.start + look.every;
+            while at + look.time <= window.end {
+                if at_end(at) < look.hands {
+                    wrong.push(format!("{}: nobody looks at it", planned.key));
+                }
+                at += look.every;
+            }
+        }
+        for minute in window.start.0..window.end.0 {
+            if at_end(Minute(minute)) < wants.throughout {
+                wrong.push(format!("{}: left alone", planned.key));
+                break;
+            }
+        }
+    }
+}
+
+fn kit(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
+    for kit in &menu.kitchen.kit {
+        for minute in minutes(plan) {
+            let used: u32 = plan
+                .steps
+                .iter()
+                .flat_map(|step| &step.kit)
+                .filter(|span| span.name == kit.name && span.window.contains(minute))
+                .map(|span| span.count)
+                .sum();
+            let taken: u32 = kit
+                .taken
+                .iter()
+                .filter(|taken| on(std::slice::from_ref(&taken.hours), plan, minute))
+                .map(|taken| taken.count.unwrap_or(kit.count))
+                .sum();
+            if used > kit.count.saturating_sub(taken) {
+                wrong.push(format!(
+                    "{used} × {} at {}",
+                    kit.name,
+                    plan.service.local(minute)
+                ));
+                break;
+            }
+        }
+    }
+    for planned in &plan.steps {
+        let step = &menu.dishes[planned.dish].steps[planned.step];
+        for used in &step.uses {
+            let name = &menu.kitchen.kit(&used.kit).unwrap().1.name;
+            let has = planned.window.is_empty()
+                || planned.kit.iter().any(|it| {
+                    it.name == *name && it.count == used.count && it.window == planned.window
+                });
+            if !has {
+                wrong.push(format!("{}: without its {name}", planned.key));
+            }
+        }
+        for keep in &step.keeps_kit {
+            let name = &menu.kitchen.kit(&keep.kit).unwrap().1.name;
+            if !planned
+                .kit
+                .iter()
+                .any(|it| it.name == *name && it.count == keep.count)
+            {
+                wrong.push(format!("{}: does not keep its {name}", planned.key));
+            }
+        }
+    }
+}
+
+/// Gaps between steps done once, of the same batch, or of all batches; rounds only within themselves.
+fn gaps(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
+    let edge = |step: &PlannedStep, edge: Edge| match edge {
+        Edge::Start => step.window.start,
+        Edge::End => step.window.end,
+    };
+    for planned in &plan.steps {
+        let dish = &menu.dishes[planned.dish];
+        let step = &dish.steps[planned.step];
+        for after in &step.after {
+            let (other_dish, other) = after
+                .step
+                .split_once('/')
+                .unwrap_or((&dish.id, &after.step));
+            let rounds = |id: &str| {
+                let group = dish
+                    .repeats
+                    .iter()
+                    .find(|it| it.steps.iter().any(|step| step == id));
+                group.map_or(1, |group| group.times)
+            };
+            if rounds(&step.id) > 1 || (other_dish == dish.id && rounds(other) > 1) {
+                continue;
+            }
+            for before in &plan.steps {
+                let same_batch = before.key.batch == planned.key.batch
+                    || menu.dishes[before.dish].steps[before.step].each != Multiple::Batch
+                    || step.each != Multiple::Batch;
+                let same_part = match (&before.key.part, &planned.key.part) {
+                    (Some(one), Some(another)) => one == another,
+                    _ => true,
+                };
+                if before.key.dish != other_dish
+                    || before.key.step != other
+                    || !same_batch
+                    || !same_part
+                {
+                    continue;
+                }
+                let gap = edge(planned, after.to) - edge(before, after.from);
+                let name = format!("{} after {}", planned.key, before.key);
+                match after.gap.least {
+                    GapLeast::Elapsed(least) if gap < least => {
+                        wrong.push(format!("{name}: only {gap}"))
+                    }
+                    GapLeast::Nights(nights) => {
+                        let (from, to) = (edge(before, after.from), edge(planned, after.to));
+                        let passed = plan
+                            .openings
+                            .iter()
+                            .filter(|&&it| from < it && it <= to)
+                            .count();
+                        if passed < nights as usize {
+                            wrong.push(format!("{name}: {passed} nights"));
+                        }
+                    }
+                    GapLeast::Elapsed(_) => {}
+                }
+                if after.gap.most.is_some_and(|most| gap > most) {
+                    wrong.push(format!("{name}: {gap} is too long"));
+                }
+                let waited = planned.window.start - before.window.end;
+                let keeps = menu.dishes[before.dish].steps[before.step].fresh.keeps;
+                if keeps.is_some_and(|keeps| waited > keeps) {
+                    wrong.push(format!("{name}: kept for {waited}"));
+                }
+            }
+        }
+        for other in &step.together {
+            let ends = plan
+                .steps
+                .iter()
+                .filter(|it| it.key.dish == dish.id && it.key.step == *other);
+            for partner in ends {
+                if partner.key.batch == planned.key.batch
+                    && partner.window.end != planned.window.end
+                {
+                    wrong.push(format!("{} and {} end apart", planned.key, partner.key));
+                }
+            }
+        }
+        let last = planned.followed_by.is_empty();
+        let waited = Minute::SERVICE + menu.course_of(dish).offset - planned.window.end;
+        if last && dish.fresh.keeps.is_some_and(|keeps| waited > keeps) {
+            wrong.push(format!("{}: waits {waited} for its course", planned.key));
+        }
+    }
+}

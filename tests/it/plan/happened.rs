@@ -1,0 +1,122 @@
+//! Planning around what has happened.
+
+use super::{audit, dish, service, when};
+use countback::plan::{self, Done, Happened, Plan, PlanOutcome, StepKey};
+use countback::time::*;
+
+const CHAIN: &str = "steps: [
+    Step(id: \"mix\", name: \"Mix\", time: \"30 min\"),
+    Step(id: \"bake\", name: \"Bake\", time: \"1h\", uses: [Use(kit: \"oven\")]),
+    Step(id: \"fill\", name: \"Fill\", time: \"20 min\"),
+]";
+
+fn after(fields: &str, happened: &[(&str, Done)], now: i32) -> PlanOutcome {
+    let menu = dish(fields);
+    let happened: Happened = happened
+        .iter()
+        .map(|(key, done)| (key.parse::<StepKey>().unwrap(), *done))
+        .collect();
+    plan::plan(&menu, service(&menu), &happened, Minute(now))
+}
+
+fn plan(outcome: PlanOutcome) -> Plan {
+    match outcome {
+        PlanOutcome::Planned(plan) => plan,
+        other => panic!("{other:#?}"),
+    }
+}
+
+#[test]
+fn what_is_done_keeps_its_real_times() {
+    let done = Done::Finished(Some(Minute(-700)), Minute(-650));
+    let plan = plan(after(CHAIN, &[("d/mix", done)], -600));
+    assert_eq!(when(&plan, "d/mix"), "Sat 07:50..Sat 08:40");
+    assert_eq!(when(&plan, "d/fill"), "Sat 19:10..Sat 19:30");
+    assert_eq!(
+        plan.find(&"d/mix".parse().unwrap()).unwrap().1.happened,
+        Some(done)
+    );
+}
+
+#[test]
+fn what_runs_ends_no_earlier_than_now_and_the_rest_follows() {
+    let started = |at| Done::Started(Minute(at));
+    let running = plan(after(CHAIN, &[("d/mix", started(-120))], -100));
+    assert_eq!(when(&running, "d/mix"), "Sat 17:30..Sat 18:00");
+    let long = plan(after(CHAIN, &[("d/mix", started(-200))], -100));
+    assert_eq!(when(&long, "d/mix"), "Sat 16:10..Sat 17:51");
+}
+
+#[test]
+fn what_is_skipped_holds_nobody_up() {
+    let plan = plan(after(CHAIN, &[("d/mix", Done::Skipped(Minute(-85)))], -85));
+    assert_eq!(when(&plan, "d/bake"), "Sat 18:10..Sat 19:10");
+}
+
+#[test]
+fn a_step_nobody_ticked_is_presumed_over_once_the_next_has_begun() {
+    let plan = plan(after(CHAIN, &[("d/bake", Done::Started(Minute(-90)))], -85));
+    let (_, mix) = plan.find(&"d/mix".parse().unwrap()).unwrap();
+    assert_eq!(mix.window.end, Minute(-90));
+    assert_eq!(mix.happened, None, "the book says nothing of it");
+}
+
+#[test]
+fn a_gap_that_has_passed_is_said() {
+    let poured = "steps: [
+        Step(id: \"boil\", name: \"Boil\", time: \"30 min\"),
+        Step(id: \"pour\", name: \"Pour\", time: \"10 min\", after: [After(step: \"boil\", gap: \"within 20 min\")]),
+    ]";
+    let done = Done::Finished(Some(Minute(-400)), Minute(-370));
+    let PlanOutcome::TooLate {
+        late,
+        because,
+        needed,
+    } = after(poured, &[("d/boil", done)], -300)
+    else {
+        panic!("twenty minutes have passed")
+    };
+    assert_eq!((late.len(), late[0].latest), (1, Minute(-350)));
+    assert_eq!(
+        because,
+        ["\"Pour\" of Dish should have followed \"Boil\" of Dish by Sat 13:40; that has passed"]
+    );
+    assert_eq!(when(&needed, "d/pour"), "Sat 19:20..Sat 19:30");
+    // In time it is simply planned within its gap.
+    let in_time = plan(after(poured, &[("d/boil", done)], -360));
+    assert_eq!(when(&in_time, "d/pour"), "Sat 13:40..Sat 13:50");
+}
+
+#[test]
+fn a_late_start_that_still_fits_is_planned_from_now() {
+    // Everything left needs 110 minutes; 115 are left.
+    let menu = dish(CHAIN);
+    let now = Minute(-115);
+    let PlanOutcome::Planned(plan) = plan::plan(&menu, service(&menu), &Happened::new(), now)
+    else {
+        panic!("it fits")
+    };
+    assert_eq!(audit::audit(&menu, &plan, now), Vec::<String>::new());
+}
+
+#[test]
+fn hostile_times_do_no_harm() {
+    for at in [
+        i32::MIN / 4,
+        -1_000_000_000,
+        -5_000_000,
+        0,
+        5_000,
+        1_000_000_000,
+    ] {
+        for done in [
+            Done::Started(Minute(at)),
+            Done::Finished(None, Minute(at)),
+            Done::Finished(Some(Minute(-100)), Minute(at)),
+            Done::Skipped(Minute(at)),
+        ] {
+            let _ = after(CHAIN, &[("d/bake", done)], -85);
+        }
+        let _ = after(CHAIN, &[], at);
+    }
+}

@@ -1,0 +1,323 @@
+//! The real program on a real pseudo-terminal: opened, ticked, resized, killed, opened again.
+//!
+//! Nothing here sleeps for a fixed time: every wait ends as soon as the screen shows what is waited for, and
+//! fails with the screen in its message when that has not come within a generous limit.
+
+use std::io::{Read, Write};
+use std::num::NonZero;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use std::sync::{Arc, Condvar, Mutex};
+use std::time::{Duration, Instant};
+
+use countback::book::{Book, Happening};
+use portable_pty::{Child, CommandBuilder, ExitStatus, MasterPty, PtySize, native_pty_system};
+
+/// Longer than the slowest machine needs for anything.
+const LIMIT: Duration = Duration::from_secs(30);
+const HILL: &str = "tests/data/menus/hill-supper.ron";
+/// The evening before the service of `hill-supper.ron`: the tea has to be steeped tonight.
+const FRIDAY: &str = "2026-11-27 20:30";
+
+/// What the terminal has shown so far.
+struct Shown {
+    screen: vt100::Parser,
+    over: bool,
+}
+
+/// A terminal with the program in it.
+struct Terminal {
+    master: Box<dyn MasterPty + Send>,
+    keys: Box<dyn Write + Send>,
+    child: Box<dyn Child + Send + Sync>,
+    shown: Arc<(Mutex<Shown>, Condvar)>,
+}
+
+impl Terminal {
+    fn open(book: &Path, words: &[&str], columns: u16, lines: u16) -> Self {
+        Self::open_with(book, words, columns, lines, &[])
+    }
+
+    fn open_with(
+        book: &Path,
+        words: &[&str],
+        columns: u16,
+        lines: u16,
+        environment: &[(&str, &str)],
+    ) -> Self {
+        let pair = native_pty_system().openpty(size(columns, lines)).unwrap();
+        let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_countback"));
+        command.args(words);
+        command.args(["--now", FRIDAY, "--book"]);
+        command.arg(book);
+        command.env("TERM", "xterm-256color");
+        command.env_remove("NO_COLOR");
+        for (name, value) in environment {
+            command.env(name, value);
+        }
+        command.cwd(env!("CARGO_MANIFEST_DIR"));
+        let child = pair.slave.spawn_command(command).unwrap();
+        drop(pair.slave);
+        let shown = Arc::new((
+            Mutex::new(Shown {
+                screen: vt100::Parser::new(some(lines), some(columns), 0),
+                over: false,
+            }),
+            Condvar::new(),
+        ));
+        let mut reader = pair.master.try_clone_reader().unwrap();
+        let theirs = Arc::clone(&shown);
+        std::thread::spawn(move || {
+            let mut bytes = [0; 8192];
+            loop {
+                // A terminal whose program has gone gives an error on some systems and an end on others.
+                let read = reader.read(&mut bytes).unwrap_or(0);
+                let mut shown = theirs.0.lock().unwrap();
+                shown.screen.process(&bytes[..read]);
+                shown.over = read == 0;
+                theirs.1.notify_all();
+                if read == 0 {
+                    return;
+                }
+            }
+        });
+        Self {
+            keys: pair.master.take_writer().unwrap(),
+            master: pair.master,
+            child,
+            shown,
+        }
+    }
+
+    fn press(&mut self, keys: &str) {
+        self.keys.write_all(keys.as_bytes()).unwrap();
+        self.keys.flush().unwrap();
+    }
+
+    fn resize(&self, columns: u16, lines: u16) {
+        let mut shown = self.shown.0.lock().unwrap();
+        shown
+            .screen
+            .screen_mut()
+            .set_size(some(lines), some(columns));
+        self.master.resize(size(columns, lines)).unwrap();
+    }
+
+    /// Waits until the screen fits, and returns its text.
+    fn wait(&self, what: &str, fits: impl Fn(&vt100::Screen) -> bool) -> String {
+        let until = Instant::now() + LIMIT;
+        let mut shown = self.shown.0.lock().unwrap();
+        loop {
+            let text = shown.screen.screen().contents();
+            if fits(shown.screen.screen()) {
+                return text;
+            }
+            let left = until.saturating_duration_since(Instant::now());
+            if left.is_zero() || shown.over {
+                let over = shown.over;
+                drop(shown);
+                panic!("never came: {what} (program over: {over})\n{text}");
+            }
+            shown = self.shown.1.wait_timeout(shown, left).unwrap().0;
+        }
+    }
+
+    /// Waits until the screen shows a text.
+    fn wait_for(&self, text: &str) -> String {
+        self.wait(text, |screen| screen.contents().contains(text))
+    }
+
+    /// Waits until the program has ended and everything it wrote has been shown.
+    fn wait_for_end(&mut self) -> ExitStatus {
+        let status = self.child.wait().unwrap();
+        let mut shown = self.shown.0.lock().unwrap();
+        while !shown.over {
+            shown = self.shown.1.wait(shown).unwrap();
+        }
+        status
+    }
+}
+
+impl Drop for Terminal {
+    fn drop(&mut self) {
+        // A test that failed leaves no program behind.
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+fn some(number: u16) -> NonZero<u16> {
+    NonZero::new(number).unwrap()
+}
+
+fn size(columns: u16, lines: u16) -> PtySize {
+    PtySize {
+        rows: lines,
+        cols: columns,
+        pixel_width: 0,
+        pixel_height: 0,
+    }
+}
+
+/// Sends a signal by the system's own command.
+fn signal(name: &str, process: u32) {
+    let sent = Command::new("kill")
+        .args(["-s", name, &process.to_string()])
+        .status()
+        .unwrap();
+    assert!(sent.success());
+}
+
+fn home() -> (tempfile::TempDir, PathBuf) {
+    let home = tempfile::tempdir().unwrap();
+    let book = home.path().join("book.sqlite");
+    (home, book)
+}
+
+/// Returns the line of the screen that holds a text.
+fn line_with<'a>(screen: &'a str, text: &str) -> &'a str {
+    screen
+        .lines()
+        .find(|line| line.contains(text))
+        .unwrap_or_else(|| panic!("no {text} on\n{screen}"))
+}
+
+fn is_steeping(screen: &vt100::Screen) -> bool {
+    let text = screen.contents();
+    text.lines()
+        .any(|line| line.contains("Steep the tea") && line.contains("running"))
+}
+
+/// Asserts that the terminal is as the program found it.
+fn assert_restored(terminal: &Terminal) {
+    let shown = terminal.shown.0.lock().unwrap();
+    let screen = shown.screen.screen();
+    assert!(!screen.alternate_screen(), "still on the other screen");
+    assert!(!screen.hide_cursor(), "the cursor is still hidden");
+    assert_eq!(screen.mouse_protocol_mode(), vt100::MouseProtocolMode::None);
+    assert!(!screen.bracketed_paste());
+}
+
+/// The whole way: open, only tonight, tick, resize, killed without warning, opened again: the tick is there.
+#[test]
+fn a_tick_on_the_screen_survives_being_killed() {
+    let (_home, book) = home();
+    let mut terminal = Terminal::open(&book, &[HILL], 100, 30);
+    let all = terminal.wait_for("Poach the pears");
+    assert!(line_with(&all, "Steep the tea").contains("ready"), "{all}");
+
+    terminal.press("t");
+    let tonight = terminal.wait("only tonight", |screen| {
+        let text = screen.contents();
+        text.contains("until Sat 07:00") && !text.contains("Poach the pears")
+    });
+    assert!(tonight.contains("Steep the tea"), "{tonight}");
+
+    terminal.press("s");
+    terminal.wait("the tea steeping", is_steeping);
+
+    for (columns, lines) in [(80, 24), (200, 60), (100, 30)] {
+        terminal.resize(columns, lines);
+        terminal.wait("a whole frame of the new size", |screen| {
+            let rows: Vec<String> = screen.rows(0, columns).collect();
+            rows[0].starts_with("Hill supper")
+                && rows[usize::from(lines) - 1].contains("s start")
+                && is_steeping(screen)
+        });
+    }
+
+    signal("KILL", terminal.child.process_id().unwrap());
+    assert!(!terminal.wait_for_end().success());
+    drop(terminal);
+
+    let entries = Book::open(&book)
+        .unwrap()
+        .entries("hill-supper@2026-11-28")
+        .unwrap();
+    let started = Happening::Started {
+        step: "pears/steep".into(),
+    };
+    assert!(
+        entries.iter().any(|entry| entry.what == started),
+        "{entries:?}"
+    );
+
+    let mut terminal = Terminal::open(&book, &[HILL], 100, 30);
+    terminal.wait("the tea still steeping", is_steeping);
+    terminal.press("u");
+    terminal.wait("the tick taken back", |screen| {
+        screen.contents().contains("Steep the tea") && !is_steeping(screen)
+    });
+    terminal.press("q");
+    assert_eq!(terminal.wait_for_end().exit_code(), 0);
+    let entries = Book::open(&book)
+        .unwrap()
+        .entries("hill-supper@2026-11-28")
+        .unwrap();
+    assert!(matches!(
+        entries.last().map(|entry| &entry.what),
+        Some(Happening::Undone { .. })
+    ));
+}
+
+#[test]
+fn the_demonstration_opens_and_explains_itself() {
+    let (_home, book) = home();
+    let mut terminal = Terminal::open(&book, &[], 120, 40);
+    terminal.wait("the whole sheet", |screen| {
+        let text = screen.contents();
+        text.contains("countdown") && text.contains("? help")
+    });
+    terminal.press("?");
+    let help = terminal.wait_for("Ticking off");
+    assert!(help.contains("tonight"), "{help}");
+    terminal.press("q");
+    terminal.wait("the help closed", |screen| {
+        !screen.contents().contains("Ticking off")
+    });
+    terminal.press("q");
+    assert_eq!(terminal.wait_for_end().exit_code(), 0);
+}
+
+#[test]
+fn leaving_puts_the_terminal_back() {
+    let (_home, book) = home();
+    let mut terminal = Terminal::open(&book, &[HILL], 80, 24);
+    terminal.wait("the sheet", |screen| {
+        screen.alternate_screen() && screen.hide_cursor() && screen.contents().contains("Steep")
+    });
+    terminal.press("q");
+    assert_eq!(terminal.wait_for_end().exit_code(), 0);
+    assert_restored(&terminal);
+}
+
+#[test]
+fn a_signal_to_end_puts_the_terminal_back() {
+    for name in ["TERM", "HUP", "INT"] {
+        let (_home, book) = home();
+        let mut terminal = Terminal::open(&book, &[HILL], 80, 24);
+        terminal.wait_for("Steep");
+        signal(name, terminal.child.process_id().unwrap());
+        terminal.wait_for_end();
+        assert_restored(&terminal);
+    }
+}
+
+#[test]
+fn without_colour_there_is_none() {
+    let (_home, book) = home();
+    for colours in [true, false] {
+        let environment: &[_] = if colours { &[] } else { &[("NO_COLOR", "1")] };
+        let terminal = Terminal::open_with(&book, &[HILL], 100, 30, environment);
+        terminal.wait_for("s start");
+        let shown = terminal.shown.0.lock().unwrap();
+        let screen = shown.screen.screen();
+        let coloured = (0..30)
+            .flat_map(|row| (0..100).map(move |column| (row, column)))
+            .filter_map(|(row, column)| screen.cell(row, column))
+            .any(|cell| {
+                cell.fgcolor() != vt100::Color::Default || cell.bgcolor() != vt100::Color::Default
+            });
+        assert_eq!(coloured, colours);
+    }
+}
