@@ -86,6 +86,10 @@ pub(super) fn show(opened: &Opened) -> Result<Ending, Failure> {
 }
 
 /// Writes a picture of the sheet as it would open, into an SVG file.
+#[allow(
+    clippy::disallowed_methods,
+    reason = "the command line writes the file it is told to"
+)]
 pub(super) fn picture(opened: &Opened, size: &str, file: &Path) -> Result<Ending, Failure> {
     let (width, height) = read_size(size).ok_or_else(|| {
         Failure::WrongUse(format!(

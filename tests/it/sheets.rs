@@ -1,7 +1,10 @@
 //! Plans as text and as JSON, on a plan made by hand.
 
 use countback::book::{Entry, EntryId, Happening};
-use countback::menu::{Course, Dish, Freshness, Kitchen, Menu, Service, ServiceDay, Style};
+use countback::menu::{
+    Amount, Caution, Course, Dish, Freshness, Ingredient, Kitchen, Menu, Per, Service, ServiceDay,
+    Style,
+};
 use countback::plan::{
     Course as CourseTime, DishPlan, Done, HandsSpan, KitSpan, Late, NotPlanned, Plan, PlanOutcome,
     PlannedStep, StepKey,
@@ -39,6 +42,18 @@ fn dish(id: &str, name: &str) -> Dish {
 }
 
 fn menu() -> Menu {
+    let mut pears = dish("pears", "Smoked-tea pears");
+    pears.ingredients.push(Ingredient {
+        name: "boiling syrup".into(),
+        amount: Amount::ToTaste,
+        per: Per::Batch,
+        into: Some("poach".into()),
+        order_ahead: None,
+        supplier: None,
+        contains: None,
+        may_contain: Vec::new(),
+        cautions: vec![Caution::HotSugar],
+    });
     Menu {
         id: "hill-supper".into(),
         name: "Hill Supper".into(),
@@ -63,10 +78,7 @@ fn menu() -> Menu {
             name: "Sweet".into(),
             offset: Minutes(0),
         }],
-        dishes: vec![
-            dish("pears", "Smoked-tea pears"),
-            dish("yuzu", "柚子 jelly\u{1b}[2J"),
-        ],
+        dishes: vec![pears, dish("yuzu", "柚子 jelly\u{1b}[2J")],
     }
 }
 
@@ -236,6 +248,7 @@ fn a_day_a_page_with_aligned_columns() {
     time   T−       dish              step                                  length  hands  kit    cook     state
     08:50  T−34h40  Smoked-tea pears  Poach the pears in the tea until a    2h      2      2 hob  Ana, Bo  waiting
                                       knife meets no resistance
+                                      mind: hot sugar
                                       somebody must be in the building
     18:30  T−25h00  柚子 jelly�[2J    Fill the moulds                       30 min  1             Bo       ready
                                       can slip until Fri 19:00
@@ -250,6 +263,12 @@ fn a_day_a_page_with_aligned_columns() {
     Sat 19:30  Sweet
                Smoked-tea pears, 44 portions, ready Fri 10:50; past its best by 2h40
                柚子 jelly�[2J, 44 portions, ready Sat 18:30
+
+    mind
+    ──────────────────────────────────────────────────────────────────────────────────────────────────────────────
+    hot sugar: Boiling sugar is far hotter than boiling water, sticks and goes on burning; clear the way, keep
+      cold water beside you, never touch to test
+    your local food-safety law, your food-safety plan and the person responsible decide
 
     hands: 2 = two throughout; 1 ×3 = one, three times; – = left alone. T− = hours and minutes before service.
     "#);
@@ -282,6 +301,7 @@ fn a_narrow_page_puts_kit_and_cook_below() {
                                      resistance
                                      kit: 2 hob
                                      cook: Ana, Bo
+                                     mind: hot sugar
                                      somebody must
                                      be in the
                                      building
@@ -301,6 +321,14 @@ fn a_narrow_page_puts_kit_and_cook_below() {
                Smoked-tea pears, 44 portions, ready Fri 10:50; past its
                  best by 2h40
                柚子 jelly�[2J, 44 portions, ready Sat 18:30
+
+    mind
+    ────────────────────────────────────────────────────────────────────────
+    hot sugar: Boiling sugar is far hotter than boiling water, sticks and
+      goes on burning; clear the way, keep cold water beside you, never
+      touch to test
+    your local food-safety law, your food-safety plan and the person
+      responsible decide
 
     hands: 2 = two throughout; 1 ×3 = one, three times; – = left alone. T−
       = hours and minutes before service.
@@ -338,10 +366,17 @@ fn tonight_is_what_must_start_before_the_boundary() {
     08:50  T−34h40  Smoked-tea pears  Poach the pears in the tea  2h      2      2 hob  Ana, Bo  waiting
                                       until a knife meets no
                                       resistance
+                                      mind: hot sugar
                                       somebody must be in the
                                       building
     18:30  T−25h00  柚子 jelly�[2J    Fill the moulds             30 min  1             Bo       ready
                                       can slip until Fri 19:00
+
+    mind
+    ────────────────────────────────────────────────────────────────────────────────────────────────────
+    hot sugar: Boiling sugar is far hotter than boiling water, sticks and goes on burning; clear the
+      way, keep cold water beside you, never touch to test
+    your local food-safety law, your food-safety plan and the person responsible decide
 
     hands: 2 = two throughout; 1 ×3 = one, three times; – = left alone. T− = hours and minutes before
       service.
@@ -471,6 +506,7 @@ fn json_says_everything_of_a_step() {
             "someone_about": false,
             "kit": [],
             "station": null,
+            "cautions": [],
             "reason": "the next step needs it",
             "follows": [],
             "followed_by": ["pears/poach"],
@@ -544,6 +580,7 @@ fn json_tells_what_happened_and_why() {
     );
     assert_eq!(document["steps"][0]["happened"]["end"]["minute"], -2990);
     assert_eq!(document["steps"][1]["state"], "skipped");
+    assert_eq!(document["steps"][1]["cautions"][0], "hot sugar");
     assert_eq!(document["steps"][1]["happened"]["reason"], "no \"pears\"");
     assert_eq!(
         Timestamp::from_rfc3339(
