@@ -198,8 +198,8 @@ fn difference(file: &str, expected: &str, found: &str) -> String {
     let (expected, found) = (lines(expected), lines(found));
     let only = |sign: char, these: &[String], those: &[String]| {
         let only = these.iter().filter(|line| !those.contains(line));
-        only.map(|line| format!("{sign} {line}\n"))
-            .collect::<String>()
+        let only = only.map(|line| format!("{sign} {line}\n"));
+        only.collect::<Vec<_>>().concat()
     };
     format!(
         "{file}:\n{}{}",

@@ -10,6 +10,8 @@
 mod dish;
 mod gaps;
 mod kitchen;
+#[cfg(test)]
+mod tests;
 mod work;
 
 use std::collections::BTreeMap;

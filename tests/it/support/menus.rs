@@ -15,7 +15,7 @@ use countback::time::{Date, Minutes, TimeOfDay, Weekday, Zone, time_of_day};
 use proptest::prelude::*;
 
 /// Returns menus without faults, from one dish of one step to several of many.
-pub fn menus() -> impl Strategy<Value = Menu> {
+pub(crate) fn menus() -> impl Strategy<Value = Menu> {
     proptest::collection::vec(any::<u32>(), 0..600).prop_map(|tape| Tape { tape, at: 0 }.menu())
 }
 
