@@ -160,3 +160,50 @@ impl Shelf for EveryField {
         std::fs::read_to_string(folder.join(path))
     }
 }
+
+/// Every file of `tests/data/broken-menus` is refused with exactly the text beside it.
+///
+/// To see what a new or changed file says, run this test: it prints what it found.
+#[test]
+fn broken_menus_say_exactly_what_is_wrong() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/broken-menus");
+    let mut names: Vec<_> = std::fs::read_dir(&folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .filter_map(|name| name.strip_suffix(".ron").map(str::to_owned))
+        .collect();
+    names.sort();
+    assert!(names.len() >= 25);
+    let mut differences = String::new();
+    for name in &names {
+        let file = format!("{name}.ron");
+        let text = std::fs::read_to_string(folder.join(&file)).unwrap();
+        let found = match load::check_text(&file, &text, &load::Folder::of(&folder.join(&file))) {
+            Ok(_) => "no fault\n".to_owned(),
+            Err(faults) => format!("{faults}\n"),
+        };
+        let expected = std::fs::read_to_string(folder.join(format!("{name}.expected")));
+        let expected = expected.unwrap_or_default();
+        differences += &difference(&file, &expected, &found);
+    }
+    assert!(differences.is_empty(), "\n{differences}");
+}
+
+/// Returns the lines that two texts do not share, as `-` expected and `+` found.
+fn difference(file: &str, expected: &str, found: &str) -> String {
+    if expected == found {
+        return String::new();
+    }
+    let lines = |text: &str| text.lines().map(str::to_owned).collect::<Vec<_>>();
+    let (expected, found) = (lines(expected), lines(found));
+    let only = |sign: char, these: &[String], those: &[String]| {
+        let only = these.iter().filter(|line| !those.contains(line));
+        let only = only.map(|line| format!("{sign} {line}\n"));
+        only.collect::<Vec<_>>().concat()
+    };
+    format!(
+        "{file}:\n{}{}",
+        only('-', &expected, &found),
+        only('+', &found, &expected)
+    )
+}

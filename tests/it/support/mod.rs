@@ -1,5 +1,5 @@
 //! What several tests share.
 
 pub mod banquet;
-pub mod menus;
+pub(crate) mod menus;
 pub mod screen;
