@@ -294,3 +294,6 @@ fn take_in(app: &mut App, outside: &Outside, event: Event) -> Next {
     }
     next
 }
+
+#[cfg(test)]
+mod tests;

@@ -182,6 +182,10 @@ pub fn put(buffer: &mut Buffer, x: u16, y: u16, most: u16, text: &str, style: St
     }
     let most = most.min(area.right() - x);
     let cut = cut(text, usize::from(most));
+    // What was drawn here before is replaced, its looks too.
+    for column in x..x + (columns(&cut) as u16).min(most) {
+        buffer[(column, y)].reset();
+    }
     let (end, _) = buffer.set_stringn(x, y, cut, usize::from(most), style);
     end - x
 }
@@ -190,6 +194,7 @@ pub fn put(buffer: &mut Buffer, x: u16, y: u16, most: u16, text: &str, style: St
 mod tests {
     use super::*;
     use ratatui::layout::Rect;
+    use ratatui::style::Modifier;
 
     const HOSTILE: [&str; 12] = [
         "",
@@ -296,6 +301,29 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn what_was_there_before_leaves_no_looks_behind() {
+        let mut buffer = Buffer::empty(Rect::new(0, 0, 3, 1));
+        put(
+            &mut buffer,
+            0,
+            0,
+            3,
+            "───",
+            Style::new().add_modifier(Modifier::DIM),
+        );
+        put(
+            &mut buffer,
+            0,
+            0,
+            2,
+            "ab",
+            Style::new().add_modifier(Modifier::BOLD),
+        );
+        assert_eq!(buffer[(0, 0)].modifier, Modifier::BOLD);
+        assert_eq!(buffer[(2, 0)].modifier, Modifier::DIM);
     }
 
     #[test]
