@@ -1,6 +1,6 @@
 //! The book: everything that happened, entry after entry, never edited.
 //!
-//! [`entry`] says what an entry is, [`written`] how it stands in the file, [`schema`] what the file looks like,
+//! [`entry`] says what an entry is, `written` how it stands in the file, `schema` what the file looks like,
 //! [`store`] keeps it in SQLite and [`error`] says what can go wrong with that. What the entries mean together
 //! is [`crate::prep`]'s business.
 

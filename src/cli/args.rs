@@ -42,9 +42,9 @@ Environment:
 
 Exit codes:
   0  fine
-  1  the menu has faults, or what it asks cannot be planned or not in time
+  1  the menu has faults, or its plan has: it does not fit, or not in time any more
   2  wrong use: no such option, file or step, or a tick that makes no sense
-  3  the machine failed: the book or a file cannot be read or written
+  3  the machine failed: the book or a file cannot be read or written, or countback itself is at fault
 
 Times and temperatures on a plan are the cook's own; where food safety is concerned, local law and the person \
 responsible decide.";
@@ -58,6 +58,7 @@ responsible decide.";
     long_about = LONG_ABOUT,
     after_long_help = AFTER_HELP,
     after_help = "See --help for examples, files, environment and exit codes.",
+    override_usage = "countback [OPTIONS] [MENU]\n       countback [OPTIONS] <COMMAND> …",
     max_term_width = 100,
     disable_help_subcommand = true,
 )]

@@ -120,6 +120,10 @@ fn load_file(path: &Path) -> Result<Loaded, Failure> {
 }
 
 /// Returns why a file cannot be read at all, whatever stands in it.
+#[allow(
+    clippy::disallowed_methods,
+    reason = "only opened, to tell a file that may not be read from a menu with faults"
+)]
 pub(super) fn is_readable(path: &Path) -> Result<(), Failure> {
     let about = std::fs::metadata(path).map_err(|error| Failure::file(path, &error))?;
     if about.is_dir() {

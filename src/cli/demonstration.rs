@@ -9,10 +9,48 @@ use crate::load::{self, Loaded, Shelf};
 const MENU: &str = "menu.ron";
 
 /// The files of the demonstration, by the paths its menu gives.
-const FILES: [(&str, &str); 1] = [(
-    MENU,
-    include_str!("../../sample-menus/lantern-supper/menu.ron"),
-)];
+const FILES: [(&str, &str); 10] = [
+    (
+        MENU,
+        include_str!("../../sample-menus/lantern-supper/menu.ron"),
+    ),
+    (
+        "kitchen.ron",
+        include_str!("../../sample-menus/lantern-supper/kitchen.ron"),
+    ),
+    (
+        "dishes/barley-ice.ron",
+        include_str!("../../sample-menus/lantern-supper/dishes/barley-ice.ron"),
+    ),
+    (
+        "dishes/lantern-glasses.ron",
+        include_str!("../../sample-menus/lantern-supper/dishes/lantern-glasses.ron"),
+    ),
+    (
+        "dishes/chestnut-domes.ron",
+        include_str!("../../sample-menus/lantern-supper/dishes/chestnut-domes.ron"),
+    ),
+    (
+        "dishes/buckwheat-sponge.ron",
+        include_str!("../../sample-menus/lantern-supper/dishes/buckwheat-sponge.ron"),
+    ),
+    (
+        "dishes/ember-pears.ron",
+        include_str!("../../sample-menus/lantern-supper/dishes/ember-pears.ron"),
+    ),
+    (
+        "dishes/kumquats.ron",
+        include_str!("../../sample-menus/lantern-supper/dishes/kumquats.ron"),
+    ),
+    (
+        "dishes/tea-figs.ron",
+        include_str!("../../sample-menus/lantern-supper/dishes/tea-figs.ron"),
+    ),
+    (
+        "dishes/cardamom-ribbons.ron",
+        include_str!("../../sample-menus/lantern-supper/dishes/cardamom-ribbons.ron"),
+    ),
+];
 
 struct BuiltIn;
 

@@ -1,6 +1,6 @@
 //! `plan` and `tonight`: a sheet on standard output.
 
-use std::io::{self, IsTerminal, Write};
+use std::io::Write;
 
 use super::command::Opened;
 use super::moment::{self, Bare};
@@ -9,6 +9,7 @@ use crate::plan::PlanOutcome;
 use crate::prep::PrepState;
 use crate::sheets::{json, text};
 use crate::time::Minute;
+use crate::tui;
 
 /// The width of a page that goes to no terminal: what a sheet of paper takes across.
 const PAGE: usize = 100;
@@ -74,9 +75,5 @@ fn boundary(opened: &Opened, text: &str) -> Result<Minute, Failure> {
 }
 
 fn width() -> usize {
-    if io::stdout().is_terminal() {
-        crossterm::terminal::size().map_or(PAGE, |(columns, _)| usize::from(columns))
-    } else {
-        PAGE
-    }
+    tui::columns().map_or(PAGE, usize::from)
 }

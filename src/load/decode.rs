@@ -290,10 +290,8 @@ impl<'n> Fields<'n> {
                 format!("`{bracket}(…)` belongs here, not `{}(…)`", shortened(name)),
                 format!("{bracket}(…)"),
             );
-            if table(bracket)
-                .iter()
-                .all(|(known, _)| fields.iter().all(|field| field.name != *known))
-            {
+            // What is plainly something else is not looked into; a name that nothing has is a slip of the pen.
+            if FIELDS.iter().any(|(known, _)| *known == name) {
                 return None;
             }
         }
@@ -452,9 +450,20 @@ impl<'n> Fields<'n> {
     }
 
     fn count_of(&self, node: &'n Node, name: &str) -> Option<u32> {
-        let Value::Int(number) = node.value else {
-            self.wrong(node, name, "a whole number without quotes");
-            return None;
+        let number = match &node.value {
+            Value::Int(number) => *number,
+            Value::Text(text) if text.trim().parse::<u32>().is_ok() => {
+                self.source.fault_try(
+                    node.span,
+                    format!("`{name}` takes a whole number without quotes"),
+                    format!("{name}: {}", text.trim()),
+                );
+                return None;
+            }
+            _ => {
+                self.wrong(node, name, "a whole number without quotes");
+                return None;
+            }
         };
         // More than this of anything is a slip of the pen, and sums of such counts still fit.
         if let Some(count) = u32::try_from(number)
@@ -545,7 +554,7 @@ impl<'n> Fields<'n> {
                 };
                 self.source.fault_try(
                     node.span,
-                    format!("`{}` is nothing that `{name}` knows", shortened(word)),
+                    format!("`{name}` cannot be `{}`", shortened(word)),
                     instead,
                 );
                 None

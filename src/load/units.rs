@@ -198,10 +198,26 @@ fn resolved(
     });
     let instead = match measures {
         Some(Measures::WineAndAle) if !old.is_empty() => old,
-        None => format!(
-            "{}, or give the dish `measures: \"metric\"`, \"US\" or \"imperial\"",
-            choices(vague, number, |_| true)
-        ),
+        None => {
+            let sets = [
+                (Whose::Metric, "\"metric\""),
+                (Whose::Us, "\"US\""),
+                (Whose::Imperial, "\"imperial\""),
+            ];
+            let sets = sets
+                .into_iter()
+                .filter(|&(whose, _)| exact(whose, vague).is_some());
+            let sets: Vec<_> = sets.map(|(_, name)| name).collect();
+            let card = if sets.is_empty() {
+                String::new()
+            } else {
+                format!(
+                    ", or say for the whole dish: measures: {}",
+                    sets.join(" or ")
+                )
+            };
+            choices(vague, number, |_| true) + &card
+        }
         Some(_) => choices(vague, number, |_| true),
     };
     Err(Trouble::new(
@@ -289,4 +305,73 @@ pub(super) fn volume(text: &str) -> Result<f64, Trouble> {
             "\"3 l\" or \"750 ml\"",
         )
     })
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
+
+    use super::*;
+    use crate::menu::words;
+
+    #[test]
+    fn amounts_in_a_cooks_hand() {
+        let table = [
+            ("1.2 kg", "1.2 kg"),
+            ("1.2kg", "1.2 kg"),
+            ("½ US tsp", "½ US tsp"),
+            ("1 1/2 litres", "1.5 l"),
+            ("1½ imperial pints", "1½ imperial pint"),
+            ("2 fl. oz", "2 US fl oz"),
+            ("3 Cups", "3 US cup"),
+            ("1/4 wine gallon", "¼ wine gallon"),
+            ("2 UK pints", "2 imperial pint"),
+            ("3 leaves", "3 leaves"),
+            ("2 large Bunches", "2 large Bunches"),
+            ("3 paper cups", "3 paper cups"),
+            ("12", "12"),
+            ("To taste", "to taste"),
+            ("0 g", "0 g"),
+        ];
+        for (text, said) in table {
+            let meant = amount(text, Some(Measures::Us)).unwrap();
+            assert_eq!(words::amount(&meant), said, "{text}");
+        }
+    }
+
+    #[test]
+    fn a_bare_measure_needs_to_be_told_apart() {
+        let unit = |text, measures| match amount(text, measures) {
+            Ok(Amount::Measured { unit, .. }) => Some(unit),
+            _ => None,
+        };
+        let table = [
+            (
+                "1 tbsp",
+                Some(Measures::Metric),
+                Some(Unit::MetricTablespoon),
+            ),
+            ("1 tbsp", Some(Measures::Us), Some(Unit::UsTablespoon)),
+            ("1 tbsp", Some(Measures::Imperial), Some(Unit::UkTablespoon)),
+            ("1 tbsp", None, None),
+            ("1 pint", Some(Measures::Metric), None),
+            ("1 pint", Some(Measures::WineAndAle), None),
+            (
+                "1 ale quart",
+                Some(Measures::WineAndAle),
+                Some(Unit::AleQuart),
+            ),
+            ("1 wine quart", None, None),
+        ];
+        for (text, measures, wanted) in table {
+            assert_eq!(unit(text, measures), wanted, "{text} {measures:?}");
+        }
+    }
+
+    #[test]
+    fn a_batch_is_measured_in_litres() {
+        assert_eq!(volume("3 l"), Ok(3000.0));
+        assert_eq!(volume("75 cl"), Ok(750.0));
+        assert!(volume("3 US pints").is_err() && volume("3").is_err());
+    }
 }

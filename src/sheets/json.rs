@@ -32,6 +32,7 @@
 //!      "someone_about": bool,            somebody must be in the building throughout
 //!      "kit": [{"name", "count", "start": moment, "end": moment}],
 //!      "station": name | null,
+//!      "cautions": [name, …],            what can hurt someone at it; see the program's own words for each
 //!      "reason",                         why it stands at this time
 //!      "follows": [key, …], "followed_by": [key, …],
 //!      "state": "late" | "long" | "running" | "due" | "ready" | "waiting" | "done" | "skipped",
@@ -46,10 +47,12 @@ use std::io;
 
 use serde::Serialize;
 
+use super::page::cautions;
 use super::text::to_start;
 use crate::menu::{Dish, Menu};
 use crate::plan::{Done, NotPlanned, Plan, PlanOutcome, PlannedStep, StepIndex};
 use crate::prep::{PrepState, Progress, standing};
+use crate::safety::caution_name;
 use crate::time::{Minute, ServiceTime};
 
 /// Names this version of the format.
@@ -155,6 +158,7 @@ struct OfStep<'a> {
     someone_about: bool,
     kit: Vec<OfKit<'a>>,
     station: Option<&'a str>,
+    cautions: Vec<&'static str>,
     reason: &'a str,
     follows: Vec<String>,
     followed_by: Vec<String>,
@@ -225,7 +229,7 @@ impl<'a> Document<'a> {
                 };
                 document.steps = listed
                     .into_iter()
-                    .map(|step| of_step(plan, prep, step, asked.now))
+                    .map(|step| of_step(plan, menu, prep, step, asked.now))
                     .collect();
             }
             PlanOutcome::TooLate {
@@ -295,7 +299,13 @@ fn dishes<'a>(plan: &'a Plan, menu: &'a Menu) -> Vec<OfDish<'a>> {
         .collect()
 }
 
-fn of_step<'a>(plan: &'a Plan, prep: &PrepState, index: StepIndex, now: Minute) -> OfStep<'a> {
+fn of_step<'a>(
+    plan: &'a Plan,
+    menu: &Menu,
+    prep: &PrepState,
+    index: StepIndex,
+    now: Minute,
+) -> OfStep<'a> {
     let step = &plan.steps[index];
     let at = |minute| moment(plan.service, minute);
     let keys = |steps: &[StepIndex]| {
@@ -334,6 +344,7 @@ fn of_step<'a>(plan: &'a Plan, prep: &PrepState, index: StepIndex, now: Minute) 
             })
             .collect(),
         station: step.station.as_deref(),
+        cautions: cautions(menu, step).into_iter().map(caution_name).collect(),
         reason: &step.reason,
         follows: keys(&step.follows),
         followed_by: keys(&step.followed_by),

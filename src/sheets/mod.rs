@@ -6,5 +6,6 @@
 //! Every form keeps one promise of the plan: what cannot be done is never written as if it could.
 
 pub mod json;
+mod page;
 pub mod plain;
 pub mod text;

@@ -176,6 +176,15 @@ pub fn run(session: Session) -> Result<(), SheetError> {
     }
 }
 
+/// Returns how many columns the terminal has that standard output goes to; `None` where it goes to none.
+pub fn columns() -> Option<u16> {
+    if !std::io::stdout().is_terminal() {
+        return None;
+    }
+    let (columns, _) = crossterm::terminal::size().ok()?;
+    Some(columns)
+}
+
 /// Returns one frame of the sheet as it would open, drawn without a terminal.
 pub fn picture(session: Session, width: u16, height: u16) -> Buffer {
     let mut parts = split(session);

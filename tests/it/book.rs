@@ -149,6 +149,43 @@ fn many_terminals_at_once_lose_nothing() {
     }
 }
 
+/// What a kill leaves on the disk after any entry opens with every entry so far; what a power cut leaves, the
+/// log cut off anywhere, opens with a first part of them and takes further entries.
+#[test]
+fn a_cut_at_any_moment_loses_nothing_that_was_written_before() {
+    let (_folder, path) = place();
+    let log = |path: &Path| PathBuf::from(format!("{}-wal", path.display()));
+    let mut book = Book::open(&path).unwrap();
+    let mut written = Vec::new();
+    for number in 0..8 {
+        let what = started(&format!("pears/step-{number}"));
+        written.push(book.append(&note(SUPPER, what)).unwrap());
+        let (_left, copy) = place();
+        std::fs::copy(&path, &copy).unwrap();
+        std::fs::copy(log(&path), log(&copy)).unwrap();
+        assert_eq!(Book::open(&copy).unwrap().entries(SUPPER).unwrap(), written);
+    }
+    let whole = std::fs::read(log(&path)).unwrap();
+    let mut most = 0;
+    for length in (0..whole.len()).step_by(1031) {
+        let (_left, copy) = place();
+        std::fs::copy(&path, &copy).unwrap();
+        std::fs::write(log(&copy), &whole[..length]).unwrap();
+        let mut cut = Book::open(&copy).unwrap();
+        let found = cut.entries(SUPPER).unwrap();
+        assert!(written.starts_with(&found), "{length}: {found:?}");
+        assert!(most <= found.len(), "{length}");
+        most = found.len();
+        let next = cut.append(&note(SUPPER, started("after/the-cut"))).unwrap();
+        drop(cut);
+        assert_eq!(
+            Book::open(&copy).unwrap().entries(SUPPER).unwrap().last(),
+            Some(&next)
+        );
+    }
+    assert!(0 < most, "some entries survive a cut");
+}
+
 /// Not even another program can change what was written.
 #[test]
 fn entries_are_never_changed_removed_or_replaced() {
@@ -230,6 +267,24 @@ fn a_book_of_version_1_opens() {
         book.append(&note(SUPPER, started("a/b"))).unwrap().id,
         EntryId(9)
     );
+}
+
+/// Bytes that are no text cost neither the entry nor the others.
+#[test]
+fn an_entry_that_is_no_text_is_shown_as_far_as_it_goes() {
+    let (_folder, path) = filled(1);
+    let other = Connection::open(&path).unwrap();
+    other
+        .execute(
+            "INSERT INTO entry (event, at, written, who, place, kind, body)
+             VALUES (?1, 0, 0, CAST(x'616eff' AS TEXT), '', 'started', CAST(x'ff' AS TEXT))",
+            [SUPPER],
+        )
+        .unwrap();
+    let entries = Book::open(&path).unwrap().entries(SUPPER).unwrap();
+    assert_eq!(entries.len(), 2);
+    assert_eq!(entries[1].who, "an\u{FFFD}");
+    assert!(matches!(entries[1].what, Happening::Unknown { .. }));
 }
 
 /// What is no book of ours is refused in words, and left as it was to the last byte.

@@ -3,6 +3,10 @@
 use std::io;
 
 use countback::load::{self, Shelf};
+use countback::menu::check;
+use proptest::prelude::*;
+
+use crate::support::menus::menus;
 
 /// No files beside the menu.
 struct NoFiles;
@@ -101,4 +105,105 @@ fn inside_bracket(text: &str) -> String {
         }
     }
     inside
+}
+
+proptest! {
+    #[test]
+    fn a_menu_written_and_read_back_is_equal(menu in menus()) {
+        let written = load::write_menu(&menu);
+        match load::menu_text("written.ron", &written, &NoFiles) {
+            Ok(loaded) => prop_assert_eq!(loaded.menu, menu),
+            Err(faults) => prop_assert!(false, "{}\n{}", faults, written),
+        }
+    }
+
+    #[test]
+    fn what_is_generated_breaks_no_rule(menu in menus()) {
+        let unwise = countback::menu::About::Unwise;
+        let wrong: Vec<_> = check(&menu).into_iter().filter(|finding| finding.about != unwise).collect();
+        prop_assert_eq!(wrong, vec![]);
+    }
+
+    #[test]
+    fn any_text_loads_or_is_refused(bytes in proptest::collection::vec(any::<u8>(), 0..300)) {
+        let text = String::from_utf8_lossy(&bytes);
+        let _ = load::check_text("any.ron", &text, &NoFiles);
+    }
+
+    #[test]
+    fn a_menu_with_a_slip_of_the_pen_loads_or_says_what_is_wrong(
+        cuts in proptest::collection::vec((any::<proptest::sample::Index>(), 0_usize..12, "[ -~é]{0,6}"), 1..5),
+        which in 0_usize..3,
+    ) {
+        let files = ["kitchen.ron", "dish.ron", "menu.ron"];
+        let mut text = repository(&format!("sample-menus/every-field/{}", files[which]));
+        for (at, length, put) in cuts {
+            let edge = |at: usize| (0..=at).rev().find(|&at| text.is_char_boundary(at)).unwrap();
+            let from = edge(at.index(text.len() + 1));
+            let to = edge((from + length).min(text.len()));
+            text.replace_range(from..to, &put);
+        }
+        if let Err(faults) = load::check_text("slip.ron", &text, &EveryField) {
+            prop_assert!(!faults.0.is_empty());
+            prop_assert!(faults.0.is_sorted(), "{}", faults);
+        }
+    }
+}
+
+/// The files beside the example of every field.
+struct EveryField;
+
+impl Shelf for EveryField {
+    fn read(&self, path: &str) -> io::Result<String> {
+        let folder =
+            std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-menus/every-field");
+        std::fs::read_to_string(folder.join(path))
+    }
+}
+
+/// Every file of `tests/data/broken-menus` is refused with exactly the text beside it.
+///
+/// To see what a new or changed file says, run this test: it prints what it found.
+#[test]
+fn broken_menus_say_exactly_what_is_wrong() {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/broken-menus");
+    let mut names: Vec<_> = std::fs::read_dir(&folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
+        .filter_map(|name| name.strip_suffix(".ron").map(str::to_owned))
+        .collect();
+    names.sort();
+    assert!(names.len() >= 25);
+    let mut differences = String::new();
+    for name in &names {
+        let file = format!("{name}.ron");
+        let text = std::fs::read_to_string(folder.join(&file)).unwrap();
+        let found = match load::check_text(&file, &text, &load::Folder::of(&folder.join(&file))) {
+            Ok(_) => "no fault\n".to_owned(),
+            Err(faults) => format!("{faults}\n"),
+        };
+        let expected = std::fs::read_to_string(folder.join(format!("{name}.expected")));
+        let expected = expected.unwrap_or_default();
+        differences += &difference(&file, &expected, &found);
+    }
+    assert!(differences.is_empty(), "\n{differences}");
+}
+
+/// Returns the lines that two texts do not share, as `-` expected and `+` found.
+fn difference(file: &str, expected: &str, found: &str) -> String {
+    if expected == found {
+        return String::new();
+    }
+    let lines = |text: &str| text.lines().map(str::to_owned).collect::<Vec<_>>();
+    let (expected, found) = (lines(expected), lines(found));
+    let only = |sign: char, these: &[String], those: &[String]| {
+        let only = these.iter().filter(|line| !those.contains(line));
+        let only = only.map(|line| format!("{sign} {line}\n"));
+        only.collect::<Vec<_>>().concat()
+    };
+    format!(
+        "{file}:\n{}{}",
+        only('-', &expected, &found),
+        only('+', &found, &expected)
+    )
 }

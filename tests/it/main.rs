@@ -21,7 +21,7 @@ mod plan;
 mod schedule;
 // Plans as text and as JSON, on a plan made by hand.
 mod sheets;
-// What several tests share.
+/// What several tests share: arbitrary menus.
 mod support;
 // The real program on a real pseudo-terminal: opened, ticked, resized, killed, opened again.
 mod terminal;

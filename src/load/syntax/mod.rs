@@ -467,6 +467,7 @@ impl<'s> Reader<'s> {
             Token::Close(_) | Token::End => {}
             Token::Name(word) if inside.ends_with_number() && !self.lexer.followed_by(':') => {
                 let word = word.clone();
+                inside.break_last();
                 self.source.fault_try(
                     self.span,
                     format!("`{}` after a number without quotes", shortened(&word)),
@@ -479,6 +480,7 @@ impl<'s> Reader<'s> {
             }
             Token::Colon | Token::Stray(_) => {
                 let said = self.token.said();
+                inside.break_last();
                 self.source.fault_try(
                     self.span,
                     format!("{said} cannot stand here"),
@@ -553,16 +555,27 @@ struct Inside {
 }
 
 impl Inside {
-    fn ends_with_number(&self) -> bool {
+    /// Returns the value read last.
+    fn last(&mut self) -> Option<&mut Node> {
         let last = [
-            self.items.last(),
-            self.fields.last().map(|field| &field.value),
-            self.pairs.last().map(|(_, value)| value),
+            self.items.last_mut(),
+            self.fields.last_mut().map(|field| &mut field.value),
+            self.pairs.last_mut().map(|(_, value)| value),
         ];
-        let last = last
-            .into_iter()
+        last.into_iter()
             .flatten()
-            .max_by_key(|node| node.span.start);
-        last.is_some_and(|node| matches!(node.value, Value::Int(_) | Value::Float(_)))
+            .max_by_key(|node| node.span.start)
+    }
+
+    fn ends_with_number(&mut self) -> bool {
+        self.last()
+            .is_some_and(|node| matches!(node.value, Value::Int(_) | Value::Float(_)))
+    }
+
+    /// Makes the value read last unreadable, because what follows shows that it was only a piece of one.
+    fn break_last(&mut self) {
+        if let Some(node) = self.last() {
+            node.value = Value::Broken;
+        }
     }
 }

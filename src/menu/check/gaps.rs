@@ -12,7 +12,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{Finding, Subject, instead_of, work};
+use super::{Finding, Scope, Subject, instead_of, work};
 use crate::menu::{Dish, Edge, Step};
 use crate::time::Minutes;
 
@@ -47,6 +47,7 @@ enum Why {
 
 struct Order<'m> {
     dishes: &'m [&'m Dish],
+    scope: Scope,
     /// Each step with the place of its dish.
     steps: Vec<(usize, &'m Step)>,
     /// The first of several steps of one name.
@@ -57,9 +58,10 @@ struct Order<'m> {
 
 /// Returns what is wrong with the order of steps across dishes; and for each dish the least time from the first
 /// start of whatever leads to it to the end of its last step.
-pub(super) fn check(dishes: &[&Dish]) -> (Vec<Finding>, Vec<Minutes>) {
+pub(super) fn check(dishes: &[&Dish], scope: Scope) -> (Vec<Finding>, Vec<Minutes>) {
     let mut order = Order {
         dishes,
+        scope,
         steps: Vec::new(),
         places: BTreeMap::new(),
         arcs: Vec::new(),
@@ -109,7 +111,7 @@ impl Order<'_> {
         };
         let found = self.places.get(&(other, step)).copied();
         // A dish card by itself cannot know the other dishes of a menu.
-        if found.is_none() && (self.dishes.len() > 1 || other == self.dishes[dish].id) {
+        if found.is_none() && (self.scope == Scope::Menu || other == self.dishes[dish].id) {
             let known = self.dishes.iter().find(|dish| dish.id == other);
             let (what, instead) = if let Some(dish) = known {
                 let ids: Vec<_> = dish

@@ -160,7 +160,7 @@ fn vessel(kitchen: &Kitchen, dish: &Dish) -> Option<Finding> {
     };
     if batch.vessels > kit.count {
         let what = format!(
-            "a batch fills {} {vessel}, and there are {}",
+            "a batch fills {} of \"{vessel}\", and there are {}",
             batch.vessels, kit.count
         );
         return Some(
@@ -174,7 +174,7 @@ fn vessel(kitchen: &Kitchen, dish: &Dish) -> Option<Finding> {
         return None;
     }
     let what = format!(
-        "a batch of {} portions does not go into {} {vessel}: each holds {holds}",
+        "a batch of {} portions does not go into {} of \"{vessel}\": each holds {holds}",
         batch.portions, batch.vessels
     );
     let needed = batch.portions.div_ceil(holds.max(1));
@@ -271,7 +271,7 @@ fn enough_kit(
             Some((_, kit)) if count > u64::from(kit.count) => findings.push(
                 Finding::limit(
                     subject.clone(),
-                    format!("it takes {count} {id}, and there are {}", kit.count),
+                    format!("it takes {count} of \"{id}\", and there are {}", kit.count),
                 )
                 .at(field)
                 .instead("take fewer, or correct the kitchen's `count`"),

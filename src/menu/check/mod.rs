@@ -10,6 +10,8 @@
 mod dish;
 mod gaps;
 mod kitchen;
+#[cfg(test)]
+mod tests;
 mod work;
 
 use std::collections::BTreeMap;
@@ -103,6 +105,15 @@ impl Finding {
     }
 }
 
+/// What is in view.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Scope {
+    /// One dish card, which may name steps of dishes that are not here.
+    Card,
+    /// All dishes of a menu.
+    Menu,
+}
+
 /// Returns everything that is wrong with a menu.
 pub fn check(menu: &Menu) -> Vec<Finding> {
     let mut findings = kitchen::check(&menu.kitchen);
@@ -113,7 +124,7 @@ pub fn check(menu: &Menu) -> Vec<Finding> {
         findings.extend(served(menu, dish));
     }
     let dishes: Vec<_> = menu.dishes.iter().collect();
-    let (order, longest) = gaps::check(&dishes);
+    let (order, longest) = gaps::check(&dishes, Scope::Menu);
     findings.extend(order);
     findings.extend(too_long(menu, &longest));
     findings
@@ -127,7 +138,7 @@ pub fn check_kitchen(kitchen: &Kitchen) -> Vec<Finding> {
 /// Returns everything that is wrong with a dish by itself.
 pub fn check_dish(dish: &Dish) -> Vec<Finding> {
     let mut findings = dish::check(dish);
-    findings.extend(gaps::check(&[dish]).0);
+    findings.extend(gaps::check(&[dish], Scope::Card).0);
     findings
 }
 
@@ -145,7 +156,14 @@ pub(crate) fn nearest<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) 
             let distance = strsim::damerau_levenshtein(&lower, &known.to_lowercase());
             (distance, known)
         })
-        .filter(|&(distance, known)| distance <= 1 + known.chars().count() / 4)
+        .filter(|&(distance, known)| {
+            // Half of a short word is another word: "Nuts" is not a slip for "Oats".
+            let known = known.to_lowercase();
+            let begins = lower.len().min(known.len()) >= 3
+                && lower.len().abs_diff(known.len()) <= 2
+                && (lower.starts_with(&known) || known.starts_with(&lower));
+            distance <= (known.chars().count() / 3).max(1) || begins
+        })
         .min_by_key(|&(distance, _)| distance)
         .map(|(_, known)| known)
 }
@@ -164,6 +182,9 @@ fn instead_of<'k>(word: &str, known: impl IntoIterator<Item = &'k str>, none: &s
     let names = known.iter().take(SHOWN);
     let names: Vec<_> = names.map(|name| format!("\"{name}\"")).collect();
     let more = if known.len() > SHOWN { ", …" } else { "" };
+    if let [only] = names.as_slice() {
+        return only.clone();
+    }
     format!("one of {}{more}", names.join(", "))
 }
 
@@ -328,6 +349,9 @@ fn too_long(menu: &Menu, longest: &[Minutes]) -> Vec<Finding> {
     let (Some(from), ServiceDay::On(day)) = (menu.prep_from, menu.service.day) else {
         return Vec::new();
     };
+    if from > day {
+        return Vec::new();
+    }
     let service = i64::from(60 * menu.service.time.hour() + menu.service.time.minute());
     // An hour is granted for a clock change in between, because this must hold whatever the clock does.
     let until_service = 1440 * days_between(from, day) + service + 60;

@@ -1,4 +1,5 @@
 //! What several tests share.
 
-pub(crate) mod banquet;
-pub(crate) mod screen;
+pub mod banquet;
+pub(crate) mod menus;
+pub mod screen;
