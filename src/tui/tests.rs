@@ -180,8 +180,8 @@ fn many_keys_are_taken_in_before_one_frame() {
 fn a_planner_that_fails_ends_the_sheet_with_words() {
     let (events, woken) = mpsc::channel();
     let mut desk = Desk {
-        events,
         woken,
+        events,
         ..desk()
     };
     desk.events

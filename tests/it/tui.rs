@@ -45,7 +45,10 @@ fn too_late(width: u16, height: u16) -> Screen {
         needed,
         late,
         because: vec![
-            "the pears must steep a night, and there is no hob free before 18:00".to_owned(),
+            "2 steps should have started before now; the first, \"Brew the tea syrup\", by \
+             Thu 2026-11-26 09:00, 5h05 ago"
+                .to_owned(),
+            "why by then: \"Poach the pears\" at Thu 15:40 waits for it".to_owned(),
         ],
     };
     let planner = Box::new(move |_: &_, _| outcome.clone());
@@ -636,6 +639,20 @@ fn times_that_are_no_plan_do_not_look_like_one() {
     assert!(screen.line("Press the berries  ").ends_with("needed"));
 }
 
+#[test]
+fn a_banner_without_late_steps_says_the_first_reason() {
+    let banquet = lantern_supper();
+    let outcome = PlanOutcome::TooLate {
+        needed: banquet.plan.clone(),
+        late: Vec::new(),
+        because: vec!["the cream was opened a day too early".to_owned()],
+    };
+    let planner = Box::new(move |_: &_, _| outcome.clone());
+    let mut screen = Screen::open_planned(&banquet, 80, 24, Vec::new(), Vec::new(), planner);
+    assert!(screen.shows("! cannot be done as it stands: the cream was opened a day too early"));
+    assert!(screen.keys("t").shows("no plan · tonight: until Fri 07:00"));
+}
+
 // Mouse.
 
 fn click() -> MouseEventKind {
@@ -780,6 +797,29 @@ fn hostile_banquet(picks: &[(usize, usize)]) -> Banquet {
     banquet
 }
 
+fn hostile_outcome(banquet: &Banquet, kind: usize) -> PlanOutcome {
+    let words = || HOSTILE.map(str::to_owned).to_vec();
+    let plan = banquet.plan.clone();
+    let late = plan.order.first().map(|&step| Late {
+        step,
+        latest: plan.steps[step].window.start,
+    });
+    match kind {
+        0 => PlanOutcome::Impossible(words()),
+        1 => PlanOutcome::NotPlanned(vec![NotPlanned {
+            dish: Some(HOSTILE[3].to_owned()),
+            step: Some(HOSTILE[5].to_owned()),
+            what: HOSTILE.concat(),
+        }]),
+        2 => PlanOutcome::TooLate {
+            needed: plan,
+            late: late.into_iter().collect(),
+            because: words(),
+        },
+        _ => PlanOutcome::Planned(plan),
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 48, failure_persistence: None, ..ProptestConfig::default() })]
 
@@ -788,13 +828,17 @@ proptest! {
         picks in prop::collection::vec((0..12usize, 0..12usize), 0..6),
         sizes in prop::collection::vec((0..250u16, 0..80u16), 1..6),
         keys in prop::collection::vec(0..16usize, 0..10),
+        kind in 0..5usize,
     ) {
         const KEYS: [&str; 16] = [
             "j", "<Down><PageDown>", "s", "t", "]", "f", " ", "?", "w", "<Esc>", "+", "<Left>", "/e<Enter>", "<Tab>",
             "x蜜\u{202e}<Enter>", "<End><Enter>",
         ];
         let notices = vec![HOSTILE.concat()];
-        let mut screen = Screen::open_with(&hostile_banquet(&picks), 80, 24, notices, Vec::new());
+        let banquet = hostile_banquet(&picks);
+        let outcome = hostile_outcome(&banquet, kind);
+        let planner = Box::new(move |_: &_, _| outcome.clone());
+        let mut screen = Screen::open_planned(&banquet, 80, 24, notices, Vec::new(), planner);
         for (index, (width, height)) in sizes.into_iter().enumerate() {
             screen.resize(width, height);
             if let Some(key) = keys.get(index) {

@@ -29,7 +29,7 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
             "start"
         };
         let words = columns.line([
-            "", start, "before", "takes", "dish", "step", "hands", "who", "kit", "state",
+            "", start, "T−", "takes", "dish", "step", "hands", "who", "kit", "state",
         ]);
         put(
             buffer,
@@ -129,6 +129,9 @@ fn place(ui: &mut Ui, fit_lines: usize) {
 
 fn draw_title(buffer: &mut Buffer, line: Rect, sheet: &Sheet, ui: &Ui, fit_lines: usize) {
     let mut said = Vec::new();
+    if ui.tonight && sheet.view.needed_only {
+        said.push("no plan".to_owned());
+    }
     if ui.tonight {
         let tonight = ui.tonight_window(sheet);
         let until = sheet.service.local(tonight.end).weekday_clock();

@@ -177,7 +177,7 @@ fn why_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
         bullet(&mut lines, reason, width, Tone::Plain);
     }
     if let Some(PlanOutcome::TooLate { needed, late, .. }) = &sheet.outcome {
-        heading(&mut lines, "What should have started before now");
+        heading(&mut lines, "Steps that come too late");
         for one in late {
             if let Some(step) = needed.steps.get(one.step) {
                 let when = super::super::view::day_and_clock(sheet.service, one.latest);
