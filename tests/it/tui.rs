@@ -3,17 +3,17 @@
 use std::cell::Cell;
 use std::rc::Rc;
 
-use countback::book::Happening;
-use countback::plan::{Late, NotPlanned, PlanOutcome};
-use countback::time::Minutes;
+use countback::book::{Entry, Happening, Note};
+use countback::plan::{Happened, Late, NotPlanned, PlanOutcome};
+use countback::time::{Clock, Minute, Minutes};
 use countback::tui::event::Signal;
-use countback::tui::{Colour, Event};
+use countback::tui::{self, Colour, Event, Pen, Planner, Session};
 use crossterm::event::{MouseButton, MouseEventKind};
 use proptest::prelude::*;
 use ratatui::buffer::CellWidth;
 use ratatui::style::{Color, Modifier};
 
-use crate::support::banquet::{Banquet, Needs, at, lantern_supper, large, moment};
+use crate::support::banquet::{Banquet, Needs, at, lantern_supper, large, moment, service};
 use crate::support::screen::{Book, Screen, lines};
 
 fn open(width: u16, height: u16) -> Screen {
@@ -187,6 +187,49 @@ fn notices_are_said_until_put_away_and_kept() {
         screen
             .keys("w")
             .shows("cake/trim is gone; its ticks stay in the book")
+    );
+}
+
+struct Fixed(PlanOutcome);
+
+impl Planner for Fixed {
+    fn plan(&mut self, _: &Happened, _: Minute) -> PlanOutcome {
+        self.0.clone()
+    }
+}
+
+impl Pen for Fixed {
+    fn write(&mut self, _: &Note) -> Result<Entry, String> {
+        Err("a picture writes nothing".to_owned())
+    }
+}
+
+#[test]
+fn a_picture_is_the_frame_the_sheet_opens_with() {
+    let banquet = lantern_supper();
+    let outcome = PlanOutcome::Planned(banquet.plan.clone());
+    let session = Session {
+        menu: banquet.menu.clone(),
+        service: service(),
+        event: "lantern-supper@2026-11-28".into(),
+        entries: Vec::new(),
+        book: Box::new(Fixed(outcome.clone())),
+        planner: Box::new(Fixed(outcome)),
+        clock: Clock::Fixed(moment(26, 14, 5)),
+        who: String::new(),
+        place: String::new(),
+        notices: Vec::new(),
+        colour: Colour::Full,
+    };
+    let picture = tui::picture(session, 120, 40);
+    assert_eq!(lines(&picture), lines(&open(120, 40).frame()));
+    let mut svg = Vec::new();
+    tui::svg::write(&picture, &mut svg).unwrap();
+    let svg = String::from_utf8(svg).unwrap();
+    assert!(svg.contains("Lantern\u{a0}supper\u{a0}at\u{a0}the\u{a0}mill"));
+    assert_eq!(
+        svg.matches("<text ").count(),
+        svg.matches("</text>").count()
     );
 }
 

@@ -115,6 +115,7 @@ fn help_lines(width: usize) -> Vec<Line> {
     for text in [
         "a click selects a step, a dish or a part of a bar; another opens its card",
         "the wheel scrolls what is under it; the words in the last line can be clicked",
+        "most terminals let you mark text as usual while Shift is held",
     ] {
         lines.extend(
             wrap(text, width.saturating_sub(2))
