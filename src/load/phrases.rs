@@ -596,6 +596,12 @@ pub(super) fn days(text: &str) -> Meant<Days> {
         let mut dates = Vec::new();
         for part in &parts {
             dates.extend(date_range(part)?);
+            if dates.len() > 400 {
+                return Err(Trouble::new(
+                    "more than 400 dates in one list",
+                    "\"every day\", weekdays, or a shorter list",
+                ));
+            }
         }
         Ok(Days::Dates(dates))
     } else {
