@@ -2,7 +2,9 @@
 //!
 //! Every field of the format stands once in [`FIELDS`], with an example that messages show. Each reader of a
 //! bracket asks for all of its fields by name and then calls [`Fields::finish`], which reports whatever is left
-//! over; asking for a field that the table does not know fails in debug builds, and so does not asking for one.
+//! over. In debug builds it fails when a field is asked for that the table does not have, or one of the table is
+//! not asked for; so a new field needs a line in the table, a line in its reader, and its place in the example
+//! `sample-menus/every-field`, which a test compares with the table.
 
 use std::cell::RefCell;
 
@@ -385,7 +387,15 @@ impl<'n> Fields<'n> {
         let id = self.text_of(node, name)?;
         let letter = |c: char| c.is_ascii_alphanumeric();
         if id.starts_with(letter) && id.chars().all(|c| letter(c) || c == '-') {
-            return Some(id.to_owned());
+            if id.len() <= 60 {
+                return Some(id.to_owned());
+            }
+            self.source.fault_try(
+                node.span,
+                format!("{} is longer than 60 characters", quoted(id)),
+                "a short id; the name may be as long as it likes",
+            );
+            return None;
         }
         let mut made = String::new();
         for c in id.chars().take(60) {

@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 use std::fmt;
 
-use super::syntax::Span;
+use super::syntax::{Span, harmless};
 
 /// The most faults listed at once; a cook mends the first few and looks again.
 const MOST: usize = 200;
@@ -21,11 +21,12 @@ pub struct Place {
 
 impl fmt::Display for Place {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}:{}:{}", self.file, self.line, self.column)
+        write!(f, "{}:{}:{}", harmless(&self.file), self.line, self.column)
     }
 }
 
-/// One thing that is wrong, or (among warnings) unwise.
+/// One thing that is wrong, or (among warnings) unwise. Its words are harmless to a terminal, whatever names the
+/// file has.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Fault {
     /// Where.

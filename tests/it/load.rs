@@ -143,9 +143,19 @@ proptest! {
             let to = edge((from + length).min(text.len()));
             text.replace_range(from..to, &put);
         }
-        if let Err(faults) = load::check_text("slip.ron", &text, &EveryField) {
-            prop_assert!(!faults.0.is_empty());
-            prop_assert!(faults.0.is_sorted(), "{}", faults);
+        match load::check_text("slip.ron", &text, &EveryField) {
+            Err(faults) => {
+                prop_assert!(!faults.0.is_empty());
+                prop_assert!(faults.0.is_sorted(), "{}", faults);
+            }
+            Ok(load::Checked::Menu(loaded)) => {
+                let written = load::write_menu(&loaded.menu);
+                match load::menu_text("written.ron", &written, &NoFiles) {
+                    Ok(again) => prop_assert_eq!(again.menu, loaded.menu),
+                    Err(faults) => prop_assert!(false, "{}\n{}", faults, written),
+                }
+            }
+            Ok(_) => {}
         }
     }
 }

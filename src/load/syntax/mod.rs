@@ -29,7 +29,7 @@ use std::collections::BTreeMap;
 use super::fault::Source;
 use lexer::{Lexer, Token};
 
-pub(in crate::load) use lexer::{quoted, shortened};
+pub(in crate::load) use lexer::{harmless, quoted, shortened};
 
 /// How deep brackets may nest; a menu needs eight.
 const DEEPEST: usize = 64;
