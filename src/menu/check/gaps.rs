@@ -379,7 +379,8 @@ impl Order<'_> {
             .take(MOST_PARTS + 1)
             .collect();
         if parts.len() > MOST_PARTS {
-            parts[MOST_PARTS] = "and so on".to_owned();
+            parts.truncate(MOST_PARTS);
+            parts.push("and so on".to_owned());
         }
         let owner = way.iter().find_map(|&arc| match self.arcs[arc].why {
             Why::GapAtMost { owner } => Some((owner, "after")),
