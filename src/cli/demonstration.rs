@@ -9,7 +9,7 @@ use crate::load::{self, Loaded, Shelf};
 const MENU: &str = "menu.ron";
 
 /// The files of the demonstration, by the paths its menu gives.
-const FILES: &[(&str, &str)] = &[
+const FILES: [(&str, &str); 10] = [
     (
         MENU,
         include_str!("../../sample-menus/lantern-supper/menu.ron"),
@@ -23,16 +23,16 @@ const FILES: &[(&str, &str)] = &[
         include_str!("../../sample-menus/lantern-supper/dishes/barley-ice.ron"),
     ),
     (
-        "dishes/buckwheat-sponge.ron",
-        include_str!("../../sample-menus/lantern-supper/dishes/buckwheat-sponge.ron"),
-    ),
-    (
-        "dishes/cardamom-ribbons.ron",
-        include_str!("../../sample-menus/lantern-supper/dishes/cardamom-ribbons.ron"),
+        "dishes/lantern-glasses.ron",
+        include_str!("../../sample-menus/lantern-supper/dishes/lantern-glasses.ron"),
     ),
     (
         "dishes/chestnut-domes.ron",
         include_str!("../../sample-menus/lantern-supper/dishes/chestnut-domes.ron"),
+    ),
+    (
+        "dishes/buckwheat-sponge.ron",
+        include_str!("../../sample-menus/lantern-supper/dishes/buckwheat-sponge.ron"),
     ),
     (
         "dishes/ember-pears.ron",
@@ -43,12 +43,12 @@ const FILES: &[(&str, &str)] = &[
         include_str!("../../sample-menus/lantern-supper/dishes/kumquats.ron"),
     ),
     (
-        "dishes/lantern-glasses.ron",
-        include_str!("../../sample-menus/lantern-supper/dishes/lantern-glasses.ron"),
-    ),
-    (
         "dishes/tea-figs.ron",
         include_str!("../../sample-menus/lantern-supper/dishes/tea-figs.ron"),
+    ),
+    (
+        "dishes/cardamom-ribbons.ron",
+        include_str!("../../sample-menus/lantern-supper/dishes/cardamom-ribbons.ron"),
     ),
 ];
 

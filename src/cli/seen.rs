@@ -4,19 +4,17 @@ use super::command::Opened;
 use super::report::Failure;
 use super::who;
 use crate::book::{Book, Entry, Happening, Note};
-use crate::plan::Plan;
 use crate::prep::{PrepState, changes};
 
 /// Writes into the book what the menu's steps say now, where that is not what it last saw, and returns the
 /// changes as sentences. A menu seen for the first time has changed nothing.
 pub(super) fn note_changes(
     opened: &Opened,
-    plan: &Plan,
     book: &mut Book,
     entries: &mut Vec<Entry>,
 ) -> Result<Vec<String>, Failure> {
     let prep = PrepState::fold(entries.iter());
-    let is = changes::digest(&opened.loaded.menu, plan);
+    let is = changes::digest(&opened.loaded.menu);
     if prep.seen() == Some(&is) {
         return Ok(Vec::new());
     }

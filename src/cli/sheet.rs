@@ -10,7 +10,6 @@ use super::{seen, who};
 use crate::book::{Book, Entry, Note};
 use crate::menu::Menu;
 use crate::plan::{self, Happened, PlanOutcome};
-use crate::prep::PrepState;
 use crate::time::{Minute, ServiceTime};
 use crate::tui::{self, Colour, Pen, Planner, Session, SheetError};
 
@@ -39,20 +38,11 @@ impl Pen for NoPen {
 struct MenuPlanner {
     menu: Menu,
     service: ServiceTime,
-    /// The plan that was made on opening, so that the first frame does not wait for it twice.
-    first: Option<(Happened, Minute, PlanOutcome)>,
 }
 
 impl Planner for MenuPlanner {
     fn plan(&mut self, happened: &Happened, now: Minute) -> PlanOutcome {
-        match self.first.take() {
-            Some((for_happened, for_now, outcome))
-                if for_happened == *happened && for_now == now =>
-            {
-                outcome
-            }
-            _ => plan::plan(&self.menu, self.service, happened, now),
-        }
+        plan::plan(&self.menu, self.service, happened, now)
     }
 }
 
@@ -60,24 +50,13 @@ impl Planner for MenuPlanner {
 pub(super) fn show(opened: &Opened) -> Result<Ending, Failure> {
     let mut book = Book::open(&opened.book)?;
     let mut entries = book.entries(&opened.event)?;
-    let prep = PrepState::fold(&entries);
-    let outcome = opened.plan(&prep);
     let mut notices = warnings(opened);
-    if let Some(plan) = outcome.times() {
-        let changes = seen::note_changes(opened, plan, &mut book, &mut entries)?;
-        if !changes.is_empty() {
-            notices.push("the menu has changed since it was last opened:".to_owned());
-            notices.extend(changes);
-        }
+    let changes = seen::note_changes(opened, &mut book, &mut entries)?;
+    if !changes.is_empty() {
+        notices.push("the menu has changed since it was last opened:".to_owned());
+        notices.extend(changes);
     }
-    let first = (prep.happened(opened.service), opened.minute(), outcome);
-    let session = session(
-        opened,
-        entries,
-        Box::new(BookPen(book)),
-        Some(first),
-        notices,
-    );
+    let session = session(opened, entries, Box::new(BookPen(book)), notices);
     tui::run(session).map_err(|error| match error {
         SheetError::NotATerminal => Failure::WrongUse(error.to_string()),
         _ => Failure::Machine(error.to_string()),
@@ -97,7 +76,7 @@ pub(super) fn picture(opened: &Opened, size: &str, file: &Path) -> Result<Ending
         ))
     })?;
     let notices = warnings(opened);
-    let session = session(opened, opened.entries()?, Box::new(NoPen), None, notices);
+    let session = session(opened, opened.entries()?, Box::new(NoPen), notices);
     let frame = tui::picture(session, width, height);
     File::create(file)
         .and_then(|file| {
@@ -113,7 +92,6 @@ fn session(
     opened: &Opened,
     entries: Vec<Entry>,
     book: Box<dyn Pen>,
-    first: Option<(Happened, Minute, PlanOutcome)>,
     notices: Vec<String>,
 ) -> Session {
     Session {
@@ -125,7 +103,6 @@ fn session(
         planner: Box::new(MenuPlanner {
             menu: opened.loaded.menu.clone(),
             service: opened.service,
-            first,
         }),
         clock: opened.clock,
         who: who::name(),

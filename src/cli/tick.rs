@@ -52,7 +52,7 @@ pub(super) fn tick(
 
     let mut book = Book::open(&opened.book)?;
     let mut entries = book.entries(&opened.event)?;
-    let changes = seen::note_changes(opened, plan, &mut book, &mut entries)?;
+    let changes = seen::note_changes(opened, &mut book, &mut entries)?;
     // Asked again of what the book says now: another terminal may have ticked meanwhile.
     let what = PrepState::fold(&entries)
         .ask(&key, ask, at)

@@ -3,6 +3,8 @@
 //! Which doing waits for which follows one rule: where both steps are done per batch (per part, in the same
 //! rounds), a doing waits for its own batch (part, round); where only one of them is, it waits for all.
 
+use std::collections::BTreeMap;
+
 use super::StepKey;
 use crate::menu::{After, Dish, Edge, Gap, Menu, Multiple, Step, StepTime};
 use crate::time::Minutes;
@@ -35,6 +37,32 @@ pub(super) struct Expanded {
     pub(super) links: Vec<Link>,
     /// Doings that must end together.
     pub(super) together: Vec<(usize, usize)>,
+    /// The same step of one batch and of the next: batches are alike, so the first is begun first.
+    pub(super) turns: Vec<(usize, usize)>,
+}
+
+/// One doing of a step by name: its key, and the places of its dish and step in the menu.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Named {
+    /// Its name in the book.
+    pub key: StepKey,
+    /// The dish's place in the menu.
+    pub dish: usize,
+    /// The step's place in the dish.
+    pub step: usize,
+}
+
+/// Returns the names of everything a menu asks to be done, in the order of the menu, without planning it.
+pub fn named(menu: &Menu) -> Vec<Named> {
+    let doings = expand(menu).doings;
+    doings
+        .into_iter()
+        .map(|it| Named {
+            key: it.key,
+            dish: it.dish,
+            step: it.step,
+        })
+        .collect()
 }
 
 /// Returns every doing of every step of a menu.
@@ -75,7 +103,25 @@ pub(super) fn expand(menu: &Menu) -> Expanded {
         }
     }
     link(menu, &mut expanded);
+    expanded.turns = turns(&expanded.doings);
     expanded
+}
+
+fn turns(doings: &[Doing]) -> Vec<(usize, usize)> {
+    let next = |key: &StepKey| StepKey {
+        batch: key.batch + 1,
+        ..key.clone()
+    };
+    let places: BTreeMap<&StepKey, usize> = doings
+        .iter()
+        .enumerate()
+        .map(|(at, doing)| (&doing.key, at))
+        .collect();
+    doings
+        .iter()
+        .enumerate()
+        .filter_map(|(at, doing)| Some((at, *places.get(&next(&doing.key))?)))
+        .collect()
 }
 
 fn rounds_of(dish: &Dish, step: &str) -> u32 {

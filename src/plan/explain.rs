@@ -40,6 +40,13 @@ pub(super) fn reason(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> 
             }
             Meaning::Together => format!("must be ready together with {}", name(bridge, *other)),
             Meaning::Keeps => format!("{} keeps only so long", name(bridge, *other)),
+            Meaning::InTurn => {
+                format!(
+                    "batches go in turn, and {} begins at {}",
+                    name(bridge, *other),
+                    start(*other)
+                )
+            }
             Meaning::After(link) => {
                 if *most {
                     let most = bridge.instance.lags[*lag].most.unwrap_or(0);
@@ -317,6 +324,7 @@ fn rule(bridge: &Bridge<'_>, lag: usize) -> String {
     match bridge.meaning[lag] {
         Meaning::Course(_) => format!("{one} must be over before its course"),
         Meaning::Together => format!("{one} and {other} must be ready together"),
+        Meaning::InTurn => format!("{one} is begun before {other}"),
         Meaning::Keeps => format!("{one} keeps at most {}", Minutes(most.unwrap_or(0))),
         Meaning::After(_) => match (least, most) {
             (0, None) => format!("{other} comes after {one}"),

@@ -75,6 +75,8 @@ pub(super) enum Meaning {
     After(Link),
     /// Two doings end together.
     Together,
+    /// One batch is begun before the next.
+    InTurn,
     /// A doing is over before its course, with the dish's margin in hand.
     Course(usize),
     /// What a doing makes keeps only so long.
@@ -291,8 +293,16 @@ impl<'a> Bridge<'a> {
         };
         for index in 0..self.expanded.doings.len() {
             let (doing, _, step) = self.doing(index);
+            // Who takes it off in the morning can only do so once the kitchen is open.
+            let take_off = step
+                .hands
+                .take_off
+                .map(|touch| touch.time)
+                .unwrap_or_default();
             let duration = match (&step.time, doing.minutes) {
-                (StepTime::Clock { until, at_least }, _) => self.wait(*until, *at_least, dates),
+                (StepTime::Clock { until, at_least }, _) => {
+                    self.wait(*until, *at_least, take_off, dates)
+                }
                 (StepTime::Elapsed(_), minutes) => Duration::Fixed(minutes.unwrap_or_default().0),
             };
             let (_, _, step) = self.doing(index);
@@ -369,7 +379,13 @@ impl<'a> Bridge<'a> {
         (start, Some(end))
     }
 
-    fn wait(&mut self, until: ClockWait, at_least: Minutes, dates: Dates) -> Duration {
+    fn wait(
+        &mut self,
+        until: ClockWait,
+        at_least: Minutes,
+        take_off: Minutes,
+        dates: Dates,
+    ) -> Duration {
         let (gate, count) = match until {
             ClockWait::KitchenOpens(mornings) => (GateId(0), mornings.max(1)),
             ClockWait::TimeOfDay(time) => {
@@ -385,6 +401,7 @@ impl<'a> Bridge<'a> {
             gate,
             count,
             at_least: at_least.0,
+            then: take_off.0,
         }
     }
 
@@ -594,6 +611,23 @@ impl<'a> Bridge<'a> {
                 );
             }
         }
+        for (one, other) in self.expanded.turns.clone() {
+            if self.happened[one].is_none() && self.happened[other].is_none() {
+                let (from, to) = (
+                    (ActivityId(one), schedule::Edge::Start),
+                    (ActivityId(other), schedule::Edge::Start),
+                );
+                self.lag(
+                    Lag {
+                        from,
+                        to,
+                        least: 0,
+                        most: None,
+                    },
+                    Meaning::InTurn,
+                );
+            }
+        }
         for (one, other) in self.expanded.together.clone() {
             if self.happened[one].is_none() && self.happened[other].is_none() {
                 let (from, to) = (
@@ -641,6 +675,7 @@ impl<'a> Bridge<'a> {
             gate: GateId(0),
             count: count.max(1),
             at_least: 0,
+            then: 0,
         };
         self.instance.activities.push(activity);
         let from = (ActivityId(link.from), edge(link.from_edge));

@@ -30,6 +30,7 @@ mod key;
 mod make;
 mod run_sheet;
 
+pub use expand::{Named, named};
 pub use from_menu::service_of;
 pub use key::StepKey;
 pub use make::plan;

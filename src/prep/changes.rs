@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::book::StepDigest;
 use crate::menu::Menu;
-use crate::plan::Plan;
+use crate::plan::named;
 
 /// One change of a menu that is being cooked.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -86,10 +86,10 @@ pub fn changes(
     found
 }
 
-/// Returns what each planned step of a menu says, for [`changes`].
-pub fn digest(menu: &Menu, plan: &Plan) -> BTreeMap<String, StepDigest> {
-    plan.steps
-        .iter()
+/// Returns what each step of a menu says, for [`changes`].
+pub fn digest(menu: &Menu) -> BTreeMap<String, StepDigest> {
+    named(menu)
+        .into_iter()
         .map(|planned| {
             let step = &menu.dishes[planned.dish].steps[planned.step];
             let mut says = StepDigest::new();

@@ -27,7 +27,7 @@ pub fn typed_time(text: &str, now: Timestamp, zone: Zone) -> Result<Timestamp, S
         return Ok(now);
     }
     if let Some(length) = ago(&lower) {
-        let minutes = length.ok_or_else(|| how_to(&unread(said)))?;
+        let minutes = minutes(length).ok_or_else(|| how_to(&unread(said)))?;
         return passed(Timestamp(now.0 - 60 * minutes), said, now);
     }
     let (day, clock) = match lower.split_once(char::is_whitespace) {
@@ -79,13 +79,13 @@ fn on_the_wall(local: Local, now: Timestamp, zone: Zone) -> Option<Timestamp> {
     Some(second.unwrap_or(first))
 }
 
-/// Returns `None` when the text is not of the "so long ago" kind, `Some(None)` when its length is unreadable.
-fn ago(lower: &str) -> Option<Option<i64>> {
+/// Returns the length in a text of the "so long ago" kind, unread; `None` for another kind.
+fn ago(lower: &str) -> Option<&str> {
     let length = match lower.strip_suffix("ago") {
         Some(length) => length,
         None => lower.strip_prefix('-').or(lower.strip_prefix('−'))?,
     };
-    Some(minutes(length.trim()))
+    Some(length.trim())
 }
 
 /// Reads `20`, `20 min`, `1h`, `1h30`, `2 days`, in minutes.

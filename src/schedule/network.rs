@@ -466,15 +466,19 @@ impl<'a> Network<'a> {
             })
     }
 
-    /// Returns the lags that tie an activity to placed ones at these starts: the latest start they allow.
-    pub fn latest_by_neighbours(&self, starts: &[Time], activity: ActivityId) -> Time {
+    /// Returns the latest start that the lags of an activity allow with all others where `start_of` says.
+    pub fn latest_by_neighbours(
+        &self,
+        start_of: impl Fn(ActivityId) -> Time,
+        activity: ActivityId,
+    ) -> Time {
         let mut latest = Time::MAX / 4;
         for &at in &self.out[activity.0] {
             let arc = self.arcs[at as usize];
             let to = ActivityId(arc.to.0);
             let edge = match arc.to.1 {
-                Edge::Start => starts[to.0],
-                Edge::End => self.end_of(to, starts[to.0]),
+                Edge::Start => start_of(to),
+                Edge::End => self.end_of(to, start_of(to)),
             };
             let by = edge.saturating_sub(arc.gap);
             latest = latest.min(match arc.from.1 {

@@ -119,15 +119,17 @@ pub struct Mode {
 pub enum Duration {
     /// So many minutes; never negative.
     Fixed(Time),
-    /// From its start to the `count`-th opening of a gate strictly after the start that is also at least
-    /// `at_least` minutes after it: the first opening counted is the first that satisfies both.
+    /// From its start to the `count`-th opening of a gate strictly after the start, the first one counted being
+    /// at least `at_least` minutes after it; and `then` minutes more.
     Until {
         /// The gate.
         gate: GateId,
         /// Which opening after the start, from 1.
         count: u32,
-        /// The least duration.
+        /// The least time from its start to the first opening counted.
         at_least: Time,
+        /// What follows the opening and still belongs to it; never negative.
+        then: Time,
     },
 }
 
@@ -257,7 +259,8 @@ impl Instance {
                 gate,
                 count,
                 at_least,
-            } => self.gates[gate.0].end_of(start, count, at_least),
+                then,
+            } => Some(self.gates[gate.0].end_of(start, count, at_least)? + then),
         }
     }
 
@@ -269,7 +272,8 @@ impl Instance {
                 gate,
                 count,
                 at_least,
-            } => self.gates[gate.0].latest_start(end, count, at_least),
+                then,
+            } => self.gates[gate.0].latest_start(end - then, count, at_least),
         }
     }
 }

@@ -140,6 +140,7 @@ fn duration_is_right(instance: &Instance, mode: &Mode, placed: Placement) -> boo
             gate,
             count,
             at_least,
+            then,
         } => {
             let mut counted = 0;
             for &opening in &instance.gates[gate.0].openings {
@@ -147,7 +148,7 @@ fn duration_is_right(instance: &Instance, mode: &Mode, placed: Placement) -> boo
                 if counts {
                     counted += 1;
                     if counted == count.max(1) {
-                        return placed.end == opening;
+                        return placed.end == opening + then;
                     }
                 }
             }

@@ -1,4 +1,7 @@
-//! A page of the plan: its columns, its lines, what goes on below them.
+//! A page of the plan: its columns, its lines, and the remarks below them.
+//!
+//! Columns hold what every step has and a cook runs an eye down; whatever else is to be said of a step stands on
+//! the lines below it, across the page, so that a long remark costs a line and not a column.
 
 use std::collections::BTreeSet;
 use std::io;
@@ -11,7 +14,7 @@ use crate::safety::{DEFERENCE, caution_name, caution_text};
 use crate::time::{Date, Minute, ServiceTime, Window};
 
 /// The narrowest page that has kit and cook in columns of their own.
-const WIDE: usize = 100;
+const WIDE: usize = 130;
 /// No page is made narrower than this; a narrower terminal folds the lines itself.
 pub(super) const NARROWEST: usize = 40;
 /// Looks named by their times before the rest are counted.
@@ -63,9 +66,6 @@ fn hands_times(step: &PlannedStep, service: ServiceTime, within: Window) -> Opti
         format!("hands {named}")
     })
 }
-
-/// One cell of a line: a paragraph a string.
-type Cell = Vec<String>;
 
 /// The lines of some steps, on pages of one width.
 pub(super) struct Sheet<'a> {
@@ -120,8 +120,7 @@ impl<'a> Sheet<'a> {
         let mut wanted: Vec<usize> = self.heads.iter().map(|head| width(head)).collect();
         for &step in &self.steps {
             for (column, cell) in self.cells(step).iter().enumerate() {
-                let longest = cell.iter().map(|line| width(line)).max().unwrap_or(0);
-                wanted[column] = wanted[column].max(longest);
+                wanted[column] = wanted[column].max(width(cell));
             }
         }
         let is_name =
@@ -148,56 +147,65 @@ impl<'a> Sheet<'a> {
         wanted
     }
 
-    fn cells(&self, index: StepIndex) -> Vec<Cell> {
+    fn cells(&self, index: StepIndex) -> Vec<String> {
+        let step = &self.plan.steps[index];
+        let start = step.window.start;
+        let state = standing(self.plan, self.prep, index, self.now);
+        let mut cells = vec![
+            self.plan.service.local(start).clock(),
+            start.countdown(),
+            dish_name(self.menu, step),
+            clean(&step.name),
+            step.window.length().to_string(),
+            hands(step),
+        ];
+        if self.is_wide() {
+            cells.push(kit(step));
+            cells.push(cooks(step).join(", "));
+        }
+        cells.push(state.word().to_owned());
+        cells
+    }
+
+    /// Returns what stands below a step's line: what has no column of its own.
+    fn remarks(&self, index: StepIndex) -> String {
         let step = &self.plan.steps[index];
         let service = self.plan.service;
         let start = step.window.start;
-        let mut name = vec![clean(&step.name)];
         let state = standing(self.plan, self.prep, index, self.now);
-        let (kit, cooks) = (kit(step), cooks(step).join(", "));
+        let mut said = Vec::new();
         if !self.is_wide() {
-            for (label, text) in [("kit", &kit), ("cook", &cooks)] {
+            for (label, text) in [("kit", kit(step)), ("cook", cooks(step).join(", "))] {
                 if !text.is_empty() {
-                    name.push(format!("{label}: {text}"));
+                    said.push(format!("{label}: {text}"));
                 }
             }
         }
-        if !step.hands_throughout()
-            && let Some(times) = hands_times(step, service, self.day_of(start))
-        {
-            name.push(times);
-        }
-        let cautions = cautions(self.menu, step);
-        if !cautions.is_empty() {
-            let names: Vec<&str> = cautions.into_iter().map(caution_name).collect();
-            name.push(format!("mind: {}", names.join(", ")));
+        // Hands only to put it on are wanted when it starts, which the line has said.
+        let only_at_start = matches!(step.hands.as_slice(), [only] if only.window.start == start);
+        if !only_at_start {
+            said.extend(hands_times(step, service, self.day_of(start)));
         }
         if step.someone_about {
-            name.push("somebody must be in the building".to_owned());
+            said.push("somebody must be in the building".to_owned());
         }
         if let Progress::Skipped { reason, .. } = self.prep.progress(&step.key) {
-            name.push(format!("skipped: {}", clean(&reason)));
+            said.push(format!("skipped: {}", clean(&reason)));
         }
         if !state.is_over() && step.happened.is_none() && step.can_slip_until > start {
-            name.push(format!(
+            said.push(format!(
                 "can slip until {}",
                 service.local(step.can_slip_until).weekday_clock()
             ));
         }
-        let mut cells = vec![
-            vec![service.local(start).clock()],
-            vec![start.countdown()],
-            vec![dish_name(self.menu, step)],
-            name,
-            vec![step.window.length().to_string()],
-            vec![hands(step)],
-        ];
-        if self.is_wide() {
-            cells.push(vec![kit]);
-            cells.push(vec![cooks]);
+        let cautions: Vec<&str> = cautions(self.menu, step)
+            .into_iter()
+            .map(caution_name)
+            .collect();
+        if !cautions.is_empty() {
+            said.push(format!("mind: {}", cautions.join(", ")));
         }
-        cells.push(vec![state.word().to_owned()]);
-        cells
+        said.join("; ")
     }
 
     fn date_of(&self, minute: Minute) -> Date {
@@ -271,23 +279,22 @@ impl<'a> Sheet<'a> {
         if today.is_empty() {
             return Ok(());
         }
-        let heads: Vec<Cell> = self
-            .heads
-            .iter()
-            .map(|head| vec![(*head).to_owned()])
-            .collect();
+        let heads: Vec<String> = self.heads.iter().map(|&head| head.to_owned()).collect();
         self.line(&heads, out)?;
-        today
-            .into_iter()
-            .try_for_each(|step| self.line(&self.cells(step), out))
+        let indent = self.columns[0] + self.columns[1] + 2 * GAP.len();
+        for step in today {
+            self.line(&self.cells(step), out)?;
+            hang(&self.remarks(step), indent, self.width, out)?;
+        }
+        Ok(())
     }
 
-    /// Writes one line of cells, with as many lines below as the longest cell needs.
-    fn line(&self, cells: &[Cell], out: &mut impl io::Write) -> io::Result<()> {
+    /// Writes one line of cells; a cell too long for its column goes on below.
+    fn line(&self, cells: &[String], out: &mut impl io::Write) -> io::Result<()> {
         let wrapped: Vec<Vec<String>> = cells
             .iter()
             .zip(&self.columns)
-            .map(|(cell, &columns)| cell.iter().flat_map(|text| wrap(text, columns)).collect())
+            .map(|(cell, &columns)| wrap(cell, columns))
             .collect();
         let height = wrapped.iter().map(Vec::len).max().unwrap_or(0);
         for row in 0..height {

@@ -8,7 +8,7 @@ use super::effect::Effect;
 use super::event::{Event, Signal};
 use super::sheet::{Opening, Sheet};
 use super::theme::Tone;
-use super::ui::{Focus, Open, Prompt, Ui, Wanted};
+use super::ui::{Focus, MustShow, Open, Prompt, Ui, Wanted};
 use super::widgets::text::clean;
 use super::{filters, words};
 use crate::plan::{PlanOutcome, StepKey};
@@ -36,8 +36,10 @@ impl App {
         let mut sheet = Sheet::new(opening, now);
         let ui = Ui {
             notices: !sheet.notices.is_empty(),
-            follow: true,
-            list_to_now: true,
+            must_show: MustShow {
+                selected: true,
+                now: true,
+            },
             ..Ui::default()
         };
         let effects = vec![sheet.replan()];
@@ -88,7 +90,7 @@ impl App {
                 vec![Effect::Quit]
             }
             Event::Resized => {
-                self.ui.follow = true;
+                self.ui.must_show.selected = true;
                 Vec::new()
             }
             Event::Time(_) | Event::Mouse(_) => Vec::new(),
@@ -125,8 +127,8 @@ impl App {
         if self.sheet.planned(generation, outcome) {
             self.reselect(kept.as_ref());
             if first {
-                self.ui.follow = true;
-                self.ui.list_to_now = true;
+                self.ui.must_show.selected = true;
+                self.ui.must_show.now = true;
             }
         }
     }
@@ -180,7 +182,7 @@ impl App {
             self.ui.card_top = 0;
         }
         self.ui.selected = Some(row);
-        self.ui.follow = true;
+        self.ui.must_show.selected = true;
     }
 
     /// Does what is asked.
@@ -217,14 +219,14 @@ impl App {
             Action::SearchPrevious => self.search_on(false),
             Action::Tonight => {
                 self.ui.tonight = !self.ui.tonight;
-                self.ui.list_to_now = true;
+                self.ui.must_show.now = true;
                 self.relist();
             }
             Action::BoundaryEarlier => self.boundary(Some(false)),
             Action::BoundaryLater => self.boundary(Some(true)),
             Action::BoundaryDefault => self.boundary(None),
             Action::FocusNext | Action::FocusPrevious => {
-                self.turn_focus(action == Action::FocusNext)
+                self.turn_focus(action == Action::FocusNext);
             }
             Action::Up => self.step_by(-1),
             Action::Down => self.step_by(1),
@@ -232,7 +234,7 @@ impl App {
             Action::PageDown => self.step_by(self.page()),
             Action::First => self.step_by(i64::MIN / 2),
             Action::Last => self.step_by(i64::MAX / 2),
-            Action::Now => self.to_now(),
+            Action::Now => self.go_to_now(),
             Action::TimeEarlier => self.scroll_time(-1),
             Action::TimeLater => self.scroll_time(1),
             Action::ZoomIn => self.zoom(true),
@@ -344,7 +346,7 @@ impl App {
                 self.ui.card_top = moved(self.ui.card_top, seen.card_lines);
             }
             (Some(Open::Help | Open::Why), _) => {
-                self.ui.page_top = moved(self.ui.page_top, seen.page_lines)
+                self.ui.page_top = moved(self.ui.page_top, seen.page_lines);
             }
             (Some(Open::Filter), _) => filters::step_by(&self.sheet, &mut self.ui, by),
             (None, Focus::Countdown) => self.step_rows(by),
@@ -415,9 +417,9 @@ impl App {
         }
     }
 
-    fn to_now(&mut self) {
+    fn go_to_now(&mut self) {
         self.ui.focus = Focus::Countdown;
-        self.ui.list_to_now = true;
+        self.ui.must_show.now = true;
         if let Some(row) = self.ui.next_up(&self.sheet.view, self.sheet.now_minute()) {
             self.select(row);
         }
@@ -442,7 +444,7 @@ impl App {
         }
         let by = (axis.window().length().0 / 4).max(axis.per_column);
         self.ui.time_from = Minute(self.ui.time_from.0.saturating_add(direction * by));
-        self.ui.follow = false;
+        self.ui.must_show.selected = false;
     }
 
     fn zoom(&mut self, closer: bool) {
@@ -483,7 +485,7 @@ impl App {
         self.ui.time_from =
             Minute((i64::from(middle.0) - half).clamp(-2_000_000_000, 1_000_000_000) as i32);
         self.ui.zoom = Some(wanted);
-        self.ui.follow = selected.is_some_and(|start| seen.contains(start));
+        self.ui.must_show.selected = selected.is_some_and(|start| seen.contains(start));
     }
 
     fn tick(&mut self, action: Action) -> Vec<Effect> {

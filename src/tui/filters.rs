@@ -10,7 +10,7 @@ use crate::time::Date;
 
 /// One line that can be chosen.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Choice {
+pub(super) enum Choice {
     /// A dish, by its place in the menu.
     Dish(usize),
     /// A cook.
@@ -25,7 +25,7 @@ pub enum Choice {
 
 impl Choice {
     /// Returns the kind as the heading over its choices.
-    pub fn kind(&self) -> &'static str {
+    pub(super) fn kind(&self) -> &'static str {
         match self {
             Self::Dish(_) => "Dish",
             Self::Cook(_) => "Cook",
@@ -36,7 +36,7 @@ impl Choice {
     }
 
     /// Returns the words of the choice.
-    pub fn name(&self, sheet: &Sheet) -> String {
+    pub(super) fn name(&self, sheet: &Sheet) -> String {
         match self {
             Self::Dish(dish) => dish_name(sheet, *dish),
             Self::Cook(name) | Self::Station(name) => name.clone(),
@@ -46,7 +46,7 @@ impl Choice {
     }
 
     /// Returns whether it is chosen.
-    pub fn is_chosen(&self, filter: &Filter) -> bool {
+    pub(super) fn is_chosen(&self, filter: &Filter) -> bool {
         match self {
             Self::Dish(dish) => filter.dishes.contains(dish),
             Self::Cook(name) => filter.cooks.contains(name),
@@ -73,7 +73,7 @@ impl Choice {
 }
 
 /// Returns the name of a dish of the menu.
-pub fn dish_name(sheet: &Sheet, dish: usize) -> String {
+pub(super) fn dish_name(sheet: &Sheet, dish: usize) -> String {
     sheet
         .menu
         .dishes
@@ -82,7 +82,7 @@ pub fn dish_name(sheet: &Sheet, dish: usize) -> String {
 }
 
 /// Returns everything that can be chosen.
-pub fn choices(sheet: &Sheet) -> Vec<Choice> {
+pub(super) fn choices(sheet: &Sheet) -> Vec<Choice> {
     let view = &sheet.view;
     let mut all = Vec::new();
     all.extend(Standing::ALL.map(Choice::State));

@@ -48,7 +48,7 @@ impl App {
                 prompt.text.truncate(kept);
             }
             KeyCode::Char(letter) if !control && prompt.text.len() < LONGEST => {
-                prompt.text.push(letter)
+                prompt.text.push(letter);
             }
             _ => return Vec::new(),
         }

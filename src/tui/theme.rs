@@ -63,25 +63,22 @@ impl Colour {
         let plain = Style::new();
         let (colour, weight) = match tone {
             Tone::Plain | Tone::State(Standing::Waiting) => (None, Modifier::empty()),
-            Tone::Quiet => (None, Modifier::DIM),
+            Tone::Quiet | Tone::State(Standing::Done | Standing::Skipped) => (None, Modifier::DIM),
             Tone::Heading => (None, Modifier::BOLD),
             Tone::Focused => (
                 Some(Color::Cyan),
                 Modifier::BOLD.union(Modifier::UNDERLINED),
             ),
-            Tone::Key => (Some(Color::Cyan), Modifier::BOLD),
+            Tone::Key | Tone::Pass => (Some(Color::Cyan), Modifier::BOLD),
             Tone::Alarm | Tone::State(Standing::Late) => (Some(Color::Red), Modifier::BOLD),
             Tone::Good => (Some(Color::Green), Modifier::empty()),
-            Tone::Now => (Some(Color::Magenta), Modifier::BOLD),
-            Tone::Pass => (Some(Color::Cyan), Modifier::BOLD),
             Tone::Caution => (Some(Color::Red), Modifier::empty()),
             Tone::Match => (None, Modifier::UNDERLINED),
-            Tone::State(Standing::RunningLong | Standing::Due) => {
+            Tone::Now | Tone::State(Standing::RunningLong | Standing::Due) => {
                 (Some(Color::Magenta), Modifier::BOLD)
             }
             Tone::State(Standing::Running) => (Some(Color::Green), Modifier::BOLD),
             Tone::State(Standing::Ready) => (Some(Color::Cyan), Modifier::empty()),
-            Tone::State(Standing::Done | Standing::Skipped) => (None, Modifier::DIM),
         };
         let style = plain.add_modifier(weight);
         match (self, colour) {

@@ -42,12 +42,10 @@ pub struct Ui {
     pub zoom: Option<i32>,
     /// The first minute of the timeline when zoomed.
     pub time_from: Minute,
-    /// Whether the timeline must show the selected step with the next frame.
-    pub follow: bool,
+    /// What the next frame must have in view.
+    pub must_show: MustShow,
     /// The first line listed.
     pub list_top: usize,
-    /// Whether the list must open at now with the next frame.
-    pub list_to_now: bool,
     /// The first dish shown.
     pub dish_top: usize,
     /// Lines of the card scrolled past.
@@ -60,6 +58,15 @@ pub struct Ui {
     pub filter_top: usize,
     /// What the last frame showed where.
     pub seen: Seen,
+}
+
+/// What the next frame must have in view; drawing scrolls there and forgets it.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct MustShow {
+    /// The selected step, on the timeline.
+    pub selected: bool,
+    /// Now, at the head of the list.
+    pub now: bool,
 }
 
 /// Which pane has the keys.

@@ -8,7 +8,7 @@ use crate::prep::Ask;
 use crate::time::Timestamp;
 
 /// Returns the name of a step as the plan has it, clean; its key where there is no plan.
-pub fn step_name(sheet: &Sheet, key: &StepKey) -> String {
+pub(super) fn step_name(sheet: &Sheet, key: &StepKey) -> String {
     let name = sheet
         .times()
         .and_then(|plan| plan.find(key))
@@ -17,7 +17,7 @@ pub fn step_name(sheet: &Sheet, key: &StepKey) -> String {
 }
 
 /// Returns what to say once a tick is in the book: `started Poach the pears at 14:05; u takes it back`.
-pub fn ticked(sheet: &Sheet, ask: &Ask, name: &str, at: Timestamp) -> String {
+pub(super) fn ticked(sheet: &Sheet, ask: &Ask, name: &str, at: Timestamp) -> String {
     let zone = sheet.service.zone();
     let (then, today) = (at.local(zone), sheet.now.local(zone).date);
     let when = if then.date == today {
@@ -34,7 +34,7 @@ pub fn ticked(sheet: &Sheet, ask: &Ask, name: &str, at: Timestamp) -> String {
 }
 
 /// Returns the sentence that stands over times which are no plan.
-pub fn too_late(sheet: &Sheet, late: &[Late]) -> String {
+pub(super) fn too_late(sheet: &Sheet, late: &[Late]) -> String {
     let (Some(first), Some(plan)) = (late.first(), sheet.times()) else {
         return "cannot be done as it stands".to_owned();
     };

@@ -35,10 +35,12 @@ fn push_later(board: &mut Board<'_>, activity: ActivityId) -> bool {
     let Some(stands) = board.placed[activity.0] else {
         return false;
     };
-    let starts = starts(&board.placements());
     let latest = board
         .network
-        .latest_by_neighbours(&starts, activity)
+        .latest_by_neighbours(
+            |other| board.placed[other.0].map_or(0, |placed| placed.start),
+            activity,
+        )
         .min(limit(board, activity));
     if latest <= stands.start {
         return false;

@@ -156,7 +156,7 @@ fn too_much_asked(instance: &Instance) -> Option<Conflict> {
         // A wait for a gate lasts at least a minute; more than that is not known beforehand.
         let length = match mode.duration {
             Duration::Fixed(length) => length,
-            Duration::Until { at_least, .. } => at_least.max(1),
+            Duration::Until { at_least, then, .. } => at_least.max(1) + then,
         };
         let whole = |demand: &&Demand| {
             matches!(mode.duration, Duration::Fixed(_)) || demand.when == Use::Whole

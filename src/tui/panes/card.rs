@@ -4,9 +4,12 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::{Line, extent, scrolled, split_top, title};
+use crate::menu::words::amount;
 use crate::menu::{Dish, Step};
 use crate::plan::{Plan, PlannedStep, StepIndex};
 use crate::prep::{Progress, Standing};
+use crate::quantity::for_step;
+use crate::safety::{DEFERENCE, caution_text};
 use crate::time::{Minute, Window};
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::{Tone, mark};
@@ -76,27 +79,22 @@ pub fn lines(sheet: &Sheet, selected: Option<usize>, width: usize) -> Vec<Line> 
         card.labelled("until", until);
     }
     hands(&mut card, sheet, planned);
-    for kit in &planned.kit {
+    for (index, kit) in planned.kit.iter().enumerate() {
         let count = if kit.count == 1 {
             String::new()
         } else {
             format!("{} ", kit.count)
         };
-        card.labelled(
-            "kit",
-            &format!(
-                "{count}{}, {}",
-                kit.name,
-                span(sheet, kit.window, planned.window)
-            ),
-        );
+        let label = if index == 0 { "kit" } else { "" };
+        let when = span(sheet, kit.window, planned.window);
+        card.labelled(label, &format!("{count}{}, {when}", kit.name));
     }
     if let Some(station) = &planned.station {
         card.labelled("at", station);
     }
     if let (Some(dish), Some(step)) = (dish, step) {
         cautions(&mut card, dish, step);
-        amounts(&mut card, sheet, dish, step, planned);
+        amounts(&mut card, sheet, dish, step);
         if let Some(method) = &step.method {
             card.heading("method");
             card.text(method, Tone::Plain);
@@ -248,9 +246,10 @@ fn cautions(card: &mut Writer, dish: &Dish, step: &Step) {
     for caution in all {
         card.bullet("!", caution_text(caution), Tone::Caution);
     }
+    card.text(&format!("({DEFERENCE})"), Tone::Quiet);
 }
 
-fn amounts(card: &mut Writer, sheet: &Sheet, dish: &Dish, step: &Step, planned: &PlannedStep) {
+fn amounts(card: &mut Writer, sheet: &Sheet, dish: &Dish, step: &Step) {
     let mut taken = dish
         .ingredients
         .iter()
@@ -261,7 +260,7 @@ fn amounts(card: &mut Writer, sheet: &Sheet, dish: &Dish, step: &Step, planned: 
     }
     card.heading("amounts");
     for ingredient in taken {
-        let amount = amount_text(sheet, dish, ingredient, planned);
+        let amount = amount(&for_step(&sheet.menu, dish, step, ingredient));
         card.bullet("·", &format!("{amount} {}", ingredient.name), Tone::Plain);
     }
 }
@@ -407,18 +406,4 @@ impl Writer {
             });
         }
     }
-}
-
-fn caution_text(caution: crate::menu::Caution) -> &'static str {
-    let _ = caution;
-    "caution"
-}
-
-fn amount_text(
-    _: &Sheet,
-    _: &Dish,
-    ingredient: &crate::menu::Ingredient,
-    _: &PlannedStep,
-) -> String {
-    format!("{:?}", ingredient.amount)
 }

@@ -108,7 +108,7 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
 /// Scrolls so that the selected row is in view, with its day above it where there is room.
 fn place(ui: &mut Ui, fit_lines: usize) {
     let all = ui.lines.len();
-    if std::mem::take(&mut ui.list_to_now) {
+    if std::mem::take(&mut ui.must_show.now) {
         let now = ui.lines.iter().position(|line| *line == ListLine::Now);
         ui.list_top = now.map_or(all, |line| line.saturating_sub(2));
     }

@@ -15,13 +15,13 @@ use crate::tui::words;
 /// Draws both lines; returns where the cursor stands while a line is typed.
 pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) -> Option<Position> {
     let (message, hints) = super::split_top(area, 1);
-    let cursor = match &ui.prompt {
-        Some(prompt) => draw_prompt(buffer, message, prompt, sheet),
-        None => {
-            draw_message(buffer, message, sheet, ui);
-            None
-        }
-    };
+    let cursor = ui
+        .prompt
+        .as_ref()
+        .and_then(|prompt| draw_prompt(buffer, message, prompt, sheet));
+    if ui.prompt.is_none() {
+        draw_message(buffer, message, sheet, ui);
+    }
     match ui
         .prompt
         .as_ref()

@@ -13,7 +13,7 @@ use crate::tui::ui::{Spot, Ui};
 use crate::tui::widgets::text::{columns, fit, wrap};
 
 /// Columns of the keys on the help page.
-const KEYS: usize = 16;
+const KEYS: usize = 18;
 
 /// Draws the help, made from the table of actions.
 pub fn draw_help(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {

@@ -225,12 +225,17 @@ fn draw_head(buffer: &mut Buffer, head: Rect, left: &Left, sheet: &Sheet, ui: &U
     } else {
         format!("{shown} dishes")
     };
+    let what = if sheet.view.needed_only {
+        ", no plan"
+    } else {
+        ""
+    };
     put(
         buffer,
         head.x,
         head.y,
         width,
-        &format!("   {count}"),
+        &format!("   {count}{what}"),
         sheet.colour.style(tone),
     );
     let words = left.line(
@@ -270,7 +275,7 @@ fn place_axis(plan: &Plan, sheet: &Sheet, ui: &mut Ui, columns: u16) -> Axis {
         .selected
         .and_then(|row| sheet.view.rows.get(row))
         .map(|row| row.window);
-    if let (true, Some(window)) = (ui.follow, selected) {
+    if let (true, Some(window)) = (ui.must_show.selected, selected) {
         let seen = Axis::new(ui.time_from, per_column, columns).window();
         let in_view =
             seen.contains(window.start) && (window.end <= seen.end || window.length().0 > length);
@@ -278,7 +283,7 @@ fn place_axis(plan: &Plan, sheet: &Sheet, ui: &mut Ui, columns: u16) -> Axis {
             ui.time_from = window.start - Minutes(length / 4);
         }
     }
-    ui.follow = false;
+    ui.must_show.selected = false;
     let last = Minute(to.0 - length + 2 * per_column).max(from);
     ui.time_from = ui.time_from.clamp(from, last);
     Axis::new(ui.time_from, per_column, columns)
@@ -538,18 +543,12 @@ fn draw_legend(buffer: &mut Buffer, area: Rect, sheet: &Sheet) {
     let quiet = sheet.colour.style(Tone::Quiet);
     let mut x = area.x + 3;
     for (symbol, words) in legend() {
-        let text = format!("{symbol} {words}  ");
-        if x + columns(&text) as u16 > area.right() + 2 {
+        let text = format!("{symbol} {words}");
+        let wide = columns(&text) as u16;
+        if x + wide > area.right() {
             break;
         }
-        x += put(
-            buffer,
-            x,
-            area.y,
-            area.right().saturating_sub(x),
-            &text,
-            quiet,
-        );
+        x += put(buffer, x, area.y, wide, &text, quiet) + 2;
     }
 }
 

@@ -40,25 +40,29 @@ pub fn audit(menu: &Menu, plan: &Plan, now: Minute) -> Vec<String> {
             }
         }
         if let StepTime::Clock { until, at_least } = step.time {
+            // Taking it off comes after the clock has said so.
+            let taken_off = step
+                .hands
+                .take_off
+                .map(|touch| touch.time)
+                .unwrap_or_default();
+            let said = planned.window.end - taken_off;
             if planned.window.length() < at_least {
                 wrong.push(format!("{name} lasts less than {at_least}"));
             }
             if let ClockWait::TimeOfDay(time) = until
-                && plan.service.local(planned.window.end).time != time
+                && plan.service.local(said).time != time
             {
-                wrong.push(format!(
-                    "{name} ends at {}",
-                    plan.service.local(planned.window.end)
-                ));
+                wrong.push(format!("{name} ends at {}", plan.service.local(said)));
             }
             if let ClockWait::KitchenOpens(mornings) = until {
                 let passed = plan
                     .openings
                     .iter()
-                    .filter(|&&it| planned.window.start < it && it <= planned.window.end)
+                    .filter(|&&it| planned.window.start < it && it <= said)
                     .filter(|&&it| it - planned.window.start >= at_least)
                     .count();
-                let opens = plan.openings.contains(&planned.window.end);
+                let opens = plan.openings.contains(&said);
                 if !opens || passed != mornings as usize {
                     wrong.push(format!("{name} lasts over {passed} openings"));
                 }

@@ -51,6 +51,15 @@ fn the_second_morning_and_a_least_time() {
 }
 
 #[test]
+fn what_waits_overnight_is_taken_off_once_the_kitchen_is_open() {
+    let plan = planned(&dish(&steps(&[(
+        "steep",
+        "time: \"overnight\", hands: \"put on 10 min, take off 15 min\"",
+    )])));
+    assert_eq!(when(&plan, "d/steep"), "Fri 21:50..Sat 07:15");
+}
+
+#[test]
 fn not_before_done_by_and_within() {
     let plan = planned(&dish(&steps(&[
         ("a", "time: \"30 min\", done_by: \"12:00 1 day before\""),

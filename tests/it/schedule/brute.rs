@@ -23,7 +23,7 @@ fn demand() -> impl Strategy<Value = Demand> {
 fn activity() -> impl Strategy<Value = Activity> {
     let duration = prop_oneof![
         4 => (0..5).prop_map(Duration::Fixed),
-        1 => (1..3_u32, 0..4).prop_map(|(count, at_least)| Duration::Until { gate: GateId(0), count, at_least }),
+        1 => (1..3_u32, 0..4, 0..2).prop_map(|(count, at_least, then)| Duration::Until { gate: GateId(0), count, at_least, then }),
     ];
     let coverage = prop_oneof![
         Just(Coverage::Start),

@@ -24,6 +24,7 @@ fn right() -> (Instance, Schedule) {
         gate: GateId(0),
         count: 1,
         at_least: 5,
+        then: 0,
     };
     let mut done = activity(5, &[]);
     done.fixed = Some((-200, Some(-190)));

@@ -16,7 +16,7 @@ use countback::time::{
 const ZONE: Zone = Zone::Europe__Rome;
 
 /// Service: Saturday 28 November 2026, 19:30.
-pub fn service() -> ServiceTime {
+pub(crate) fn service() -> ServiceTime {
     ServiceTime::new(local(28, 19, 30), ZONE)
 }
 
@@ -28,25 +28,25 @@ fn local(day: u32, hour: u32, minute: u32) -> Local {
 }
 
 /// A moment of November 2026.
-pub fn moment(day: u32, hour: u32, minute: u32) -> Timestamp {
+pub(crate) fn moment(day: u32, hour: u32, minute: u32) -> Timestamp {
     Timestamp::from_local(local(day, hour, minute), ZONE)
 }
 
 /// A minute of the plan, by its day in November.
-pub fn at(day: u32, hour: u32, minute: u32) -> Minute {
+pub(crate) fn at(day: u32, hour: u32, minute: u32) -> Minute {
     service().at(local(day, hour, minute))
 }
 
 /// A menu and its plan.
 #[derive(Clone)]
-pub struct Banquet {
-    pub menu: Menu,
-    pub plan: Plan,
+pub(crate) struct Banquet {
+    pub(crate) menu: Menu,
+    pub(crate) plan: Plan,
 }
 
 /// Whose hands a step of the banquet needs.
 #[derive(Clone, Copy)]
-pub enum Needs {
+pub(crate) enum Needs {
     /// So many throughout.
     Hands(u32),
     /// One at both ends, for so many minutes.
@@ -61,7 +61,7 @@ pub enum Needs {
 
 impl Banquet {
     /// Returns a banquet without dishes.
-    pub fn empty(name: &str) -> Self {
+    pub(crate) fn empty(name: &str) -> Self {
         let at_night = |day| Window::new(at(day, 21, 0), at(day + 1, 7, 0));
         Self {
             menu: Menu {
@@ -128,7 +128,7 @@ impl Banquet {
     }
 
     /// Adds a dish; steps go to the last dish added.
-    pub fn dish(&mut self, id: &str, name: &str, course: usize) -> &mut Self {
+    pub(crate) fn dish(&mut self, id: &str, name: &str, course: usize) -> &mut Self {
         let at_pass = self.plan.courses[course].at;
         self.menu.dishes.push(Dish {
             id: id.into(),
@@ -159,7 +159,12 @@ impl Banquet {
     }
 
     /// Adds a step to the last dish, after the one before it.
-    pub fn step(
+    #[allow(
+        clippy::too_many_arguments,
+        clippy::too_many_lines,
+        reason = "a line of the table of a banquet, and every field of two plain types"
+    )]
+    pub(crate) fn step(
         &mut self,
         id: &str,
         name: &str,
@@ -293,7 +298,7 @@ impl Banquet {
     }
 
     /// Changes the step added last, on the menu and on the plan.
-    pub fn with(&mut self, change: impl FnOnce(&mut Step, &mut PlannedStep)) -> &mut Self {
+    pub(crate) fn with(&mut self, change: impl FnOnce(&mut Step, &mut PlannedStep)) -> &mut Self {
         let step = self
             .menu
             .dishes
@@ -305,7 +310,7 @@ impl Banquet {
     }
 
     /// Returns the plan as it would be after what has happened, with the rest where it was.
-    pub fn plan_after(&self, happened: &Happened) -> Plan {
+    pub(crate) fn plan_after(&self, happened: &Happened) -> Plan {
         let mut plan = self.plan.clone();
         for step in &mut plan.steps {
             let done = happened.get(&step.key).copied();
@@ -333,7 +338,7 @@ impl Banquet {
 }
 
 /// The banquet most tests use: six dishes over three days.
-pub fn lantern_supper() -> Banquet {
+pub(crate) fn lantern_supper() -> Banquet {
     use Needs::{About, Ends, Hands, Looks, Nobody};
     let mut banquet = Banquet::empty("Lantern supper at the mill");
     banquet
@@ -414,7 +419,7 @@ pub fn lantern_supper() -> Banquet {
 }
 
 /// A large one: so many dishes of so many steps each over the three days.
-pub fn large(dishes: usize, steps: usize) -> Banquet {
+pub(crate) fn large(dishes: usize, steps: usize) -> Banquet {
     let mut banquet = Banquet::empty("A long table");
     for dish in 0..dishes {
         banquet.dish(

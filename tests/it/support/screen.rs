@@ -20,7 +20,7 @@ type Answer = Box<dyn FnMut(&Happened, Minute) -> PlanOutcome>;
 
 /// How the book answers.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Book {
+pub(crate) enum Book {
     /// At once.
     Writes,
     /// Not until told to.
@@ -30,12 +30,12 @@ pub enum Book {
 }
 
 /// The sheet and the world around it.
-pub struct Screen {
-    pub app: App,
-    pub book: Book,
-    pub written: Vec<Entry>,
-    pub quit: bool,
-    pub stood_aside: u32,
+pub(crate) struct Screen {
+    pub(crate) app: App,
+    pub(crate) book: Book,
+    pub(crate) written: Vec<Entry>,
+    pub(crate) quit: bool,
+    pub(crate) stood_aside: u32,
     waiting: VecDeque<(Ticket, Note)>,
     planner: Answer,
     size: (u16, u16),
@@ -43,12 +43,12 @@ pub struct Screen {
 
 impl Screen {
     /// Opens a banquet on a Thursday at 14:05.
-    pub fn open(banquet: &Banquet, width: u16, height: u16) -> Self {
+    pub(crate) fn open(banquet: &Banquet, width: u16, height: u16) -> Self {
         Self::open_with(banquet, width, height, Vec::new(), Vec::new())
     }
 
     /// Opens a banquet with notices and a book that already has entries.
-    pub fn open_with(
+    pub(crate) fn open_with(
         banquet: &Banquet,
         width: u16,
         height: u16,
@@ -62,7 +62,7 @@ impl Screen {
     }
 
     /// Opens a banquet with a planner of its own.
-    pub fn open_planned(
+    pub(crate) fn open_planned(
         banquet: &Banquet,
         width: u16,
         height: u16,
@@ -145,13 +145,13 @@ impl Screen {
     }
 
     /// Hands the sheet an event, and does what it wants done.
-    pub fn event(&mut self, event: Event) {
+    pub(crate) fn event(&mut self, event: Event) {
         let effects = self.app.update(event);
         self.run(effects);
     }
 
     /// The book answers what it has been keeping.
-    pub fn book_answers(&mut self) {
+    pub(crate) fn book_answers(&mut self) {
         while let Some((ticket, note)) = self.waiting.pop_front() {
             let entry = self.write(&note);
             self.event(Event::Recorded {
@@ -163,19 +163,16 @@ impl Screen {
     }
 
     /// Presses keys; draws after each, as the program does.
-    pub fn keys(&mut self, keys: &str) -> &mut Self {
+    pub(crate) fn keys(&mut self, keys: &str) -> &mut Self {
         let mut rest = keys;
         while let Some(first) = rest.chars().next() {
-            let key = match (first, rest.find('>')) {
-                ('<', Some(end)) => {
-                    let name = &rest[1..end];
-                    rest = &rest[end + 1..];
-                    named(name)
-                }
-                _ => {
-                    rest = &rest[first.len_utf8()..];
-                    KeyEvent::new(KeyCode::Char(first), KeyModifiers::NONE)
-                }
+            let key = if let ('<', Some(end)) = (first, rest.find('>')) {
+                let name = &rest[1..end];
+                rest = &rest[end + 1..];
+                named(name)
+            } else {
+                rest = &rest[first.len_utf8()..];
+                KeyEvent::new(KeyCode::Char(first), KeyModifiers::NONE)
             };
             self.event(Event::Key(key));
             self.frame();
@@ -184,14 +181,14 @@ impl Screen {
     }
 
     /// Lets the clock go to a moment.
-    pub fn clock(&mut self, now: Timestamp) -> &mut Self {
+    pub(crate) fn clock(&mut self, now: Timestamp) -> &mut Self {
         self.event(Event::Time(now));
         self.frame();
         self
     }
 
     /// Gives the terminal another size.
-    pub fn resize(&mut self, width: u16, height: u16) -> &mut Self {
+    pub(crate) fn resize(&mut self, width: u16, height: u16) -> &mut Self {
         self.size = (width, height);
         self.event(Event::Resized);
         self.frame();
@@ -199,7 +196,7 @@ impl Screen {
     }
 
     /// Does something with the mouse.
-    pub fn mouse(&mut self, kind: MouseEventKind, x: u16, y: u16) -> &mut Self {
+    pub(crate) fn mouse(&mut self, kind: MouseEventKind, x: u16, y: u16) -> &mut Self {
         self.event(Event::Mouse(MouseEvent {
             kind,
             column: x,
@@ -211,7 +208,7 @@ impl Screen {
     }
 
     /// Clicks on the first place where a text stands.
-    pub fn click_on(&mut self, text: &str) -> &mut Self {
+    pub(crate) fn click_on(&mut self, text: &str) -> &mut Self {
         let (x, y) = self
             .find(text)
             .unwrap_or_else(|| panic!("{text:?} is not on the screen:\n{}", self.text()));
@@ -219,7 +216,7 @@ impl Screen {
     }
 
     /// Returns where a text stands.
-    pub fn find(&mut self, text: &str) -> Option<(u16, u16)> {
+    pub(crate) fn find(&mut self, text: &str) -> Option<(u16, u16)> {
         let frame = self.frame();
         lines(&frame).iter().zip(0..).find_map(|(line, y)| {
             let before = &line[..line.find(text)?];
@@ -229,23 +226,24 @@ impl Screen {
     }
 
     /// Returns the frame as it stands.
-    pub fn frame(&mut self) -> Buffer {
+    pub(crate) fn frame(&mut self) -> Buffer {
         let mut frame = Buffer::empty(Rect::new(0, 0, self.size.0, self.size.1));
         panes::draw(&mut frame, &self.app.sheet, &mut self.app.ui);
         frame
     }
 
     /// Returns the frame as text, a line a row.
-    pub fn text(&mut self) -> String {
+    pub(crate) fn text(&mut self) -> String {
         let frame = self.frame();
-        lines(&frame)
+        let shown: Vec<String> = lines(&frame)
             .iter()
-            .map(|line| format!("{}\n", line.trim_end()))
-            .collect()
+            .map(|line| line.trim_end().to_owned())
+            .collect();
+        shown.join("\n") + "\n"
     }
 
     /// Returns the line in which a text stands first.
-    pub fn line(&mut self, text: &str) -> String {
+    pub(crate) fn line(&mut self, text: &str) -> String {
         let shown = self.text();
         shown
             .lines()
@@ -255,12 +253,12 @@ impl Screen {
     }
 
     /// Returns whether a text is on the screen.
-    pub fn shows(&mut self, text: &str) -> bool {
+    pub(crate) fn shows(&mut self, text: &str) -> bool {
         self.text().contains(text)
     }
 
     /// Returns the key of the selected step.
-    pub fn selected(&self) -> String {
+    pub(crate) fn selected(&self) -> String {
         self.app
             .selected_key()
             .map(|key| key.to_string())
@@ -269,7 +267,7 @@ impl Screen {
 }
 
 /// Returns the rows of a frame as text; the cells a wide character reaches into are left out.
-pub fn lines(frame: &Buffer) -> Vec<String> {
+pub(crate) fn lines(frame: &Buffer) -> Vec<String> {
     let area = frame.area;
     (area.y..area.bottom())
         .map(|y| {
