@@ -20,6 +20,9 @@ pub(super) use work::{gap, hands, step_time};
 /// such waits still fit whole minutes.
 const LONGEST: i64 = 60 * 86_400;
 
+/// How a length of time may be written.
+const LENGTHS: &str = "\"90 min\", \"1h30\", \"6h\" or \"2 days\"";
+
 /// Why a phrase means nothing, and what to write instead.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Trouble {
@@ -140,7 +143,7 @@ fn plain_seconds(text: &str) -> Option<f64> {
 /// Returns a length of work in whole seconds.
 fn work_seconds(text: &str) -> Meant<i64> {
     let text = text.trim();
-    let instead = "\"90 min\", \"1h30\", \"6h\" or \"2 days\"";
+    let instead = LENGTHS;
     let seconds = plain_seconds(text).ok_or_else(|| {
         let what = if text.is_empty() {
             "a length of time is missing".to_owned()

@@ -1,7 +1,7 @@
 //! How long a step takes, the gap before it, and whose hands it needs.
 
 use super::calendar::time;
-use super::{Meant, Trouble, duration, positive, tidy, work_seconds};
+use super::{LENGTHS, Meant, Trouble, duration, positive, tidy, work_seconds};
 use crate::load::syntax::quoted;
 use crate::menu::words::ORDINALS;
 use crate::menu::{ClockWait, Gap, GapLeast, Hands, Look, StepTime, Touch, Work};
@@ -42,7 +42,15 @@ pub(in crate::load) fn step_time(text: &str) -> Meant<StepTime> {
             ));
         }
         fixed = true;
-        let lengths = part.split("..").map(work_seconds);
+        let lengths = part.split("..").map(|length| {
+            work_seconds(length).map_err(|trouble| match trouble.instead.as_str() {
+                LENGTHS => Trouble::new(
+                    trouble.what,
+                    "\"90 min\", \"1h30\", \"6h..7h\", \"overnight\" or \"until 06:00\"",
+                ),
+                _ => trouble,
+            })
+        });
         let lengths = lengths.collect::<Meant<Vec<_>>>()?;
         if !lengths.is_sorted() {
             return Err(Trouble::new(
