@@ -17,6 +17,8 @@ mod layers;
 mod load;
 // Menus planned: each idiom, clock changes, what has happened; every plan audited in the kitchen's terms.
 mod plan;
+// The sample menus: loaded, planned at many hours and on many clocks, and every idiom shown.
+mod sample_menus;
 // Published networks and instances, the search against brute force, and the checker against broken plans.
 mod schedule;
 // Plans as text and as JSON, on a plan made by hand.
