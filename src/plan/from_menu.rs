@@ -344,8 +344,20 @@ impl<'a> Bridge<'a> {
                 release: release.into_iter().chain(not_before).max(),
                 deadline,
                 fixed,
-                weight: 1,
+                weight: self.weight(index),
             });
+        }
+    }
+
+    /// Returns what a minute earlier than need be costs: twenty times as much for food that is only for so long
+    /// at its best as for any other work.
+    fn weight(&self, index: usize) -> i32 {
+        let (_, dish, step) = self.doing(index);
+        let last = !self.expanded.links.iter().any(|link| link.from == index);
+        if step.fresh.best.is_some() || (last && dish.fresh.best.is_some()) {
+            20
+        } else {
+            1
         }
     }
 

@@ -1,25 +1,29 @@
-//! One order of activities, decoded into a schedule.
+//! One order of blocks, decoded into a schedule.
 
-use super::board::Board;
+use super::board::{Board, Lack};
+use super::structure::{Structure, reach};
 use crate::schedule::conflict::Conflict;
 use crate::schedule::network::{Empty, Network, Windows};
 use crate::schedule::problem::{ActivityId, Edge, Instance, ResourceId, Time};
 
-/// The keys that orders are made from.
+/// The keys that orders are made from, one for each block.
 #[derive(Debug)]
 pub(super) struct Keys {
     bases: [Vec<i64>; 3],
     urged: Vec<i64>,
-    successors: Vec<Vec<u32>>,
     step: i64,
     noise: i64,
 }
 
-/// One order: the keys, and whether what is kept between two activities is to be given back first.
+/// One order of blocks.
 #[derive(Debug)]
 pub(super) struct Order {
+    number: u32,
     keys: Vec<i64>,
+    /// Whether what is kept between two activities is given back before anything else is kept.
     close_first: bool,
+    /// Whether what is in the way is sent out of a whole window.
+    sends_far: bool,
 }
 
 /// Why an order found no schedule.
@@ -30,15 +34,22 @@ pub(super) struct Failure {
 }
 
 impl Keys {
-    pub(super) fn new(instance: &Instance, network: &Network<'_>, windows: &Windows) -> Self {
-        let earliest: Vec<i64> = windows
-            .earliest
-            .iter()
-            .map(|&start| i64::from(start))
-            .collect();
-        let ends: Vec<i64> = (0..instance.activities.len())
-            .map(|index| i64::from(network.end_of(ActivityId(index), windows.latest[index])))
-            .collect();
+    pub(super) fn new(structure: &Structure, network: &Network<'_>, windows: &Windows) -> Self {
+        let largest = |of: &dyn Fn(ActivityId) -> Time| -> Vec<i64> {
+            let blocks = structure.blocks.iter();
+            blocks
+                .map(|block| {
+                    block
+                        .members
+                        .iter()
+                        .map(|&(id, _)| i64::from(of(id)))
+                        .max()
+                        .unwrap_or(0)
+                })
+                .collect()
+        };
+        let earliest = largest(&|id| windows.earliest[id.0]);
+        let ends = largest(&|id| network.end_of(id, windows.latest[id.0]));
         let spread = ends.iter().max().unwrap_or(&0) - earliest.iter().min().unwrap_or(&0);
         let between = earliest
             .iter()
@@ -47,7 +58,6 @@ impl Keys {
             .collect();
         Self {
             urged: vec![0; ends.len()],
-            successors: network.successors(),
             // Largest earliest start first is the latest-finish rule read backward, the best simple rule
             // there is; it also puts what has a narrow window before what can still go anywhere.
             bases: [earliest, between, ends],
@@ -58,37 +68,37 @@ impl Keys {
 
     /// Moves an activity that found no place toward the front of every order to come, and with it everything
     /// that must stand before it can be placed.
-    pub(super) fn urge(&mut self, activity: ActivityId) {
-        let mut open = vec![activity.0];
-        let mut reached = vec![false; self.urged.len()];
-        while let Some(index) = open.pop() {
-            if !std::mem::replace(&mut reached[index], true) {
-                self.urged[index] += self.step;
-                open.extend(self.successors[index].iter().map(|&index| index as usize));
-            }
+    pub(super) fn urge(&mut self, structure: &Structure, activity: ActivityId) {
+        let reached = reach(structure.block_of[activity.0], &structure.after);
+        for (urged, _) in self
+            .urged
+            .iter_mut()
+            .zip(reached)
+            .filter(|(_, reached)| *reached)
+        {
+            *urged += self.step;
         }
     }
 
-    /// Returns one order; of the activities that can be placed, the one with the largest key is.
-    pub(super) fn order(&self, order: u32) -> Order {
-        let base = &self.bases[order as usize % self.bases.len()];
-        let amplitude = self.noise * i64::from(order / 3);
-        let keys = base
-            .iter()
-            .enumerate()
-            .map(|(index, key)| {
-                let noise = if amplitude == 0 {
-                    0
-                } else {
-                    let drawn = mix(u64::from(order) << 32 | index as u64);
-                    (drawn % (2 * amplitude as u64 + 1)) as i64 - amplitude
-                };
-                key + noise + self.urged[index]
-            })
+    /// Returns one order; of the blocks that can be placed, the one with the largest key is.
+    pub(super) fn order(&self, number: u32) -> Order {
+        let base = &self.bases[number as usize % self.bases.len()];
+        let amplitude = self.noise * i64::from(number / 3);
+        let noise = |block: usize| {
+            if amplitude == 0 {
+                return 0;
+            }
+            let drawn = mix(u64::from(number) << 32 | block as u64);
+            (drawn % (2 * amplitude as u64 + 1)) as i64 - amplitude
+        };
+        let keys = (0..base.len())
+            .map(|block| base[block] + noise(block) + self.urged[block])
             .collect();
         Order {
+            number,
             keys,
-            close_first: order % 4 < 3,
+            close_first: number % 4 < 3,
+            sends_far: number.is_multiple_of(2),
         }
     }
 }
@@ -104,76 +114,82 @@ fn mix(number: u64) -> u64 {
 struct Run<'a, 'b> {
     board: Board<'a>,
     network: &'a Network<'a>,
+    structure: &'b Structure,
+    order: &'b Order,
     windows: Windows,
     first: &'b Windows,
     /// Latest starts that taking back has left.
     cap: Vec<Time>,
-    /// What was placed, in order, with the log's place before it.
-    stack: Vec<(ActivityId, usize)>,
-    /// How many successors of each activity do not stand yet.
+    /// The blocks placed, in order, with the log's place before each.
+    stack: Vec<(usize, usize)>,
+    stands: Vec<bool>,
+    /// How many of the blocks after each do not stand yet.
     waiting: Vec<u32>,
-    predecessors: Vec<Vec<u32>>,
-    /// For each hold, the activities from the one that takes to the one that gives back.
-    between: Vec<Vec<u32>>,
-    /// When each activity was placed, counted in placements.
+    /// When each block was placed, counted in placements.
     placed_at: Vec<u32>,
     placements: u32,
 }
 
-/// Returns the board that placing activities by `keys` leads to.
+/// A failed placement: who failed, and which placed activity must go how much earlier.
+struct Blamed {
+    activity: ActivityId,
+    culprit: Option<(ActivityId, Time)>,
+    lack: Option<Lack>,
+}
+
+/// Returns the board that placing blocks in this order leads to.
 pub(super) fn decode<'a>(
     instance: &'a Instance,
     network: &'a Network<'a>,
+    structure: &Structure,
     first: &Windows,
     order: &Order,
     take_backs: u32,
 ) -> Result<Board<'a>, Failure> {
-    let successors = network.successors();
-    let count = instance.activities.len();
-    let mut predecessors = vec![Vec::new(); count];
-    for (index, after) in successors.iter().enumerate() {
-        for &next in after {
-            predecessors[next as usize].push(index as u32);
-        }
-    }
     let mut run = Run {
         board: Board::new(instance, network),
         network,
+        structure,
+        order,
         windows: first.clone(),
         first,
-        cap: vec![Time::MAX; count],
-        stack: Vec::with_capacity(count),
-        waiting: successors.iter().map(|after| after.len() as u32).collect(),
-        between: between(instance, &successors, &predecessors),
-        predecessors,
-        placed_at: vec![0; count],
+        cap: vec![Time::MAX; instance.activities.len()],
+        stack: Vec::with_capacity(structure.blocks.len()),
+        stands: vec![false; structure.blocks.len()],
+        waiting: structure
+            .after
+            .iter()
+            .map(|after| after.len() as u32)
+            .collect(),
+        placed_at: vec![0; structure.blocks.len()],
         placements: 0,
     };
-    for index in 0..count {
-        if instance.activities[index].fixed.is_some() {
-            run.release(ActivityId(index));
-            run.bound_by_holds(ActivityId(index))
+    for (block, it) in structure.blocks.iter().enumerate() {
+        let activity = it.members[0].0;
+        if instance.activities[activity.0].fixed.is_some() {
+            run.mark_standing(block, true);
+            run.bound_by_holds(activity)
                 .map_err(|empty| run.no_place(empty.activity, None))?;
         }
     }
     let mut taken_back = 0;
-    'all: while let Some(activity) = run.next(order) {
-        let Err(mut blamed) = run.try_place(activity) else {
+    'all: while let Some(block) = run.next() {
+        let Err(mut blamed) = run.try_place(block) else {
             continue;
         };
         // What is missing may only be waiting to be given back: close what keeps it, then try again.
         while let (None, Some(lack)) = (blamed.culprit, blamed.lack) {
-            let Some(inside) = run.closing(order, Some(lack.resource)) else {
+            let Some(inside) = run.closing(Some(lack.resource)) else {
                 break;
             };
             if let Err(other) = run.try_place(inside) {
                 blamed = other;
                 break;
             }
-            if inside == activity {
+            if inside == block {
                 continue 'all;
             }
-            match run.try_place(activity) {
+            match run.try_place(block) {
                 Ok(()) => continue 'all,
                 Err(again) => blamed = again,
             }
@@ -181,176 +197,211 @@ pub(super) fn decode<'a>(
         taken_back += 1;
         let culprit = blamed
             .culprit
-            .or_else(|| run.make_room(blamed.activity, blamed.lack?));
-        let Some((culprit, earlier)) = culprit else {
+            .or_else(|| run.make_room(blamed.activity, blamed.lack?, taken_back))
+            .filter(|_| taken_back <= take_backs);
+        let sent = culprit.and_then(|(culprit, earlier)| {
+            let stood = run.board.placed[culprit.0]?.start;
+            run.take_back(culprit)
+                .then_some((culprit, stood - earlier.max(1)))
+        });
+        let Some((culprit, latest)) = sent else {
             return Err(run.no_place(blamed.activity, blamed.lack));
         };
-        if taken_back > take_backs {
-            return Err(run.no_place(blamed.activity, blamed.lack));
-        }
-        let Some(placed) = run.board.placed[culprit.0] else {
-            return Err(run.no_place(blamed.activity, blamed.lack));
-        };
-        if !run.take_back(culprit) {
-            return Err(run.no_place(blamed.activity, blamed.lack));
-        }
-        run.cap[culprit.0] = run.cap[culprit.0].min(placed.start - earlier.max(1));
+        run.cap[culprit.0] = run.cap[culprit.0].min(latest);
     }
     Ok(run.board)
 }
 
-/// Returns, for each hold, the activities that come after the one that takes it (itself included) and before
-/// the one that gives it back.
-fn between(instance: &Instance, after: &[Vec<u32>], before: &[Vec<u32>]) -> Vec<Vec<u32>> {
-    let reach = |from: usize, next: &[Vec<u32>]| {
-        let mut reached = vec![false; next.len()];
-        let mut open = vec![from];
-        while let Some(index) = open.pop() {
-            if !std::mem::replace(&mut reached[index], true) {
-                open.extend(next[index].iter().map(|&index| index as usize));
-            }
-        }
-        reached
-    };
-    instance
-        .holds
-        .iter()
-        .map(|hold| {
-            let (down, up) = (reach(hold.from.0.0, after), reach(hold.to.0.0, before));
-            (0..after.len() as u32)
-                .filter(|&index| down[index as usize] && up[index as usize])
-                .filter(|&index| index as usize != hold.to.0.0)
-                .collect()
-        })
-        .collect()
-}
-
-/// A failed placement: who failed, and which placed activity must go how much earlier.
-struct Blamed {
-    activity: ActivityId,
-    culprit: Option<(ActivityId, Time)>,
-    lack: Option<super::board::Lack>,
-}
-
 impl Run<'_, '_> {
-    /// Returns the activity to place next: of those whose successors stand, the one with the largest key; of
-    /// those inside an open hold first, so that what it keeps is soon given back.
-    fn next(&self, order: &Order) -> Option<ActivityId> {
-        let keys = &order.keys;
-        let unplaced = || (0..keys.len()).filter(|&index| self.board.placed[index].is_none());
-        let best = |candidates: &mut dyn Iterator<Item = usize>| {
-            candidates.max_by_key(|&index| (keys[index], std::cmp::Reverse(index)))
-        };
-        let can_be_placed =
-            |&index: &usize| self.board.placed[index].is_none() && self.waiting[index] == 0;
-        if order.close_first
-            && let Some(activity) = self.closing(order, None)
-        {
-            return Some(activity);
-        }
-        let free = best(&mut unplaced().filter(can_be_placed));
-        // Non-negative lags that run in a circle leave none free; the latest goes first.
-        free.or_else(|| best(&mut unplaced())).map(ActivityId)
+    fn can_be_placed(&self, block: usize) -> bool {
+        !self.stands[block] && self.waiting[block] == 0
     }
 
-    /// Returns an activity that leads toward giving back what is kept: of the hold opened last (of `resource`,
-    /// where one is named) that has any activity which can be placed, the one with the largest key.
+    /// Returns the block to place next: of those that everything after them stands for, the one with the
+    /// largest key; of those inside an open hold first, so that what it keeps is soon given back.
+    fn next(&self) -> Option<usize> {
+        if self.order.close_first
+            && let Some(block) = self.closing(None)
+        {
+            return Some(block);
+        }
+        let blocks = 0..self.stands.len();
+        let rank = |block: &usize| (self.order.keys[*block], std::cmp::Reverse(*block));
+        let free = blocks
+            .clone()
+            .filter(|&block| self.can_be_placed(block))
+            .max_by_key(rank);
+        // Non-negative lags that run in a circle leave none free; the latest goes first.
+        free.or_else(|| blocks.filter(|&block| !self.stands[block]).max_by_key(rank))
+    }
+
+    /// Returns a block that leads toward giving back what is kept: of the hold opened last (of `resource`,
+    /// where one is named) with any block inside that can be placed, the one with the largest key.
     ///
     /// The last opened is closed first, so that chains of one kind do not each take a unit and then wait for
     /// another's.
-    fn closing(&self, order: &Order, resource: Option<ResourceId>) -> Option<ActivityId> {
-        let standing = |activity: ActivityId| self.board.placed[activity.0].is_some();
-        let candidate = |index: &usize| !standing(ActivityId(*index)) && self.waiting[*index] == 0;
-        let mut found: Option<(u32, i64, usize)> = None;
-        for (hold, between) in self.board.instance.holds.iter().zip(&self.between) {
-            let open = standing(hold.to.0) && !standing(hold.from.0);
-            if !open || resource.is_some_and(|resource| resource != hold.resource) {
-                continue;
-            }
-            let opened = self.placed_at[hold.to.0.0];
-            for index in between
-                .iter()
-                .map(|&index| index as usize)
-                .filter(candidate)
-            {
-                let rank = (opened, order.keys[index], index);
-                if found.is_none_or(|best| (rank.0, rank.1) > (best.0, best.1)) {
-                    found = Some(rank);
-                }
-            }
-        }
-        found.map(|(_, _, index)| ActivityId(index))
+    fn closing(&self, resource: Option<ResourceId>) -> Option<usize> {
+        let holds = self
+            .board
+            .instance
+            .holds
+            .iter()
+            .zip(&self.structure.between);
+        holds
+            .filter(|(hold, _)| resource.is_none_or(|resource| resource == hold.resource))
+            .filter_map(|(hold, between)| {
+                let (from, to) = (hold.from.0.0, hold.to.0.0);
+                let open = self.board.placed[to].is_some() && self.board.placed[from].is_none();
+                open.then_some((self.placed_at[self.structure.block_of[to]], between))
+            })
+            .flat_map(|(opened, between)| between.iter().map(move |&block| (opened, block)))
+            .filter(|&(_, block)| self.can_be_placed(block))
+            .max_by_key(|&(opened, block)| {
+                (opened, self.order.keys[block], std::cmp::Reverse(block))
+            })
+            .map(|(_, block)| block)
     }
 
-    fn try_place(&mut self, activity: ActivityId) -> Result<(), Blamed> {
-        let index = activity.0;
-        let earliest = self.windows.earliest[index];
-        let latest = self.windows.latest[index].min(self.cap[index]);
-        let fit = self
-            .board
-            .latest_fit(activity, self.first.earliest[index], latest);
-        let blame = |by: Time, lack| Blamed {
-            activity,
-            culprit: self.windows.source(activity).map(|source| (source, by)),
-            lack,
-        };
-        let placement = match fit {
-            Ok(placement) if placement.start >= earliest => placement,
-            Ok(placement) => return Err(blame(earliest - placement.start, None)),
-            Err(lack) => {
-                return Err(Blamed {
-                    culprit: None,
-                    ..blame(1, lack)
-                });
-            }
-        };
-        let mark = self.windows.mark();
-        self.board.place(activity, placement.start);
+    /// Places a block at the latest start at which all its members fit.
+    fn try_place(&mut self, block: usize) -> Result<(), Blamed> {
+        let structure = self.structure;
+        let members = &structure.blocks[block].members;
+        let (start, mark) = self.seat(members)?;
         self.placements += 1;
-        self.placed_at[index] = self.placements;
-        self.stack.push((activity, mark));
-        self.release(activity);
-        let settled = self
-            .network
-            .place(&mut self.windows, activity, placement.start)
-            .and_then(|()| self.bound_by_holds(activity));
-        settled.map_err(|empty| Blamed {
-            activity: empty.activity,
-            culprit: Some(
-                empty
-                    .source
-                    .filter(|&source| self.stands_free(source))
-                    .unwrap_or(activity),
-            )
-            .map(|source| (source, empty.lacking)),
+        self.placed_at[block] = self.placements;
+        self.stack.push((block, mark));
+        self.mark_standing(block, true);
+        let settled = members.iter().try_for_each(|&(id, offset)| {
+            self.network.place(&mut self.windows, id, start + offset)?;
+            self.bound_by_holds(id)
+        });
+        settled.map_err(|empty| {
+            let source = empty.source.filter(|&source| self.stands_free(source));
+            let culprit = Some((source.unwrap_or(members[0].0), empty.lacking));
+            Blamed {
+                activity: empty.activity,
+                culprit,
+                lack: None,
+            }
+        })
+    }
+
+    /// Puts the members of a block on the board and returns the block's start, and the log's place before it.
+    fn seat(&mut self, members: &[(ActivityId, Time)]) -> Result<(Time, usize), Blamed> {
+        let latest = |&(id, offset): &(ActivityId, Time)| {
+            self.windows.latest[id.0]
+                .min(self.cap[id.0])
+                .saturating_sub(offset)
+        };
+        let mut start = members.iter().map(latest).min().unwrap_or(0);
+        // Members that want the same thing at the same minute do so wherever the block stands, unless what
+        // there is of it changes; a day of such minutes is enough to see that.
+        for _ in 0..1440 {
+            start = self.fit_alone(members, start)?;
+            self.above_its_earliest(members, start)?;
+            let mark = self.windows.mark();
+            let clash = members.iter().enumerate().find(|&(at, &(id, offset))| {
+                let at_start = start + offset;
+                let fits = at == 0 || self.board.latest_fit(id, at_start, at_start).is_ok();
+                if fits {
+                    self.board.place(id, at_start);
+                }
+                !fits
+            });
+            let Some((clash, _)) = clash else {
+                return Ok((start, mark));
+            };
+            for &(id, _) in &members[..clash] {
+                self.board.remove(id);
+            }
+            start -= 1;
+        }
+        Err(Blamed {
+            activity: members[0].0,
+            culprit: None,
             lack: None,
         })
     }
 
-    /// Returns a placed activity that can leave the whole window of one that found no place, and how much
-    /// earlier it must go: of those in the way, the one that can go furthest.
+    /// Returns the latest start, no later than `start`, at which each member of a block fits by itself: each in
+    /// turn pulls the block to its own latest fit, until all agree.
+    fn fit_alone(&self, members: &[(ActivityId, Time)], mut start: Time) -> Result<Time, Blamed> {
+        let mut settled = 0;
+        for &(id, offset) in members.iter().cycle() {
+            if settled == members.len() {
+                break;
+            }
+            match self
+                .board
+                .latest_fit(id, self.first.earliest[id.0], start + offset)
+            {
+                Ok(placement) if placement.start == start + offset => settled += 1,
+                Ok(placement) => (start, settled) = (placement.start - offset, 1),
+                Err(lack) => {
+                    return Err(Blamed {
+                        activity: id,
+                        culprit: None,
+                        lack,
+                    });
+                }
+            }
+        }
+        Ok(start)
+    }
+
+    /// Returns whom to blame if a block would start before its earliest start.
+    fn above_its_earliest(
+        &self,
+        members: &[(ActivityId, Time)],
+        start: Time,
+    ) -> Result<(), Blamed> {
+        let short = |&(id, offset): &(ActivityId, Time)| {
+            let missing = self.windows.earliest[id.0] - (start + offset);
+            (missing > 0).then_some((missing, id))
+        };
+        match members.iter().filter_map(short).max() {
+            None => Ok(()),
+            Some((missing, id)) => Err(Blamed {
+                activity: id,
+                culprit: self.windows.source(id).map(|source| (source, missing)),
+                lack: None,
+            }),
+        }
+    }
+
+    /// Returns a placed activity to send earlier so that one that found no place may find one, and by how much:
+    /// of those in the way and able to, in the first orders the one with most room, later any.
+    ///
+    /// It is asked to leave the whole window, or (in every other order) only the minute that was missing.
     fn make_room(
         &self,
         activity: ActivityId,
-        lack: super::board::Lack,
+        lack: Lack,
+        taken_back: u32,
     ) -> Option<(ActivityId, Time)> {
         let opens = self.windows.earliest[activity.0];
-        self.board
+        let mut able: Vec<(Time, ActivityId, Time)> = self
+            .board
             .standing_users(lack.resource, lack.at)
             .into_iter()
-            .filter(|&user| self.stands_free(user))
+            .filter(|&user| user != activity && self.stands_free(user))
             .filter_map(|user| {
                 let placed = self.board.placed[user.0]?;
-                let must_start = opens - (placed.end - placed.start);
+                let before = if self.order.sends_far { opens } else { lack.at };
+                let must_start = (before - (placed.end - placed.start)).min(placed.start - 1);
                 let room = must_start - self.first.earliest[user.0];
-                (room >= 0 && must_start < placed.start).then_some((
-                    room,
-                    std::cmp::Reverse(user),
-                    placed.start - must_start,
-                ))
+                (room >= 0).then_some((room, user, placed.start - must_start))
             })
-            .max()
-            .map(|(_, user, earlier)| (user.0, earlier))
+            .collect();
+        able.sort_unstable_by_key(|&(room, user, _)| (std::cmp::Reverse(room), user));
+        let number = self.order.number;
+        let drawn = mix(u64::from(number) << 32 | u64::from(taken_back)) as usize;
+        let chosen = if number < 2 {
+            0
+        } else {
+            drawn % able.len().max(1)
+        };
+        able.get(chosen).map(|&(_, user, earlier)| (user, earlier))
     }
 
     fn stands_free(&self, activity: ActivityId) -> bool {
@@ -374,31 +425,37 @@ impl Run<'_, '_> {
         Ok(())
     }
 
-    fn release(&mut self, activity: ActivityId) {
-        for at in 0..self.predecessors[activity.0].len() {
-            self.waiting[self.predecessors[activity.0][at] as usize] -= 1;
+    fn mark_standing(&mut self, block: usize, stands: bool) {
+        self.stands[block] = stands;
+        for &before in &self.structure.before[block] {
+            if stands {
+                self.waiting[before] -= 1;
+            } else {
+                self.waiting[before] += 1;
+            }
         }
     }
 
     /// Takes back placements until `culprit` no longer stands; returns whether it could be.
     fn take_back(&mut self, culprit: ActivityId) -> bool {
-        if !self.stack.iter().any(|&(activity, _)| activity == culprit) {
+        let culprit = self.structure.block_of[culprit.0];
+        if !self.stack.iter().any(|&(block, _)| block == culprit) {
             return false;
         }
-        while let Some((activity, mark)) = self.stack.pop() {
+        while let Some((block, mark)) = self.stack.pop() {
             self.windows.back_to(mark);
-            self.board.remove(activity);
-            for at in 0..self.predecessors[activity.0].len() {
-                self.waiting[self.predecessors[activity.0][at] as usize] += 1;
+            for &(id, _) in &self.structure.blocks[block].members {
+                self.board.remove(id);
             }
-            if activity == culprit {
+            self.mark_standing(block, false);
+            if block == culprit {
                 return true;
             }
         }
         false
     }
 
-    fn no_place(&self, activity: ActivityId, lack: Option<super::board::Lack>) -> Failure {
+    fn no_place(&self, activity: ActivityId, lack: Option<Lack>) -> Failure {
         let conflict = Conflict::NoPlace {
             activity,
             earliest: self.first.earliest[activity.0],

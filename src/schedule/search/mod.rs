@@ -1,8 +1,8 @@
 //! Placing activities from the deadline backward.
 //!
 //! # Method
-//! Serial schedule generation on the network read backward: among the activities whose successors all stand,
-//! the one with the largest key is put at the latest start at which its calendars and resources allow it.
+//! Serial schedule generation on the network read backward: among the [blocks](structure) whose successors all
+//! stand, the one with the largest key is put at the latest start at which calendars and resources allow it.
 //! A longest gap can leave an activity no start; then the placed activity that demands it is taken back,
 //! forbidden its start, and placed earlier (unscheduling after Franck, Neumann and Schwindt, *Truncated branch
 //! and bound, schedule construction, and schedule improvement procedures for resource-constrained project
@@ -22,6 +22,7 @@ mod board;
 mod decode;
 mod justify;
 mod segments;
+mod structure;
 
 pub use segments::segments;
 
@@ -30,6 +31,7 @@ use super::network::Network;
 use super::problem::{ActivityId, Demand, Duration, Instance, ResourceId, Unsupported, Use};
 use super::solution::{Outcome, Placement, Schedule};
 use decode::Keys;
+use structure::Structure;
 
 /// How much work a search may do, counted in schedules and never in seconds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -71,7 +73,8 @@ pub fn solve(instance: &Instance, effort: Effort) -> Outcome {
     let bound = &windows.latest;
     let mut best: Option<(i64, Vec<Placement>)> = None;
     let mut stopped_at = None;
-    let mut keys = Keys::new(instance, &network, &windows);
+    let structure = Structure::new(instance, &network);
+    let mut keys = Keys::new(&structure, &network, &windows);
     let mut left = effort.orders.max(1);
     for order in 0.. {
         if left == 0 || best.as_ref().is_some_and(|(least, _)| *least == 0) {
@@ -81,6 +84,7 @@ pub fn solve(instance: &Instance, effort: Effort) -> Outcome {
         match decode::decode(
             instance,
             &network,
+            &structure,
             &windows,
             &keys.order(order),
             effort.take_backs,
@@ -96,7 +100,7 @@ pub fn solve(instance: &Instance, effort: Effort) -> Outcome {
                 }
             }
             Err(failure) => {
-                keys.urge(failure.activity);
+                keys.urge(&structure, failure.activity);
                 stopped_at.get_or_insert(failure.conflict);
             }
         }
