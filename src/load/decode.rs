@@ -2,238 +2,17 @@
 //!
 //! Every field of the format stands once in [`FIELDS`], with an example that messages show. Each reader of a
 //! bracket asks for all of its fields by name and then calls [`Fields::finish`], which reports whatever is left
-//! over; asking for a field that the table does not know fails in debug builds, and so does not asking for one.
+//! over. In debug builds it fails when a field is asked for that the table does not have, or one of the table is
+//! not asked for; so a new field needs a line in the table, a line in its reader, and its place in the example
+//! `sample-menus/every-field`, which a test compares with the table.
 
 use std::cell::RefCell;
 
 use super::fault::Source;
+use super::fields::FIELDS;
 use super::phrases::Trouble;
 use super::syntax::{Field, Node, Span, Value, quoted, shortened};
 use crate::menu::nearest;
-
-/// One kind of bracket: its name, and its fields, each with an example.
-type Bracket = (&'static str, &'static [(&'static str, &'static str)]);
-
-/// Every bracket a file can hold, and every field of each.
-pub(super) const FIELDS: &[Bracket] = &[
-    (
-        "Menu",
-        &[
-            ("id", "\"lantern-supper\""),
-            ("name", "\"Lantern supper\""),
-            ("service", "\"2026-11-28 19:30\""),
-            ("covers", "96"),
-            ("style", "Late"),
-            ("prep_from", "\"2026-11-25\""),
-            ("kitchen", "File(\"kitchen.ron\")"),
-            (
-                "courses",
-                "[Course(id: \"sweet\", name: \"Sweet course\", at: \"19:30\")]",
-            ),
-            ("dishes", "[Serve(dish: File(\"dish.ron\"))]"),
-        ],
-    ),
-    (
-        "Course",
-        &[
-            ("id", "\"sweet\""),
-            ("name", "\"Sweet course\""),
-            ("at", "\"19:30\""),
-        ],
-    ),
-    (
-        "Serve",
-        &[
-            ("dish", "File(\"dish.ron\")"),
-            ("course", "\"sweet\""),
-            ("covers", "90"),
-            ("spare", "4"),
-            ("margin", "\"30 min\""),
-        ],
-    ),
-    (
-        "Kitchen",
-        &[
-            ("name", "\"Quay kitchen\""),
-            ("zone", "\"Europe/London\""),
-            ("open", "[Open(days: \"every day\", at: \"07:00..22:00\")]"),
-            (
-                "watched",
-                "[Watch(days: \"every day\", at: \"22:00..07:00\")]",
-            ),
-            ("cooks", "[Cook(name: \"first pair of hands\")]"),
-            ("stations", "[Station(id: \"stove\", name: \"Stove\")]"),
-            ("kit", "[Kit(id: \"hob\", name: \"Hob ring\", count: 4)]"),
-        ],
-    ),
-    (
-        "Open",
-        &[("days", "\"every day\""), ("at", "\"07:00..22:00\"")],
-    ),
-    (
-        "Watch",
-        &[("days", "\"every day\""), ("at", "\"22:00..07:00\"")],
-    ),
-    (
-        "Shift",
-        &[("days", "\"Mon..Fri\""), ("at", "\"07:00..15:00\"")],
-    ),
-    (
-        "Cook",
-        &[
-            ("name", "\"first pair of hands\""),
-            ("skills", "[\"sugar\"]"),
-            (
-                "shifts",
-                "[Shift(days: \"every day\", at: \"07:00..15:00\")]",
-            ),
-        ],
-    ),
-    ("Station", &[("id", "\"stove\""), ("name", "\"Stove\"")]),
-    (
-        "Kit",
-        &[
-            ("id", "\"hob\""),
-            ("name", "\"Hob ring\""),
-            ("count", "4"),
-            ("holds", "12"),
-            ("oven", "Oven(change: \"20 min\")"),
-            (
-                "taken",
-                "[Taken(days: \"every day\", at: \"03:00..08:00\")]",
-            ),
-        ],
-    ),
-    ("Oven", &[("change", "\"20 min\"")]),
-    (
-        "Taken",
-        &[
-            ("days", "\"every day\""),
-            ("at", "\"03:00..08:00\""),
-            ("count", "1"),
-            ("by", "\"the bakery\""),
-        ],
-    ),
-    (
-        "Dish",
-        &[
-            ("id", "\"quince\""),
-            ("name", "\"Quince paste\""),
-            ("note", "\"read this first\""),
-            ("measures", "\"metric\""),
-            ("batch", "Batch(portions: 24)"),
-            (
-                "ingredients",
-                "[Ingredient(name: \"quince\", amount: \"4 kg\")]",
-            ),
-            ("keeps", "\"2 days\""),
-            ("best", "\"1 day\""),
-            (
-                "repeats",
-                "[Repeat(steps: [\"boil\"], times: 4, gap: \"overnight\")]",
-            ),
-            (
-                "steps",
-                "[Step(id: \"simmer\", name: \"Simmer the pulp\", time: \"6h..7h\")]",
-            ),
-            (
-                "rescues",
-                "[Step(id: \"thicken\", name: \"Thicken it\", time: \"20 min\")]",
-            ),
-        ],
-    ),
-    (
-        "Batch",
-        &[
-            ("portions", "24"),
-            ("vessel", "\"tray\""),
-            ("vessels", "2"),
-            ("volume", "\"3 l\""),
-        ],
-    ),
-    (
-        "Ingredient",
-        &[
-            ("name", "\"quince\""),
-            ("amount", "\"4 kg\""),
-            ("per", "Batch"),
-            ("into", "\"simmer\""),
-            ("order", "\"5 days ahead\""),
-            ("supplier", "\"greengrocer\""),
-            ("contains", "[Milk]"),
-            ("may_contain", "[Almond]"),
-            ("cautions", "[RawEgg]"),
-        ],
-    ),
-    (
-        "Repeat",
-        &[
-            ("steps", "[\"boil\"]"),
-            ("times", "4"),
-            ("gap", "\"overnight\""),
-        ],
-    ),
-    (
-        "Step",
-        &[
-            ("id", "\"simmer\""),
-            ("name", "\"Simmer the pulp\""),
-            ("method", "\"keep it barely moving\""),
-            ("each", "Batch"),
-            ("station", "\"stove\""),
-            ("skill", "\"sugar\""),
-            ("time", "\"90 min\""),
-            ("until", "\"a drop stands on a cold plate\""),
-            ("hands", "\"put on 10 min, look 2 min every 30 min\""),
-            ("uses", "[Use(kit: \"hob\")]"),
-            (
-                "keeps_kit",
-                "[Keep(kit: \"dome\", count: 24, until: \"turn-out\")]",
-            ),
-            ("after", "[After(step: \"steep\", gap: \"within 20 min\")]"),
-            ("together", "[\"sauce\"]"),
-            ("not_before", "\"06:00 on the day\""),
-            ("done_by", "\"12:00 on the day\""),
-            ("within", "\"06:00..11:00\""),
-            ("keeps", "\"24h\""),
-            ("best", "\"12h\""),
-            ("ways", "[Way(name: \"falling oven\", time: \"overnight\")]"),
-            ("cautions", "[HotSugar]"),
-        ],
-    ),
-    (
-        "Use",
-        &[("kit", "\"hob\""), ("count", "1"), ("heat", "\"160 C\"")],
-    ),
-    (
-        "Keep",
-        &[
-            ("kit", "\"dome\""),
-            ("count", "24"),
-            ("from", "End"),
-            ("until", "\"turn-out\""),
-            ("to", "End"),
-        ],
-    ),
-    (
-        "After",
-        &[
-            ("step", "\"steep\""),
-            ("gap", "\"within 20 min\""),
-            ("from", "End"),
-            ("to", "Start"),
-        ],
-    ),
-    (
-        "Way",
-        &[
-            ("name", "\"falling oven\""),
-            ("time", "\"overnight\""),
-            ("hands", "\"put on 10 min\""),
-            ("uses", "[Use(kit: \"oven\", heat: \"160 C\")]"),
-        ],
-    ),
-];
 
 /// Returns the fields of a bracket, with their examples.
 fn table(bracket: &str) -> &'static [(&'static str, &'static str)] {
@@ -385,7 +164,15 @@ impl<'n> Fields<'n> {
         let id = self.text_of(node, name)?;
         let letter = |c: char| c.is_ascii_alphanumeric();
         if id.starts_with(letter) && id.chars().all(|c| letter(c) || c == '-') {
-            return Some(id.to_owned());
+            if id.len() <= 60 {
+                return Some(id.to_owned());
+            }
+            self.source.fault_try(
+                node.span,
+                format!("{} is longer than 60 characters", quoted(id)),
+                "a short id; the name may be as long as it likes",
+            );
+            return None;
         }
         let mut made = String::new();
         for c in id.chars().take(60) {

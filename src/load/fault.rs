@@ -3,7 +3,7 @@
 use std::cell::RefCell;
 use std::fmt;
 
-use super::syntax::Span;
+use super::syntax::{Span, harmless};
 
 /// The most faults listed at once; a cook mends the first few and looks again.
 const MOST: usize = 200;
@@ -21,11 +21,12 @@ pub struct Place {
 
 impl fmt::Display for Place {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}:{}:{}", self.file, self.line, self.column)
+        write!(f, "{}:{}:{}", harmless(&self.file), self.line, self.column)
     }
 }
 
-/// One thing that is wrong, or (among warnings) unwise.
+/// One thing that is wrong, or (among warnings) unwise. Its words are harmless to a terminal, whatever names the
+/// file has.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Fault {
     /// Where.
@@ -123,12 +124,22 @@ impl Collected {
     }
 }
 
+/// How many bytes are counted at once.
+const BLOCK: usize = 1024;
+
+/// Returns how many characters of UTF-8 begin in these bytes.
+fn character_starts(bytes: &[u8]) -> usize {
+    bytes.iter().filter(|&&byte| byte & 0xc0 != 0x80).count()
+}
+
 /// One file being read: its name, its text, and the way from a byte to a place.
 #[derive(Debug)]
 pub(super) struct Source<'a> {
     name: &'a str,
     text: &'a str,
     lines: Vec<usize>,
+    /// The characters before each [`BLOCK`] of bytes, so that a column on an endless line is found at once.
+    characters: Vec<usize>,
     faults: &'a Collected,
     kept: RefCell<usize>,
 }
@@ -137,10 +148,16 @@ impl<'a> Source<'a> {
     /// Returns a file with this name and text, whose faults go to `faults`.
     pub(super) fn new(name: &'a str, text: &'a str, faults: &'a Collected) -> Self {
         let starts = text.match_indices('\n').map(|(at, _)| at + 1);
+        let blocks = text.as_bytes().chunks(BLOCK);
+        let sums = blocks.scan(0, |sum, block| {
+            *sum += character_starts(block);
+            Some(*sum)
+        });
         Self {
             name,
             text,
             lines: std::iter::once(0).chain(starts).collect(),
+            characters: std::iter::once(0).chain(sums).collect(),
             faults,
             kept: RefCell::new(0),
         }
@@ -159,13 +176,18 @@ impl<'a> Source<'a> {
     /// Returns the place of a byte; a byte inside a character counts as the character.
     pub(super) fn place(&self, at: usize) -> Place {
         let line = self.line(at) - 1;
-        let start = self.lines[line];
-        let before = self.text.get(start..at).unwrap_or_default();
+        let column = self.characters_before(at) - self.characters_before(self.lines[line]);
         Place {
             file: self.name.to_owned(),
             line: line as u32 + 1,
-            column: before.chars().count() as u32 + 1,
+            column: column as u32 + 1,
         }
+    }
+
+    fn characters_before(&self, at: usize) -> usize {
+        let at = at.min(self.text.len());
+        let block = at / BLOCK;
+        self.characters[block] + character_starts(&self.text.as_bytes()[block * BLOCK..at])
     }
 
     /// Returns the line of a byte, from 1.

@@ -114,6 +114,20 @@ fn serve(
     node: &Node,
     first_course: &str,
 ) -> Option<Dish> {
+    if let Value::Struct(Some(name), _) | Value::Tuple(Some(name), _) = &node.value
+        && matches!(name.as_str(), "Dish" | "File")
+    {
+        source.fault_try(
+            node.span,
+            format!("`{name}(…)` needs `Serve(…)` around it"),
+            format!("Serve(dish: {name}(…))"),
+        );
+        // What stands in it is still looked at, so that its own faults come at once too.
+        return referred(reading, source, node, dish_card::dish).map(|dish| Dish {
+            course: first_course.to_owned(),
+            ..dish
+        });
+    }
     let Some(fields) = Fields::open(source, node, "Serve") else {
         reading.names_missing = true;
         return None;

@@ -17,6 +17,7 @@
 mod decode;
 mod dish_card;
 mod fault;
+mod fields;
 mod kitchen_card;
 mod menu_card;
 mod phrases;
@@ -152,7 +153,7 @@ pub fn check_text(name: &str, text: &str, shelf: &dyn Shelf) -> Result<Checked, 
 
 /// Returns every field a file can have, as (bracket, field): `("Step", "time")`.
 pub fn known_fields() -> impl Iterator<Item = (&'static str, &'static str)> {
-    let brackets = decode::FIELDS.iter();
+    let brackets = fields::FIELDS.iter();
     brackets.flat_map(|(bracket, fields)| fields.iter().map(|(field, _)| (*bracket, *field)))
 }
 

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::decode::Fields;
 use super::fault::{Collected, Fault, Place};
+use super::syntax::harmless;
 use crate::menu::{About, Finding, Subject};
 
 /// Where the dishes, steps and kit of a menu were written.
@@ -61,10 +62,12 @@ impl Places {
         let place = field
             .or_else(|| spot.map(|spot| spot.from.clone()))
             .unwrap_or_else(|| elsewhere.clone());
+        // A finding repeats names as the file has them; no name is read further than this.
+        let said = |text: String| harmless(&text.chars().take(1000).collect::<String>());
         Fault {
             place,
-            what: finding.what,
-            instead: finding.instead,
+            what: said(finding.what),
+            instead: finding.instead.map(said),
         }
     }
 

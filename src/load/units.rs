@@ -299,6 +299,7 @@ pub(super) fn volume(text: &str) -> Result<f64, Trouble> {
         },
         Amount::ToTaste => None,
     };
+    let millilitres = millilitres.filter(|&millilitres| millilitres <= 1e9);
     millilitres.ok_or_else(|| {
         Trouble::new(
             format!("{} is not a volume in litres or millilitres", quoted(text)),
@@ -370,6 +371,7 @@ mod tests {
 
     #[test]
     fn a_batch_is_measured_in_litres() {
+        assert!(volume("1000001 l").is_err());
         assert_eq!(volume("3 l"), Ok(3000.0));
         assert_eq!(volume("75 cl"), Ok(750.0));
         assert!(volume("3 US pints").is_err() && volume("3").is_err());

@@ -2,7 +2,7 @@
 //!
 //! An [`event`] wakes the [`app`], which changes what is shown and says which [`effect`]s it wants; drawing
 //! ([`panes`], from [`widgets`]) reads the [`sheet`] and may change only the [`ui`]. The planner and the book
-//! work on threads of their own ([`worker`]), so no key ever waits for them, and a tick is shown only once the
+//! work on threads of their own (`worker`), so no key ever waits for them, and a tick is shown only once the
 //! book has it on disk. [`action`] is the one table of what can be asked, by which key, and how the help says
 //! it.
 //!
@@ -15,6 +15,7 @@ pub mod event;
 mod filters;
 mod listing;
 mod mouse;
+mod moving;
 pub mod panes;
 mod prompt;
 pub mod sheet;
@@ -303,3 +304,6 @@ fn take_in(app: &mut App, outside: &Outside, event: Event) -> Next {
     }
     next
 }
+
+#[cfg(test)]
+mod tests;

@@ -129,8 +129,8 @@ impl Sheet {
     pub fn reasons(&self) -> Vec<String> {
         match &self.outcome {
             Some(PlanOutcome::TooLate { late, because, .. }) => {
-                let mut said = vec![super::words::too_late(self, late)];
-                said.extend(because.iter().cloned());
+                let mut said = vec![super::words::too_late(self, late, because)];
+                said.extend(because.iter().skip(1).cloned());
                 said
             }
             Some(PlanOutcome::Impossible(because)) => because.clone(),

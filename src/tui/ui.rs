@@ -34,7 +34,7 @@ pub struct Ui {
     pub search: String,
     /// What the list is narrowed to.
     pub filter: Filter,
-    /// The rows listed, and their days; see [`super::listing`].
+    /// The rows listed, and their days; made in `listing`.
     pub lines: Vec<ListLine>,
     /// How many steps start tonight, and the minutes of hands in them.
     pub tonight_sum: (usize, Minutes),

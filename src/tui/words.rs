@@ -33,24 +33,23 @@ pub(super) fn ticked(sheet: &Sheet, ask: &Ask, name: &str, at: Timestamp) -> Str
     }
 }
 
-/// Returns the sentence that stands over times which are no plan.
-pub(super) fn too_late(sheet: &Sheet, late: &[Late]) -> String {
-    let (Some(first), Some(plan)) = (late.first(), sheet.times()) else {
-        return "cannot be done as it stands".to_owned();
-    };
-    let name = plan
-        .steps
-        .get(first.step)
-        .map_or("", |step| step.name.as_str());
-    let steps = if late.len() == 1 {
-        "1 step".to_owned()
-    } else {
-        format!("{} steps", late.len())
-    };
-    let ago = sheet.now_minute() - first.latest;
-    format!(
-        "cannot be done as it stands: {steps} should have started before now, the first \"{}\" by {} ({ago} ago)",
-        clean(name),
-        day_and_clock(sheet.service, first.latest),
-    )
+/// Returns the sentence that stands over times which are no plan: the first of the reasons given, or what
+/// should have started where none is given.
+pub(super) fn too_late(sheet: &Sheet, late: &[Late], because: &[String]) -> String {
+    let why = because
+        .first()
+        .map(|why| clean(why).into_owned())
+        .or_else(|| {
+            let first = late.first()?;
+            let name = &sheet.times()?.steps.get(first.step)?.name;
+            Some(format!(
+                "\"{}\" is needed by {}",
+                clean(name),
+                day_and_clock(sheet.service, first.latest)
+            ))
+        });
+    match why {
+        Some(why) => format!("cannot be done as it stands: {why}"),
+        None => "cannot be done as it stands".to_owned(),
+    }
 }

@@ -143,9 +143,19 @@ proptest! {
             let to = edge((from + length).min(text.len()));
             text.replace_range(from..to, &put);
         }
-        if let Err(faults) = load::check_text("slip.ron", &text, &EveryField) {
-            prop_assert!(!faults.0.is_empty());
-            prop_assert!(faults.0.is_sorted(), "{}", faults);
+        match load::check_text("slip.ron", &text, &EveryField) {
+            Err(faults) => {
+                prop_assert!(!faults.0.is_empty());
+                prop_assert!(faults.0.is_sorted(), "{}", faults);
+            }
+            Ok(load::Checked::Menu(loaded)) => {
+                let written = load::write_menu(&loaded.menu);
+                match load::menu_text("written.ron", &written, &NoFiles) {
+                    Ok(again) => prop_assert_eq!(again.menu, loaded.menu),
+                    Err(faults) => prop_assert!(false, "{}\n{}", faults, written),
+                }
+            }
+            Ok(_) => {}
         }
     }
 }
@@ -206,4 +216,162 @@ fn difference(file: &str, expected: &str, found: &str) -> String {
         only('-', &expected, &found),
         only('+', &found, &expected)
     )
+}
+
+/// Returns the one fault a file is refused with, its path cut off.
+fn refusal(path: &std::path::Path) -> String {
+    let faults = load::check_file(path).map(|_| ()).unwrap_err().0;
+    assert_eq!(faults.len(), 1, "{faults:?}");
+    let said = faults[0].to_string();
+    said.replace(&path.display().to_string(), "FILE")
+}
+
+#[test]
+fn what_is_no_text_file_is_refused_in_one_sentence() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("menu.ron");
+    assert_eq!(
+        refusal(&path),
+        "FILE:1:1: there is no such file\n  try: look at the spelling; a path is taken from the folder of the file that names it"
+    );
+    assert_eq!(
+        refusal(folder.path()),
+        "FILE:1:1: this is a folder, not a file\n  try: name a file inside it"
+    );
+    let no_text =
+        "FILE:1:1: this file is not text in UTF-8\n  try: save it again from your editor as UTF-8";
+    let utf16: Vec<u8> = [0xff, 0xfe]
+        .into_iter()
+        .chain("Menu()".encode_utf16().flat_map(u16::to_le_bytes))
+        .collect();
+    for bytes in [&b"Menu(name: \"\xe8\")"[..], &utf16, &[0xed, 0xa0, 0x80]] {
+        std::fs::write(&path, bytes).unwrap();
+        assert_eq!(refusal(&path), no_text);
+    }
+    std::fs::write(&path, vec![b' '; 4 * 1024 * 1024 + 1]).unwrap();
+    assert_eq!(
+        refusal(&path),
+        "FILE:1:1: this file is larger than 4 MB, so it is no menu"
+    );
+    std::fs::write(&path, "").unwrap();
+    assert!(refusal(&path).starts_with("FILE:1:1: the file is empty"));
+}
+
+#[test]
+fn a_byte_order_mark_is_no_fault_and_moves_no_column() {
+    let loaded = load::menu_text(
+        "m.ron",
+        &format!("\u{feff}{}", PLAIN.trim_start()),
+        &NoFiles,
+    );
+    let place = loaded.unwrap().places.of(None, None).unwrap();
+    assert_eq!((place.line, place.column), (1, 1));
+}
+
+#[test]
+fn columns_count_characters() {
+    let text = "Dish(id: \"a\", name: \"Crème 杏仁 é\", colour: 1, steps: [Step(id: \"s\", name: \"S\", time: \"1h\")])";
+    let faults = load::check_text("d.ron", text, &NoFiles).unwrap_err();
+    assert_eq!(faults.0[0].place.column, 35);
+}
+
+#[test]
+fn a_referred_file_is_named_in_its_faults_and_keeps_its_places() {
+    let path =
+        std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-menus/every-field/menu.ron");
+    let loaded = load::menu_file(&path).unwrap();
+    let place = loaded
+        .places
+        .of(Some("quince-dome"), Some("strain"))
+        .unwrap();
+    assert!(place.file.ends_with("dish.ron"), "{place}");
+    let line = repository("sample-menus/every-field/dish.ron");
+    let line = line.lines().nth(place.line as usize).unwrap();
+    assert_eq!(line.trim(), "id: \"strain\",");
+    assert_eq!(
+        loaded.places.of(Some("quince-dome"), Some("no such step")),
+        None
+    );
+}
+
+/// Returns a dish of three steps with these fields in the second and in all of them the rest left out.
+fn three_steps(second: &str) -> Vec<Vec<String>> {
+    let text = format!(
+        "Dish(id: \"d\", name: \"D\", steps: [Step(id: \"a\", name: \"A\", time: \"1h\"), Step(id: \"b\", name: \"B\", time: \"1h\"{second}), Step(id: \"c\", name: \"C\", time: \"1h\")])"
+    );
+    let Ok(load::Checked::Dish(dish)) = load::check_text("d.ron", &text, &NoFiles) else {
+        panic!("{text}");
+    };
+    let after =
+        |step: &countback::menu::Step| step.after.iter().map(|after| after.step.clone()).collect();
+    dish.steps.iter().map(after).collect()
+}
+
+#[test]
+fn steps_follow_their_list_until_one_says_otherwise() {
+    let names = |names: [&[&str]; 3]| {
+        names.map(|names| names.iter().map(ToString::to_string).collect::<Vec<_>>())
+    };
+    assert_eq!(three_steps(""), names([&[], &["a"], &["b"]]));
+    assert_eq!(three_steps(", after: []"), names([&[], &[], &[]]));
+    assert_eq!(three_steps(", after: [\"a\"]"), names([&[], &["a"], &[]]));
+    assert_eq!(three_steps(", together: [\"a\"]"), names([&[], &[], &[]]));
+}
+
+#[test]
+fn what_is_unwise_is_a_warning_with_a_place() {
+    let text = PLAIN.replace("look 2 min every 30 min", "look 2 min every 8h");
+    let loaded = load::menu_text("small.ron", &text, &NoFiles).unwrap();
+    let said: Vec<_> = loaded.warnings.iter().map(ToString::to_string).collect();
+    assert_eq!(
+        said,
+        [
+            "small.ron:13:80: a look every 8h, but the step is over after 7h: nobody ever looks\n  try: look more often, or leave the look out"
+        ]
+    );
+}
+
+#[test]
+fn more_faults_than_anyone_reads_are_counted() {
+    let steps = "Step(id: \"a b\", name: \"A\", time: \"soon\"),".repeat(150);
+    let text = format!("Dish(id: \"d\", name: \"D\", steps: [{steps}])");
+    let faults = load::check_text("d.ron", &text, &NoFiles).unwrap_err();
+    assert_eq!(faults.0.len(), 201);
+    assert_eq!(faults.0[200].what, "and 100 more from here on");
+    assert!(faults.to_string().ends_with("201 faults"));
+}
+
+#[test]
+fn large_files_are_read_or_refused() {
+    let step = |number: usize| {
+        format!("Step(id: \"s{number}\", name: \"S\", time: \"1 min\", hands: \"left alone\"),")
+    };
+    let chain: String = (0..15_000).map(step).collect::<Vec<_>>().concat();
+    let text = format!("Dish(id: \"d\", name: \"D\", steps: [{chain}])");
+    assert!(load::check_text("d.ron", &text, &NoFiles).is_ok());
+    // Everything follows everything around it, and every name but one is unknown.
+    let tangled = |number: usize| {
+        format!(
+            "Step(id: \"s{number}\", name: \"S\", time: \"1h\", after: [After(step: \"s{}\", gap: \"within 1 min\"), \"s{}\", \"x{number}\"]),",
+            (number + 7) % 8000,
+            (number * 31) % 8000,
+        )
+    };
+    let tangle: String = (0..8000).map(tangled).collect::<Vec<_>>().concat();
+    let text = format!("Dish(id: \"d\", name: \"D\", steps: [{tangle}])");
+    assert!(load::check_text("d.ron", &text, &NoFiles).is_err());
+    for nonsense in [
+        "Step(",
+        "Menu(id:\"",
+        "Dish(id: \"a\", steps: [",
+        "after: [After(",
+        "\u{202e}\"",
+        "9e9e9 ",
+    ] {
+        let text = nonsense.repeat(1_000_000 / nonsense.len());
+        assert!(
+            load::check_text("n.ron", &text, &NoFiles).is_err(),
+            "{nonsense}"
+        );
+    }
 }

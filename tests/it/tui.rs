@@ -3,17 +3,17 @@
 use std::cell::Cell;
 use std::rc::Rc;
 
-use countback::book::Happening;
-use countback::plan::{Late, NotPlanned, PlanOutcome};
-use countback::time::Minutes;
+use countback::book::{Entry, Happening, Note};
+use countback::plan::{Happened, Late, NotPlanned, PlanOutcome};
+use countback::time::{Clock, Minute, Minutes};
 use countback::tui::event::Signal;
-use countback::tui::{Colour, Event};
+use countback::tui::{self, Colour, Event, Pen, Planner, Session};
 use crossterm::event::{MouseButton, MouseEventKind};
 use proptest::prelude::*;
 use ratatui::buffer::CellWidth;
 use ratatui::style::{Color, Modifier};
 
-use crate::support::banquet::{Banquet, Needs, at, lantern_supper, large, moment};
+use crate::support::banquet::{Banquet, Needs, at, lantern_supper, large, moment, service};
 use crate::support::screen::{Book, Screen, lines};
 
 fn open(width: u16, height: u16) -> Screen {
@@ -45,7 +45,10 @@ fn too_late(width: u16, height: u16) -> Screen {
         needed,
         late,
         because: vec![
-            "the pears must steep a night, and there is no hob free before 18:00".to_owned(),
+            "2 steps should have started before now; the first, \"Brew the tea syrup\", by \
+             Thu 2026-11-26 09:00, 5h05 ago"
+                .to_owned(),
+            "why by then: \"Poach the pears\" at Thu 15:40 waits for it".to_owned(),
         ],
     };
     let planner = Box::new(move |_: &_, _| outcome.clone());
@@ -184,6 +187,49 @@ fn notices_are_said_until_put_away_and_kept() {
         screen
             .keys("w")
             .shows("cake/trim is gone; its ticks stay in the book")
+    );
+}
+
+struct Fixed(PlanOutcome);
+
+impl Planner for Fixed {
+    fn plan(&mut self, _: &Happened, _: Minute) -> PlanOutcome {
+        self.0.clone()
+    }
+}
+
+impl Pen for Fixed {
+    fn write(&mut self, _: &Note) -> Result<Entry, String> {
+        Err("a picture writes nothing".to_owned())
+    }
+}
+
+#[test]
+fn a_picture_is_the_frame_the_sheet_opens_with() {
+    let banquet = lantern_supper();
+    let outcome = PlanOutcome::Planned(banquet.plan.clone());
+    let session = Session {
+        menu: banquet.menu.clone(),
+        service: service(),
+        event: "lantern-supper@2026-11-28".into(),
+        entries: Vec::new(),
+        book: Box::new(Fixed(outcome.clone())),
+        planner: Box::new(Fixed(outcome)),
+        clock: Clock::Fixed(moment(26, 14, 5)),
+        who: String::new(),
+        place: String::new(),
+        notices: Vec::new(),
+        colour: Colour::Full,
+    };
+    let picture = tui::picture(session, 120, 40);
+    assert_eq!(lines(&picture), lines(&open(120, 40).frame()));
+    let mut svg = Vec::new();
+    tui::svg::write(&picture, &mut svg).unwrap();
+    let svg = String::from_utf8(svg).unwrap();
+    assert!(svg.contains("Lantern\u{a0}supper\u{a0}at\u{a0}the\u{a0}mill"));
+    assert_eq!(
+        svg.matches("<text ").count(),
+        svg.matches("</text>").count()
     );
 }
 
@@ -636,6 +682,20 @@ fn times_that_are_no_plan_do_not_look_like_one() {
     assert!(screen.line("Press the berries  ").ends_with("needed"));
 }
 
+#[test]
+fn a_banner_without_late_steps_says_the_first_reason() {
+    let banquet = lantern_supper();
+    let outcome = PlanOutcome::TooLate {
+        needed: banquet.plan.clone(),
+        late: Vec::new(),
+        because: vec!["the cream was opened a day too early".to_owned()],
+    };
+    let planner = Box::new(move |_: &_, _| outcome.clone());
+    let mut screen = Screen::open_planned(&banquet, 80, 24, Vec::new(), Vec::new(), planner);
+    assert!(screen.shows("! cannot be done as it stands: the cream was opened a day too early"));
+    assert!(screen.keys("t").shows("no plan · tonight: until Fri 07:00"));
+}
+
 // Mouse.
 
 fn click() -> MouseEventKind {
@@ -780,6 +840,29 @@ fn hostile_banquet(picks: &[(usize, usize)]) -> Banquet {
     banquet
 }
 
+fn hostile_outcome(banquet: &Banquet, kind: usize) -> PlanOutcome {
+    let words = || HOSTILE.map(str::to_owned).to_vec();
+    let plan = banquet.plan.clone();
+    let late = plan.order.first().map(|&step| Late {
+        step,
+        latest: plan.steps[step].window.start,
+    });
+    match kind {
+        0 => PlanOutcome::Impossible(words()),
+        1 => PlanOutcome::NotPlanned(vec![NotPlanned {
+            dish: Some(HOSTILE[3].to_owned()),
+            step: Some(HOSTILE[5].to_owned()),
+            what: HOSTILE.concat(),
+        }]),
+        2 => PlanOutcome::TooLate {
+            needed: plan,
+            late: late.into_iter().collect(),
+            because: words(),
+        },
+        _ => PlanOutcome::Planned(plan),
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 48, failure_persistence: None, ..ProptestConfig::default() })]
 
@@ -788,13 +871,17 @@ proptest! {
         picks in prop::collection::vec((0..12usize, 0..12usize), 0..6),
         sizes in prop::collection::vec((0..250u16, 0..80u16), 1..6),
         keys in prop::collection::vec(0..16usize, 0..10),
+        kind in 0..5usize,
     ) {
         const KEYS: [&str; 16] = [
             "j", "<Down><PageDown>", "s", "t", "]", "f", " ", "?", "w", "<Esc>", "+", "<Left>", "/e<Enter>", "<Tab>",
             "x蜜\u{202e}<Enter>", "<End><Enter>",
         ];
         let notices = vec![HOSTILE.concat()];
-        let mut screen = Screen::open_with(&hostile_banquet(&picks), 80, 24, notices, Vec::new());
+        let banquet = hostile_banquet(&picks);
+        let outcome = hostile_outcome(&banquet, kind);
+        let planner = Box::new(move |_: &_, _| outcome.clone());
+        let mut screen = Screen::open_planned(&banquet, 80, 24, notices, Vec::new(), planner);
         for (index, (width, height)) in sizes.into_iter().enumerate() {
             screen.resize(width, height);
             if let Some(key) = keys.get(index) {

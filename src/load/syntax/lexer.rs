@@ -65,23 +65,28 @@ pub(in crate::load) fn quoted(text: &str) -> String {
     format!("\"{}\"", shortened(text))
 }
 
-/// Returns a text as a message shows it: on one line, at most 60 characters, control characters escaped.
+/// Returns a text as a message shows it: on one line, at most 60 characters, harmless to a terminal.
 pub(in crate::load) fn shortened(text: &str) -> String {
-    let mut short = String::new();
-    for (count, c) in text.chars().enumerate() {
-        if count == 60 {
-            short.push('…');
-            break;
-        }
-        // Characters that turn or hide what follows are as harmful on a terminal as control characters.
-        let hidden = matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}');
+    let mut short: String = text.chars().take(60).collect();
+    if short.len() < text.len() {
+        short.push('…');
+    }
+    harmless(&short)
+}
+
+/// Returns a text in which nothing can act on a terminal: control characters, and those that turn or hide what
+/// follows, are spelt out.
+pub(in crate::load) fn harmless(text: &str) -> String {
+    let mut said = String::with_capacity(text.len());
+    for c in text.chars() {
+        let hidden = matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}');
         if c.is_control() || hidden {
-            short.extend(c.escape_unicode());
+            said.extend(c.escape_unicode());
         } else {
-            short.push(c);
+            said.push(c);
         }
     }
-    short
+    said
 }
 
 /// Reads tokens off a text.

@@ -29,7 +29,7 @@ use std::collections::BTreeMap;
 use super::fault::Source;
 use lexer::{Lexer, Token};
 
-pub(in crate::load) use lexer::{quoted, shortened};
+pub(in crate::load) use lexer::{harmless, quoted, shortened};
 
 /// How deep brackets may nest; a menu needs eight.
 const DEEPEST: usize = 64;
@@ -330,6 +330,10 @@ impl<'s> Reader<'s> {
             if self.token == Token::Comma {
                 self.advance();
             }
+            // At the end of the file it can only have been meant for this one.
+            if self.token == Token::End && self.open.len() == 1 {
+                return true;
+            }
         }
         match self.token {
             Token::Close(_) => {
@@ -466,12 +470,13 @@ impl<'s> Reader<'s> {
             }
             Token::Close(_) | Token::End => {}
             Token::Name(word) if inside.ends_with_number() && !self.lexer.followed_by(':') => {
-                let word = word.clone();
-                inside.break_last();
+                let said = shortened(word);
+                let began = inside.break_last().unwrap_or(self.span).start;
+                let written = &self.source.text()[began..self.span.end];
                 self.source.fault_try(
                     self.span,
-                    format!("`{}` after a number without quotes", shortened(&word)),
-                    "times and amounts stand in quotes: \"90 min\"",
+                    format!("`{said}` after a number without quotes"),
+                    format!("times and amounts stand in quotes: {}", quoted(written)),
                 );
                 self.skip();
                 if self.token == Token::Comma {
@@ -481,11 +486,12 @@ impl<'s> Reader<'s> {
             Token::Colon | Token::Stray(_) => {
                 let said = self.token.said();
                 inside.break_last();
-                self.source.fault_try(
-                    self.span,
-                    format!("{said} cannot stand here"),
-                    "times, amounts and names stand in quotes: \"19:30\"",
-                );
+                let instead = match self.token {
+                    Token::Stray('.') => "the path of a file stands in `File(\"…\")`",
+                    _ => "times, amounts and names stand in quotes: \"19:30\"",
+                };
+                self.source
+                    .fault_try(self.span, format!("{said} cannot stand here"), instead);
                 self.skip();
                 if self.token == Token::Comma {
                     self.advance();
@@ -572,10 +578,11 @@ impl Inside {
             .is_some_and(|node| matches!(node.value, Value::Int(_) | Value::Float(_)))
     }
 
-    /// Makes the value read last unreadable, because what follows shows that it was only a piece of one.
-    fn break_last(&mut self) {
-        if let Some(node) = self.last() {
-            node.value = Value::Broken;
-        }
+    /// Makes the value read last unreadable, because what follows shows that it was only a piece of one; returns
+    /// where it stands.
+    fn break_last(&mut self) -> Option<Span> {
+        let node = self.last()?;
+        node.value = Value::Broken;
+        Some(node.span)
     }
 }

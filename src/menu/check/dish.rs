@@ -87,6 +87,8 @@ fn repeats(dish: &Dish) -> Vec<Finding> {
     let subject = || Subject::Dish(dish.id.clone());
     let mut push = |finding: Finding| findings.push(finding.at("repeats"));
     let mut taken = BTreeSet::new();
+    let ids = dish.steps.iter().enumerate();
+    let ids: BTreeMap<_, _> = ids.map(|(place, step)| (step.id.as_str(), place)).collect();
     for repeat in &dish.repeats {
         if repeat.times < 2 {
             push(
@@ -108,7 +110,7 @@ fn repeats(dish: &Dish) -> Vec<Finding> {
                         .instead("name each step in one repeat only, once"),
                 );
             }
-            if let Some((place, _)) = dish.step(id) {
+            if let Some(&place) = ids.get(id.as_str()) {
                 places.push(place);
             } else {
                 let known = dish.steps.iter().map(|step| step.id.as_str());

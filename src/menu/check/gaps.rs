@@ -19,6 +19,9 @@ use crate::time::Minutes;
 /// Circles and contradictions named in one check; who mends these will check again.
 const MOST_NAMED: usize = 20;
 
+/// A sentence with more parts than this is not read to its end.
+const MOST_PARTS: usize = 16;
+
 /// The most relaxations made. Past it nothing more is said: a menu that large has thousands of steps, and the
 /// planner finds the same contradiction.
 const MOST_WORK: usize = 40_000_000;
@@ -148,14 +151,15 @@ impl Order<'_> {
     }
 
     fn add_arcs(&mut self) {
-        let repeated = |dish: &Dish, step: &Step| {
-            let mut repeats = dish.repeats.iter();
-            repeats.position(|repeat| repeat.steps.contains(&step.id))
-        };
-        let rounds: Vec<_> = self
-            .steps
-            .iter()
-            .map(|&(dish, step)| repeated(self.dishes[dish], step))
+        let mut repeated = BTreeMap::new();
+        for (place, dish) in self.dishes.iter().enumerate() {
+            for (round, repeat) in dish.repeats.iter().enumerate() {
+                repeated.extend(repeat.steps.iter().map(|id| ((place, id.as_str()), round)));
+            }
+        }
+        let rounds = self.steps.iter();
+        let rounds: Vec<_> = rounds
+            .map(|&(dish, step)| repeated.get(&(dish, step.id.as_str())).copied())
             .collect();
         for place in 0..self.steps.len() {
             let (dish, step) = self.steps[place];
@@ -368,11 +372,16 @@ impl Order<'_> {
         let excess: i64 = way.iter().map(|&arc| self.arcs[arc].weight).sum();
         let excess = Minutes(i32::try_from(excess).unwrap_or(i32::MAX));
         let mut said = BTreeSet::new();
-        let parts: Vec<_> = way
+        let mut parts: Vec<_> = way
             .iter()
             .map(|&arc| self.say(&self.arcs[arc]))
             .filter(|part| !part.is_empty() && said.insert(part.clone()))
+            .take(MOST_PARTS + 1)
             .collect();
+        if parts.len() > MOST_PARTS {
+            parts.truncate(MOST_PARTS);
+            parts.push("and so on".to_owned());
+        }
         let owner = way.iter().find_map(|&arc| match self.arcs[arc].why {
             Why::GapAtMost { owner } => Some((owner, "after")),
             _ => None,

@@ -149,8 +149,10 @@ pub(crate) fn nearest<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) 
         return None;
     }
     let lower = word.to_lowercase();
+    // No kitchen has more kit and no card more steps than this; a file of nonsense may.
     known
         .into_iter()
+        .take(500)
         .filter(|known| known.len() <= 240)
         .map(|known| {
             let distance = strsim::damerau_levenshtein(&lower, &known.to_lowercase());
@@ -172,7 +174,7 @@ pub(crate) fn nearest<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) 
 fn instead_of<'k>(word: &str, known: impl IntoIterator<Item = &'k str>, none: &str) -> String {
     /// A suggestion longer than this is not read.
     const SHOWN: usize = 8;
-    let known: Vec<_> = known.into_iter().collect();
+    let known: Vec<_> = known.into_iter().take(500).collect();
     if let Some(near) = nearest(word, known.iter().copied()) {
         return format!("\"{near}\"");
     }

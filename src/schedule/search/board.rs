@@ -287,6 +287,22 @@ impl<'a> Board<'a> {
         users
     }
 
+    /// Returns the placed activities that would have to go earlier for a resource to be free at a minute: for a
+    /// hold, the one that gives it back.
+    pub(super) fn standing_users(&self, resource: ResourceId, at: Time) -> Vec<ActivityId> {
+        let mut users = self.users(resource, at);
+        users.retain(|user| self.placed[user.0].is_some());
+        for (hold, taken) in self.instance.holds.iter().zip(&self.taken) {
+            let holds = taken.is_some_and(|(from, to)| from <= at && at < to);
+            if hold.resource == resource && holds && self.placed[hold.to.0.0].is_some() {
+                users.push(hold.to.0);
+            }
+        }
+        users.sort_unstable();
+        users.dedup();
+        users
+    }
+
     /// Returns every placement.
     pub(super) fn placements(&self) -> Vec<Placement> {
         self.placed

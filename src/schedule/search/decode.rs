@@ -3,14 +3,14 @@
 use super::board::Board;
 use crate::schedule::conflict::Conflict;
 use crate::schedule::network::{Empty, Network, Windows};
-use crate::schedule::problem::{ActivityId, Edge, Instance, Time};
+use crate::schedule::problem::{ActivityId, Edge, Instance, ResourceId, Time};
 
 /// The keys that orders are made from.
 #[derive(Debug)]
 pub(super) struct Keys {
-    ends: Vec<i64>,
-    starts: Vec<i64>,
+    bases: [Vec<i64>; 3],
     urged: Vec<i64>,
+    successors: Vec<Vec<u32>>,
     step: i64,
     noise: i64,
 }
@@ -31,41 +31,48 @@ pub(super) struct Failure {
 
 impl Keys {
     pub(super) fn new(instance: &Instance, network: &Network<'_>, windows: &Windows) -> Self {
-        let starts: Vec<i64> = windows
-            .latest
+        let earliest: Vec<i64> = windows
+            .earliest
             .iter()
             .map(|&start| i64::from(start))
             .collect();
-        let ends = (0..instance.activities.len())
+        let ends: Vec<i64> = (0..instance.activities.len())
             .map(|index| i64::from(network.end_of(ActivityId(index), windows.latest[index])))
             .collect();
-        let spread = starts.iter().max().unwrap_or(&0) - starts.iter().min().unwrap_or(&0);
+        let spread = ends.iter().max().unwrap_or(&0) - earliest.iter().min().unwrap_or(&0);
+        let between = earliest
+            .iter()
+            .zip(&ends)
+            .map(|(start, end)| (start + end) / 2)
+            .collect();
         Self {
-            ends,
-            urged: vec![0; starts.len()],
-            starts,
+            urged: vec![0; ends.len()],
+            successors: network.successors(),
+            // Largest earliest start first is the latest-finish rule read backward, the best simple rule
+            // there is; it also puts what has a narrow window before what can still go anywhere.
+            bases: [earliest, between, ends],
             step: spread / 8 + 1,
             noise: spread / 40 + 2,
         }
     }
 
-    /// Moves an activity that found no place toward the front of every order to come.
+    /// Moves an activity that found no place toward the front of every order to come, and with it everything
+    /// that must stand before it can be placed.
     pub(super) fn urge(&mut self, activity: ActivityId) {
-        self.urged[activity.0] += self.step;
+        let mut open = vec![activity.0];
+        let mut reached = vec![false; self.urged.len()];
+        while let Some(index) = open.pop() {
+            if !std::mem::replace(&mut reached[index], true) {
+                self.urged[index] += self.step;
+                open.extend(self.successors[index].iter().map(|&index| index as usize));
+            }
+        }
     }
 
     /// Returns one order; of the activities that can be placed, the one with the largest key is.
     pub(super) fn order(&self, order: u32) -> Order {
-        let base = if order % 2 == 0 {
-            &self.ends
-        } else {
-            &self.starts
-        };
-        let amplitude = if order < 2 {
-            0
-        } else {
-            self.noise * i64::from(order / 2)
-        };
+        let base = &self.bases[order as usize % self.bases.len()];
+        let amplitude = self.noise * i64::from(order / 3);
         let keys = base
             .iter()
             .enumerate()
@@ -81,7 +88,7 @@ impl Keys {
             .collect();
         Order {
             keys,
-            close_first: order % 4 < 2,
+            close_first: order % 4 < 3,
         }
     }
 }
@@ -108,6 +115,9 @@ struct Run<'a, 'b> {
     predecessors: Vec<Vec<u32>>,
     /// For each hold, the activities from the one that takes to the one that gives back.
     between: Vec<Vec<u32>>,
+    /// When each activity was placed, counted in placements.
+    placed_at: Vec<u32>,
+    placements: u32,
 }
 
 /// Returns the board that placing activities by `keys` leads to.
@@ -136,6 +146,8 @@ pub(super) fn decode<'a>(
         waiting: successors.iter().map(|after| after.len() as u32).collect(),
         between: between(instance, &successors, &predecessors),
         predecessors,
+        placed_at: vec![0; count],
+        placements: 0,
     };
     for index in 0..count {
         if instance.activities[index].fixed.is_some() {
@@ -145,12 +157,32 @@ pub(super) fn decode<'a>(
         }
     }
     let mut taken_back = 0;
-    while let Some(activity) = run.next(order) {
-        let Err(blamed) = run.try_place(activity) else {
+    'all: while let Some(activity) = run.next(order) {
+        let Err(mut blamed) = run.try_place(activity) else {
             continue;
         };
+        // What is missing may only be waiting to be given back: close what keeps it, then try again.
+        while let (None, Some(lack)) = (blamed.culprit, blamed.lack) {
+            let Some(inside) = run.closing(order, Some(lack.resource)) else {
+                break;
+            };
+            if let Err(other) = run.try_place(inside) {
+                blamed = other;
+                break;
+            }
+            if inside == activity {
+                continue 'all;
+            }
+            match run.try_place(activity) {
+                Ok(()) => continue 'all,
+                Err(again) => blamed = again,
+            }
+        }
         taken_back += 1;
-        let Some((culprit, earlier)) = blamed.culprit else {
+        let culprit = blamed
+            .culprit
+            .or_else(|| run.make_room(blamed.activity, blamed.lack?));
+        let Some((culprit, earlier)) = culprit else {
             return Err(run.no_place(blamed.activity, blamed.lack));
         };
         if taken_back > take_backs {
@@ -211,19 +243,43 @@ impl Run<'_, '_> {
         };
         let can_be_placed =
             |&index: &usize| self.board.placed[index].is_none() && self.waiting[index] == 0;
-        if order.close_first {
-            let holds = self.board.instance.holds.iter().zip(&self.between);
-            let mut inside = holds
-                .filter(|(hold, _)| self.board.placed[hold.to.0.0].is_some())
-                .flat_map(|(_, between)| between.iter().map(|&index| index as usize))
-                .filter(can_be_placed);
-            if let Some(index) = best(&mut inside) {
-                return Some(ActivityId(index));
-            }
+        if order.close_first
+            && let Some(activity) = self.closing(order, None)
+        {
+            return Some(activity);
         }
         let free = best(&mut unplaced().filter(can_be_placed));
         // Non-negative lags that run in a circle leave none free; the latest goes first.
         free.or_else(|| best(&mut unplaced())).map(ActivityId)
+    }
+
+    /// Returns an activity that leads toward giving back what is kept: of the hold opened last (of `resource`,
+    /// where one is named) that has any activity which can be placed, the one with the largest key.
+    ///
+    /// The last opened is closed first, so that chains of one kind do not each take a unit and then wait for
+    /// another's.
+    fn closing(&self, order: &Order, resource: Option<ResourceId>) -> Option<ActivityId> {
+        let standing = |activity: ActivityId| self.board.placed[activity.0].is_some();
+        let candidate = |index: &usize| !standing(ActivityId(*index)) && self.waiting[*index] == 0;
+        let mut found: Option<(u32, i64, usize)> = None;
+        for (hold, between) in self.board.instance.holds.iter().zip(&self.between) {
+            let open = standing(hold.to.0) && !standing(hold.from.0);
+            if !open || resource.is_some_and(|resource| resource != hold.resource) {
+                continue;
+            }
+            let opened = self.placed_at[hold.to.0.0];
+            for index in between
+                .iter()
+                .map(|&index| index as usize)
+                .filter(candidate)
+            {
+                let rank = (opened, order.keys[index], index);
+                if found.is_none_or(|best| (rank.0, rank.1) > (best.0, best.1)) {
+                    found = Some(rank);
+                }
+            }
+        }
+        found.map(|(_, _, index)| ActivityId(index))
     }
 
     fn try_place(&mut self, activity: ActivityId) -> Result<(), Blamed> {
@@ -250,6 +306,8 @@ impl Run<'_, '_> {
         };
         let mark = self.windows.mark();
         self.board.place(activity, placement.start);
+        self.placements += 1;
+        self.placed_at[index] = self.placements;
         self.stack.push((activity, mark));
         self.release(activity);
         let settled = self
@@ -267,6 +325,32 @@ impl Run<'_, '_> {
             .map(|source| (source, empty.lacking)),
             lack: None,
         })
+    }
+
+    /// Returns a placed activity that can leave the whole window of one that found no place, and how much
+    /// earlier it must go: of those in the way, the one that can go furthest.
+    fn make_room(
+        &self,
+        activity: ActivityId,
+        lack: super::board::Lack,
+    ) -> Option<(ActivityId, Time)> {
+        let opens = self.windows.earliest[activity.0];
+        self.board
+            .standing_users(lack.resource, lack.at)
+            .into_iter()
+            .filter(|&user| self.stands_free(user))
+            .filter_map(|user| {
+                let placed = self.board.placed[user.0]?;
+                let must_start = opens - (placed.end - placed.start);
+                let room = must_start - self.first.earliest[user.0];
+                (room >= 0 && must_start < placed.start).then_some((
+                    room,
+                    std::cmp::Reverse(user),
+                    placed.start - must_start,
+                ))
+            })
+            .max()
+            .map(|(_, user, earlier)| (user.0, earlier))
     }
 
     fn stands_free(&self, activity: ActivityId) -> bool {

@@ -34,8 +34,10 @@ use decode::Keys;
 /// How much work a search may do, counted in schedules and never in seconds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Effort {
-    /// How many orders to try.
+    /// How many orders to try as long as none has led to a schedule.
     pub orders: u32,
+    /// How many further orders to try for a better one.
+    pub improve: u32,
     /// How often one order may take placements back.
     pub take_backs: u32,
 }
@@ -45,8 +47,9 @@ impl Effort {
     pub fn quick(instance: &Instance) -> Self {
         let count = instance.activities.len().max(1) as u32;
         Self {
-            orders: (6_000 / count).clamp(6, 60),
-            take_backs: 200 + 2 * count,
+            orders: 64,
+            improve: (2_000 / count).clamp(4, 40),
+            take_backs: 100 + count / 2,
         }
     }
 }
@@ -69,7 +72,12 @@ pub fn solve(instance: &Instance, effort: Effort) -> Outcome {
     let mut best: Option<(i64, Vec<Placement>)> = None;
     let mut stopped_at = None;
     let mut keys = Keys::new(instance, &network, &windows);
-    for order in 0..effort.orders.max(1) {
+    let mut left = effort.orders.max(1);
+    for order in 0.. {
+        if left == 0 || best.as_ref().is_some_and(|(least, _)| *least == 0) {
+            break;
+        }
+        left -= 1;
         match decode::decode(
             instance,
             &network,
@@ -80,11 +88,11 @@ pub fn solve(instance: &Instance, effort: Effort) -> Outcome {
             Ok(board) => {
                 let placements = justify::justify(board);
                 let cost = cost(instance, bound, &placements);
+                if best.is_none() {
+                    left = effort.improve;
+                }
                 if best.as_ref().is_none_or(|(least, _)| cost < *least) {
                     best = Some((cost, placements));
-                }
-                if best.as_ref().is_some_and(|(least, _)| *least == 0) {
-                    break;
                 }
             }
             Err(failure) => {

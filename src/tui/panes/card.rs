@@ -176,7 +176,7 @@ fn times(card: &mut Writer, sheet: &Sheet, row: &Row, planned: &PlannedStep) {
     card.labelled(label, &format!("{from} to {until}"));
     card.labelled("takes", &format!("{}, from {}", row.length, row.countdown));
     card.labelled("why then", &planned.reason);
-    if !row.standing.is_over() && !sheet.view.needed_only {
+    if sheet.prep.progress(&row.key) == Progress::Waiting && !sheet.view.needed_only {
         let slack = planned.can_slip_until - window.start;
         let said = if slack.0 <= 0 {
             "no further; service waits for it".to_owned()

@@ -12,6 +12,9 @@ use crate::tui::ui::{Focus, ListLine, Spot, Ui};
 use crate::tui::view::Row;
 use crate::tui::widgets::text::{clean, fit, fit_right, put};
 
+/// How far off the screen the next row may be for the list to move to it line by line.
+const NEAR: usize = 3;
+
 /// Draws the countdown.
 pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
     ui.seen.spots.push((area, Spot::List));
@@ -29,7 +32,7 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
             "start"
         };
         let words = columns.line([
-            "", start, "before", "takes", "dish", "step", "hands", "who", "kit", "state",
+            "", start, "T−", "takes", "dish", "step", "hands", "who", "kit", "state",
         ]);
         put(
             buffer,
@@ -114,6 +117,14 @@ fn place(ui: &mut Ui, fit_lines: usize) {
     }
     ui.list_top = ui.list_top.min(all.saturating_sub(fit_lines));
     if let Some(line) = ui.selected.and_then(|row| ui.line_of(row)) {
+        let below = (line + 1).saturating_sub(ui.list_top + fit_lines);
+        let above = ui.list_top.saturating_sub(line);
+        // A step moves the list by what is needed; a jump lands with lines around it.
+        if above.max(below) > NEAR {
+            ui.list_top = line
+                .saturating_sub(fit_lines / 3)
+                .min(all.saturating_sub(fit_lines));
+        }
         ui.list_top = ui
             .list_top
             .clamp((line + 1).saturating_sub(fit_lines.max(1)), line);
@@ -129,6 +140,9 @@ fn place(ui: &mut Ui, fit_lines: usize) {
 
 fn draw_title(buffer: &mut Buffer, line: Rect, sheet: &Sheet, ui: &Ui, fit_lines: usize) {
     let mut said = Vec::new();
+    if ui.tonight && sheet.view.needed_only {
+        said.push("no plan".to_owned());
+    }
     if ui.tonight {
         let tonight = ui.tonight_window(sheet);
         let until = sheet.service.local(tonight.end).weekday_clock();

@@ -69,8 +69,8 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &Ui) {
 fn below(sheet: &Sheet, ui: &Ui, width: u16) -> Vec<(String, Tone)> {
     let width = usize::from(width);
     let mut lines = Vec::new();
-    if let Some(PlanOutcome::TooLate { late, .. }) = &sheet.outcome {
-        let text = format!("! {}; w says more", words::too_late(sheet, late));
+    if let Some(PlanOutcome::TooLate { late, because, .. }) = &sheet.outcome {
+        let text = format!("! {}; w says more", words::too_late(sheet, late, because));
         lines.extend(
             wrap(&text, width)
                 .into_iter()

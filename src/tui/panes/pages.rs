@@ -115,6 +115,7 @@ fn help_lines(width: usize) -> Vec<Line> {
     for text in [
         "a click selects a step, a dish or a part of a bar; another opens its card",
         "the wheel scrolls what is under it; the words in the last line can be clicked",
+        "most terminals let you mark text as usual while Shift is held",
     ] {
         lines.extend(
             wrap(text, width.saturating_sub(2))
@@ -177,7 +178,7 @@ fn why_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
         bullet(&mut lines, reason, width, Tone::Plain);
     }
     if let Some(PlanOutcome::TooLate { needed, late, .. }) = &sheet.outcome {
-        heading(&mut lines, "What should have started before now");
+        heading(&mut lines, "Steps that come too late");
         for one in late {
             if let Some(step) = needed.steps.get(one.step) {
                 let when = super::super::view::day_and_clock(sheet.service, one.latest);

@@ -4,7 +4,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 
-use super::{Line, split_top};
+use super::{Line, extent, split_top};
 use crate::plan::Plan;
 use crate::prep::Standing;
 use crate::time::{Minute, Minutes, day_after};
@@ -58,13 +58,13 @@ pub fn fit_per_column(sheet: &Sheet, columns: u16) -> i32 {
     let Some(plan) = sheet.times() else {
         return 60;
     };
-    let (from, to) = extent(plan);
+    let (from, to) = whole(plan);
     let room = i64::from(columns.saturating_sub(2).max(1));
     let length = i64::from(to.0) - i64::from(from.0);
     ((length + room - 1) / room).clamp(1, i64::from(i32::MAX / 1024)) as i32
 }
 
-fn extent(plan: &Plan) -> (Minute, Minute) {
+fn whole(plan: &Plan) -> (Minute, Minute) {
     let last = plan
         .courses
         .iter()
@@ -89,7 +89,6 @@ pub fn draw(buffer: &mut Buffer, area: Rect, legend_line: bool, sheet: &Sheet, u
     let axis = place_axis(plan, sheet, ui, bars.width);
     ui.seen.axis = Some(axis);
     let (head, rest) = split_top(area, RULER);
-    draw_head(buffer, head, &left, sheet, ui);
     draw_ruler(
         buffer,
         Rect {
@@ -116,6 +115,7 @@ pub fn draw(buffer: &mut Buffer, area: Rect, legend_line: bool, sheet: &Sheet, u
             .dish_top
             .clamp((dish + 1).saturating_sub(fit_rows.max(1)), dish);
     }
+    draw_head(buffer, head, &left, sheet, ui);
     let ground = ground(plan, sheet, &axis);
     let dishes = sheet.view.dishes.iter().enumerate().skip(ui.dish_top);
     for ((index, dish), y) in dishes.zip(rows.y..rows.bottom()) {
@@ -219,23 +219,22 @@ fn draw_head(buffer: &mut Buffer, head: Rect, left: &Left, sheet: &Sheet, ui: &U
         Tone::Heading
     };
     let width = left.width.min(head.width);
-    let shown = sheet.view.dishes.len();
-    let count = if shown == 1 {
-        "1 dish".to_owned()
-    } else {
-        format!("{shown} dishes")
-    };
-    let what = if sheet.view.needed_only {
-        ", no plan"
-    } else {
-        ""
-    };
+    let all = sheet.view.dishes.len();
+    let mut words = format!("   {all} {}", if all == 1 { "dish" } else { "dishes" });
+    let seen = extent(ui.dish_top, ui.seen.dish_lines, all);
+    if let Some((seen, _)) = seen.split_once(" of ") {
+        words.push_str(", ");
+        words.push_str(seen);
+    }
+    if sheet.view.needed_only {
+        words.push_str(", no plan");
+    }
     put(
         buffer,
         head.x,
         head.y,
         width,
-        &format!("   {count}{what}"),
+        &words,
         sheet.colour.style(tone),
     );
     let words = left.line(
@@ -263,7 +262,7 @@ fn draw_head(buffer: &mut Buffer, head: Rect, left: &Left, sheet: &Sheet, ui: &U
 
 /// Returns the axis: all days, or as zoomed, scrolled so that the selected step is in view where it must be.
 fn place_axis(plan: &Plan, sheet: &Sheet, ui: &mut Ui, columns: u16) -> Axis {
-    let (from, to) = extent(plan);
+    let (from, to) = whole(plan);
     let fit = fit_per_column(sheet, columns);
     let Some(per_column) = ui.zoom.filter(|zoom| *zoom < fit) else {
         ui.zoom = None;

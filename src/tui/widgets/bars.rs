@@ -108,14 +108,10 @@ pub fn bar(
         }
     }
     for (column, (symbol, style, _)) in (0u16..).zip(cells) {
-        put(
-            buffer,
-            x.saturating_add(column),
-            y,
-            1,
-            symbol.encode_utf8(&mut [0; 4]),
-            style,
-        );
+        if let Some(cell) = buffer.cell_mut((x.saturating_add(column), y)) {
+            cell.reset();
+            cell.set_char(symbol).set_style(style);
+        }
     }
 }
 

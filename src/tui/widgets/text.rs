@@ -22,7 +22,7 @@ const JOINER: char = '\u{200d}';
 
 /// Returns the text with every character that could upset a terminal replaced by a visible mark.
 pub fn clean(text: &str) -> Cow<'_, str> {
-    if text.bytes().all(|byte| (0x20..0x7f).contains(&byte)) {
+    if is_simple(text) {
         return Cow::Borrowed(text);
     }
     if !text.chars().any(|c| is_unwanted(c) || c == JOINER)
@@ -37,6 +37,16 @@ pub fn clean(text: &str) -> Cow<'_, str> {
         clean_cluster(cluster, &mut harmless);
     }
     Cow::Owned(harmless)
+}
+
+/// Returns whether every character is one column and stands alone: ASCII, western letters, dashes and quotes,
+/// box drawing. Most of every frame is, and need not be taken apart into clusters.
+fn is_simple(text: &str) -> bool {
+    text.chars().all(|c| {
+        matches!(c,
+            ' '..='~' | '\u{a1}'..='\u{ac}' | '\u{ae}'..='\u{ff}' | '\u{2012}'..='\u{2027}' | '\u{2212}'
+            | '\u{2500}'..='\u{25cf}')
+    })
 }
 
 fn clean_cluster(cluster: &str, into: &mut String) {
@@ -86,6 +96,9 @@ fn is_unwanted(c: char) -> bool {
 
 /// Returns how many columns the text takes once it is clean.
 pub fn columns(text: &str) -> usize {
+    if is_simple(text) {
+        return text.chars().count();
+    }
     clean(text)
         .graphemes(true)
         .map(|cluster| usize::from(cluster.cell_width()))
@@ -182,6 +195,20 @@ pub fn put(buffer: &mut Buffer, x: u16, y: u16, most: u16, text: &str, style: St
     }
     let most = most.min(area.right() - x);
     let cut = cut(text, usize::from(most));
+    // What was drawn here before is replaced, its looks too.
+    if is_simple(&cut) {
+        let mut end = x;
+        for symbol in cut.chars() {
+            let cell = &mut buffer[(end, y)];
+            cell.reset();
+            cell.set_char(symbol).set_style(style);
+            end += 1;
+        }
+        return end - x;
+    }
+    for column in x..x + (columns(&cut) as u16).min(most) {
+        buffer[(column, y)].reset();
+    }
     let (end, _) = buffer.set_stringn(x, y, cut, usize::from(most), style);
     end - x
 }
@@ -190,6 +217,7 @@ pub fn put(buffer: &mut Buffer, x: u16, y: u16, most: u16, text: &str, style: St
 mod tests {
     use super::*;
     use ratatui::layout::Rect;
+    use ratatui::style::Modifier;
 
     const HOSTILE: [&str; 12] = [
         "",
@@ -239,6 +267,18 @@ mod tests {
         assert_eq!(clean("a\u{200d}b"), "a·b");
         assert_eq!(clean("\u{301}x"), "·x");
         assert_eq!(clean("two\nlines"), "two lines");
+    }
+
+    #[test]
+    fn what_is_taken_for_simple_is() {
+        for c in (0..0x3000u32).filter_map(char::from_u32) {
+            let text = c.to_string();
+            if is_simple(&text) {
+                assert_eq!(text.as_str().cell_width(), 1, "{c:?}");
+                assert!(!is_unwanted(c), "{c:?}");
+                assert_eq!(format!("a{c}b").graphemes(true).count(), 3, "{c:?}");
+            }
+        }
     }
 
     #[test]
@@ -296,6 +336,29 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn what_was_there_before_leaves_no_looks_behind() {
+        let mut buffer = Buffer::empty(Rect::new(0, 0, 3, 1));
+        put(
+            &mut buffer,
+            0,
+            0,
+            3,
+            "───",
+            Style::new().add_modifier(Modifier::DIM),
+        );
+        put(
+            &mut buffer,
+            0,
+            0,
+            2,
+            "ab",
+            Style::new().add_modifier(Modifier::BOLD),
+        );
+        assert_eq!(buffer[(0, 0)].modifier, Modifier::BOLD);
+        assert_eq!(buffer[(2, 0)].modifier, Modifier::DIM);
     }
 
     #[test]

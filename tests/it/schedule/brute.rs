@@ -195,7 +195,7 @@ proptest! {
         let sum = |schedule: &Schedule| -> i64 {
             schedule.placements.iter().map(|placed| i64::from(placed.start)).sum()
         };
-        match solve(&instance, Effort { orders: 12, take_backs: 60 }) {
+        match solve(&instance, Effort { orders: 12, improve: 12, take_backs: 60 }) {
             Outcome::Optimal(schedule) => {
                 prop_assert_eq!(verify(&instance, &schedule), []);
                 prop_assert_eq!(Some(sum(&schedule)), best);
@@ -216,7 +216,7 @@ proptest! {
     #[test]
     fn every_start_is_the_latest_by_itself(instance in instance()) {
         let (Outcome::Optimal(schedule) | Outcome::Feasible(schedule)) =
-            solve(&instance, Effort { orders: 3, take_backs: 60 })
+            solve(&instance, Effort { orders: 3, improve: 3, take_backs: 60 })
         else {
             return Ok(());
         };
@@ -256,6 +256,7 @@ fn the_search_finds_nearly_every_plan_there_is() {
             &instance,
             Effort {
                 orders: 30,
+                improve: 30,
                 take_backs: 200,
             },
         ) {

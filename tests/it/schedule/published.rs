@@ -221,6 +221,7 @@ fn ten_activities_fit_their_published_optimum_and_no_less() {
         &exact,
         Effort {
             orders: 400,
+            improve: 400,
             take_backs: 0,
         },
     ) {
@@ -235,6 +236,7 @@ fn ten_activities_fit_their_published_optimum_and_no_less() {
             &tight,
             Effort {
                 orders: 400,
+                improve: 400,
                 take_backs: 0
             }
         ),

@@ -1,5 +1,5 @@
 //! What several tests share.
 
-pub mod banquet;
+pub(crate) mod banquet;
 pub(crate) mod menus;
-pub mod screen;
+pub(crate) mod screen;
