@@ -241,8 +241,16 @@ fn the_demonstration_is_planned_at_any_hour_on_any_clock() {
             let first = planned.first_start();
             assert_eq!(first.date, date(day), "{when}: {first}");
             assert!(first.time >= time_of_day(22, 0).unwrap(), "{when}: {first}");
+            // A warning forbids nothing, but the demonstration should not open with one, and a night of an hour
+            // more or less should cost little.
+            let allowed = Minutes(if day == "2026-11-26" { 0 } else { 30 });
             for dish in &planned.plan.dishes {
-                assert_eq!(dish.past_best, None, "{when}: {}", dish.name);
+                let past = dish.past_best.unwrap_or_default();
+                assert!(
+                    past <= allowed,
+                    "{when}: {} {past} past its best",
+                    dish.name
+                );
             }
         }
     }
