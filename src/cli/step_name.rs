@@ -1,7 +1,7 @@
 //! Which step a cook means by what they typed.
 
 use crate::plan::Named;
-use crate::sheets::plain::clean;
+use crate::text::one_line;
 
 /// The most choices listed.
 const CHOICES: usize = 8;
@@ -24,7 +24,7 @@ pub(super) fn find<'a>(steps: &'a [Named], text: &str) -> Result<&'a Named, Stri
         let mut names: Vec<String> = found
             .iter()
             .take(CHOICES)
-            .map(|&step| clean(&steps[step].key.to_string()))
+            .map(|&step| one_line(&steps[step].key.to_string()))
             .collect();
         if found.len() > CHOICES {
             names.push(format!("and {} more", found.len() - CHOICES));

@@ -9,7 +9,7 @@ use super::{seen, step_name, who};
 use crate::book::{Book, Happening, Note};
 use crate::plan::{self, NotPlanned, Plan, PlanOutcome, StepKey};
 use crate::prep::{Ask, PrepState, Progress, Standing, standing, typed_time};
-use crate::sheets::plain::clean;
+use crate::text::one_line;
 use crate::time::{Minute, ServiceTime};
 
 /// What is to be ticked, as typed.
@@ -66,7 +66,7 @@ pub(super) fn tick(
 
     let prep = PrepState::fold(&entries);
     for change in changes {
-        writeln!(out, "the menu has changed: {}", clean(&change))?;
+        writeln!(out, "the menu has changed: {}", one_line(&change))?;
     }
     writeln!(out, "{}", stands(key, &what, &prep, opened.service))?;
     follow_up(opened, &prep, key, out)?;
@@ -99,9 +99,9 @@ fn stands(key: &StepKey, what: &Happening, prep: &PrepState, service: ServiceTim
             at,
         } => format!("done {}, started {}", clock(at), clock(started)),
         Progress::Finished { started: None, at } => format!("done {}", clock(at)),
-        Progress::Skipped { at, reason } => format!("skipped {}: {}", clock(at), clean(&reason)),
+        Progress::Skipped { at, reason } => format!("skipped {}: {}", clock(at), one_line(&reason)),
     };
-    let key = clean(&key.to_string());
+    let key = one_line(&key.to_string());
     match what {
         Happening::Undone { .. } => format!("{key}: the last tick is taken back; now it {now}"),
         _ => format!("{key} {now}"),
@@ -149,7 +149,7 @@ fn follow_up(
             writeln!(
                 out,
                 "next: {} at {}{slip}",
-                clean(&step.key.to_string()),
+                one_line(&step.key.to_string()),
                 said(step.window.start)
             )?;
         }
@@ -161,7 +161,7 @@ fn follow_up(
 fn no_plan(heading: &str, because: &[String], out: &mut impl Write) -> Result<(), Failure> {
     writeln!(out, "{heading}")?;
     for sentence in because {
-        writeln!(out, "  {}", clean(sentence))?;
+        writeln!(out, "  {}", one_line(sentence))?;
     }
     Ok(())
 }
