@@ -28,6 +28,7 @@ pub struct App {
     /// Ticks that the book refused and the cook has been told of only on a screen about to close.
     pub unwritten: Option<String>,
     changed: bool,
+    disturbed: bool,
     ending: bool,
 }
 
@@ -50,6 +51,7 @@ impl App {
             broken: None,
             unwritten: None,
             changed: true,
+            disturbed: false,
             ending: false,
         };
         (app, effects)
@@ -58,6 +60,11 @@ impl App {
     /// Returns whether anything has changed since this was last asked.
     pub fn take_changed(&mut self) -> bool {
         std::mem::take(&mut self.changed)
+    }
+
+    /// Returns whether what stands on the terminal may not be what was drawn last, since this was last asked.
+    pub fn take_disturbed(&mut self) -> bool {
+        std::mem::take(&mut self.disturbed)
     }
 
     /// Takes in an event; returns what it wants done.
@@ -91,6 +98,9 @@ impl App {
                 vec![Effect::Quit]
             }
             Event::Resized => {
+                // A terminal that has been made small and large again has forgotten part of what it showed,
+                // though it has the size it had.
+                self.disturbed = true;
                 self.ui.must_show.selected = true;
                 Vec::new()
             }

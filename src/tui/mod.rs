@@ -142,22 +142,18 @@ pub fn run(session: Session) -> Result<(), SheetError> {
     }
     wait_for_first_plan(&mut app, &outside, &woken);
     let shown = loop {
-        match turn(
-            &mut screen.terminal,
-            &mut app,
-            &outside,
-            &woken,
-            parts.clock,
-        ) {
-            Ok(Next::GoOn) => {}
-            Ok(Next::StandAside) => {
+        if let Err(error) = screen.draw(|terminal| draw(terminal, &mut app)) {
+            break Err(error);
+        }
+        match turn(&mut app, &outside, &woken, parts.clock) {
+            Next::GoOn => {}
+            Next::StandAside => {
                 if let Err(error) = screen.stand_aside() {
                     break Err(error);
                 }
                 app.update(Event::Resized);
             }
-            Ok(Next::Quit) => break Ok(()),
-            Err(error) => break Err(error),
+            Next::Quit => break Ok(()),
         }
     };
     drop(screen);
@@ -252,24 +248,29 @@ fn wait_for_first_plan(app: &mut App, outside: &Outside, woken: &Receiver<Event>
     }
 }
 
-/// Draws where something changed, sleeps until woken, and takes in what woke it.
-fn turn<B: Backend>(
-    terminal: &mut Terminal<B>,
-    app: &mut App,
-    outside: &Outside,
-    woken: &Receiver<Event>,
-    clock: Clock,
-) -> Result<Next, B::Error> {
-    if app.broken.is_some() {
-        return Ok(Next::Quit);
+/// Draws where something changed.
+fn draw<B: Backend>(terminal: &mut Terminal<B>, app: &mut App) -> Result<(), B::Error> {
+    if !app.take_changed() {
+        return Ok(());
     }
-    if app.take_changed() {
-        terminal.draw(|frame| {
-            let cursor = panes::draw(frame.buffer_mut(), &app.sheet, &mut app.ui);
-            if let Some(cursor) = cursor {
-                frame.set_cursor_position(cursor);
-            }
-        })?;
+    if app.take_disturbed() {
+        // To the size it has: that forgets what was drawn, and asks the terminal nothing.
+        let size = terminal.size()?;
+        terminal.resize(size.into())?;
+    }
+    terminal.draw(|frame| {
+        let cursor = panes::draw(frame.buffer_mut(), &app.sheet, &mut app.ui);
+        if let Some(cursor) = cursor {
+            frame.set_cursor_position(cursor);
+        }
+    })?;
+    Ok(())
+}
+
+/// Sleeps until woken, and takes in what woke it.
+fn turn(app: &mut App, outside: &Outside, woken: &Receiver<Event>, clock: Clock) -> Next {
+    if app.broken.is_some() {
+        return Next::Quit;
     }
     let first = match clock {
         // A clock that stands still never wakes anybody.
@@ -283,7 +284,7 @@ fn turn<B: Backend>(
     match first {
         Ok(event) => next = take_in(app, outside, event).over(next),
         Err(RecvTimeoutError::Timeout) => {}
-        Err(RecvTimeoutError::Disconnected) => return Ok(Next::Quit),
+        Err(RecvTimeoutError::Disconnected) => return Next::Quit,
     }
     for _ in 0..BATCH {
         if next != Next::GoOn {
@@ -294,7 +295,7 @@ fn turn<B: Backend>(
         };
         next = take_in(app, outside, event);
     }
-    Ok(next)
+    next
 }
 
 fn take_in(app: &mut App, outside: &Outside, event: Event) -> Next {

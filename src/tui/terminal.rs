@@ -1,10 +1,11 @@
 //! The terminal taken and given back: on leaving, on a panic, on a signal, and while standing aside.
 
 use std::io::{self, Stdout, Write, stdout};
-use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::Sender;
-use std::thread::Builder;
+use std::sync::{Arc, Mutex};
+use std::thread::{self, Builder};
+use std::time::Duration;
 
 use crossterm::cursor::Show;
 use crossterm::event::{
@@ -24,34 +25,60 @@ use super::event::Signal;
 
 /// The terminal while the sheet has it; given back when dropped.
 pub(super) struct Screen {
-    /// What is drawn on.
-    pub(super) terminal: Terminal<CrosstermBackend<Stdout>>,
-    taken: Arc<AtomicBool>,
+    terminal: Terminal<CrosstermBackend<Stdout>>,
+    hold: Arc<Hold>,
+}
+
+/// Whether the terminal is the sheet's, and whether it is being drawn on.
+#[derive(Debug, Default)]
+struct Hold {
+    taken: AtomicBool,
+    drawing: Mutex<()>,
 }
 
 impl Screen {
     /// Takes the terminal, and sees to it that a panic gives it back before it reports itself.
+    ///
+    /// On a thread that works beside the screen the panic waits for the frame under way; nothing is drawn over
+    /// its report, because [`Screen::draw`] draws only on a terminal that is still the sheet's. The thread that
+    /// draws waits for nobody: the frame under way is its own, and has failed.
     pub(super) fn take() -> io::Result<Self> {
-        let taken = Arc::new(AtomicBool::new(false));
-        let theirs = Arc::clone(&taken);
+        let hold = Arc::new(Hold::default());
+        let theirs = Arc::clone(&hold);
+        let draws = thread::current().id();
         let previous = std::panic::take_hook();
         std::panic::set_hook(Box::new(move |panic| {
-            give_back(&theirs);
+            let frame = (thread::current().id() != draws).then(|| theirs.drawing.lock());
+            give_back(&theirs.taken);
+            drop(frame);
             previous(panic);
         }));
-        enter(&taken)?;
-        let terminal =
-            Terminal::new(CrosstermBackend::new(stdout())).inspect_err(|_| give_back(&taken))?;
-        Ok(Self { terminal, taken })
+        enter(&hold.taken)?;
+        let terminal = Terminal::new(CrosstermBackend::new(stdout()))
+            .inspect_err(|_| give_back(&hold.taken))?;
+        Ok(Self { terminal, hold })
+    }
+
+    /// Draws, as long as the terminal is the sheet's.
+    pub(super) fn draw(
+        &mut self,
+        draw: impl FnOnce(&mut Terminal<CrosstermBackend<Stdout>>) -> io::Result<()>,
+    ) -> io::Result<()> {
+        let _frame = self.hold.drawing.lock();
+        if self.hold.taken.load(Ordering::SeqCst) {
+            draw(&mut self.terminal)
+        } else {
+            Ok(())
+        }
     }
 
     /// Stands aside until the shell calls the program back, then takes the terminal again.
     #[cfg(unix)]
     pub(super) fn stand_aside(&mut self) -> io::Result<()> {
-        give_back(&self.taken);
+        give_back(&self.hold.taken);
         // Returns when the program is continued.
         signal_hook::low_level::emulate_default_handler(signal_hook::consts::SIGTSTP)?;
-        enter(&self.taken)?;
+        enter(&self.hold.taken)?;
         let size = self.terminal.size()?;
         self.terminal.resize(size.into())
     }
@@ -65,7 +92,7 @@ impl Screen {
 
 impl Drop for Screen {
     fn drop(&mut self) {
-        give_back(&self.taken);
+        give_back(&self.hold.taken);
     }
 }
 
@@ -99,6 +126,8 @@ fn give_back(taken: &AtomicBool) {
 
 /// Starts the thread that waits for keys, mouse and resizes. It ends with the program.
 pub(super) fn listen(events: Sender<Event>) -> io::Result<()> {
+    // A first look, before the first frame is drawn: from here on no change of size is missed.
+    crossterm::event::poll(Duration::ZERO)?;
     Builder::new().name("keys".to_owned()).spawn(move || {
         loop {
             let event = match crossterm::event::read() {

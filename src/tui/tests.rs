@@ -112,14 +112,8 @@ fn desk() -> Desk {
 impl Desk {
     fn turn(&mut self) -> Next {
         let clock = Clock::Fixed(Timestamp(1_795_800_000));
-        turn(
-            &mut self.terminal,
-            &mut self.app,
-            &self.outside,
-            &self.woken,
-            clock,
-        )
-        .expect("memory does not fail")
+        draw(&mut self.terminal, &mut self.app).expect("memory does not fail");
+        turn(&mut self.app, &self.outside, &self.woken, clock)
     }
 
     fn press(&self, key: char) {

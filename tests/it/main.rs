@@ -5,6 +5,7 @@
     clippy::unwrap_used,
     clippy::panic,
     clippy::print_stderr,
+    clippy::print_stdout,
     reason = "a test may write the files it tests on, and one that cannot go on should say so and stop"
 )]
 

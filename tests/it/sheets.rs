@@ -2,8 +2,7 @@
 
 use countback::book::{Entry, EntryId, Happening};
 use countback::menu::{
-    Amount, Caution, Course, Dish, Freshness, Ingredient, Kitchen, Menu, Per, Service, ServiceDay,
-    Style,
+    Amount, Caution, Course, Ingredient, Kitchen, Menu, Per, Service, ServiceDay, Style,
 };
 use countback::plan::{
     Course as CourseTime, DishPlan, Done, HandsSpan, KitSpan, Late, NotPlanned, Plan, PlanOutcome,
@@ -16,6 +15,8 @@ use countback::time::{
     Date, Local, Minute, Minutes, ServiceTime, Timestamp, Window, Zone, time_of_day,
 };
 
+use crate::support::banquet::bare_dish;
+
 fn service() -> ServiceTime {
     let local = Local {
         date: Date::from_ymd_opt(2026, 11, 28).unwrap(),
@@ -24,26 +25,8 @@ fn service() -> ServiceTime {
     ServiceTime::new(local, Zone::Europe__Rome)
 }
 
-fn dish(id: &str, name: &str) -> Dish {
-    Dish {
-        id: id.into(),
-        name: name.into(),
-        note: None,
-        course: "sweet".into(),
-        covers: None,
-        spare: 4,
-        margin: Minutes(0),
-        batch: None,
-        ingredients: Vec::new(),
-        steps: Vec::new(),
-        repeats: Vec::new(),
-        rescues: Vec::new(),
-        fresh: Freshness::default(),
-    }
-}
-
 fn menu() -> Menu {
-    let mut pears = dish("pears", "Smoked-tea pears");
+    let mut pears = bare_dish("pears", "Smoked-tea pears");
     pears.ingredients.push(Ingredient {
         name: "boiling syrup".into(),
         amount: Amount::ToTaste,
@@ -79,7 +62,7 @@ fn menu() -> Menu {
             name: "Sweet".into(),
             offset: Minutes(0),
         }],
-        dishes: vec![pears, dish("yuzu", "柚子 jelly\u{1b}[2J")],
+        dishes: vec![pears, bare_dish("yuzu", "柚子 jelly\u{1b}[2J")],
     }
 }
 

@@ -10,7 +10,10 @@ use std::process::Command;
 use std::sync::{Arc, Condvar, Mutex};
 use std::time::{Duration, Instant};
 
-use countback::book::{Book, Happening};
+use countback::book::{Book, Entry, Happening, Note};
+use countback::plan::{self, Happened, PlanOutcome};
+use countback::time::{Clock, Minute, Timestamp, Zone};
+use countback::tui::{Colour, Session};
 use portable_pty::{Child, CommandBuilder, ExitStatus, MasterPty, PtySize, native_pty_system};
 
 /// Longer than the slowest machine needs for anything.
@@ -45,16 +48,20 @@ impl Terminal {
         lines: u16,
         environment: &[(&str, &str)],
     ) -> Self {
-        let pair = native_pty_system().openpty(size(columns, lines)).unwrap();
         let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_countback"));
         command.args(words);
         command.args(["--now", FRIDAY, "--book"]);
         command.arg(book);
-        command.env("TERM", "xterm-256color");
         command.env_remove("NO_COLOR");
         for (name, value) in environment {
             command.env(name, value);
         }
+        Self::run(command, columns, lines)
+    }
+
+    fn run(mut command: CommandBuilder, columns: u16, lines: u16) -> Self {
+        let pair = native_pty_system().openpty(size(columns, lines)).unwrap();
+        command.env("TERM", "xterm-256color");
         command.cwd(env!("CARGO_MANIFEST_DIR"));
         let child = pair.slave.spawn_command(command).unwrap();
         drop(pair.slave);
@@ -301,6 +308,130 @@ fn a_signal_to_end_puts_the_terminal_back() {
         terminal.wait_for_end();
         assert_restored(&terminal);
     }
+}
+
+/// Which part of the sheet is to break, and the book, for the process that the test below starts.
+const BREAKS: &str = "COUNTBACK_TEST_BREAKS";
+
+struct Breaks(Option<PlanOutcome>);
+
+impl countback::tui::Planner for Breaks {
+    fn plan(&mut self, _: &Happened, _: Minute) -> PlanOutcome {
+        self.0.take().expect("a planner that breaks")
+    }
+}
+
+struct Torn;
+
+impl countback::tui::Pen for Torn {
+    fn write(&mut self, _: &Note) -> Result<Entry, String> {
+        panic!("a pen that breaks")
+    }
+}
+
+struct Pen(Book);
+
+impl countback::tui::Pen for Pen {
+    fn write(&mut self, note: &Note) -> Result<Entry, String> {
+        self.0.append(note).map_err(|error| error.to_string())
+    }
+}
+
+/// Shows a sheet of which a part panics when a step is ticked, and says how it ended.
+fn show_what_breaks(part: &str, book: &Path) {
+    let menu = countback::load::menu_file(Path::new(HILL)).unwrap().menu;
+    let now = Timestamp(1_795_807_800);
+    let service = plan::service_of(&menu, now, Zone::UTC);
+    let outcome = plan::plan(&menu, service, &Happened::new(), service.minute(now));
+    let ended = countback::tui::run(Session {
+        event: "hill-supper@2026-11-28".into(),
+        entries: Vec::new(),
+        book: match part {
+            "pen" => Box::new(Torn),
+            _ => Box::new(Pen(Book::open(book).unwrap())),
+        },
+        planner: Box::new(Breaks(Some(outcome))),
+        clock: Clock::Fixed(now),
+        who: String::new(),
+        place: String::new(),
+        notices: Vec::new(),
+        colour: Colour::Full,
+        menu,
+        service,
+    });
+    println!("it ended: {}", ended.unwrap_err());
+}
+
+/// The sheet of the library on a terminal of its own, in a process of its own (this test again, told so), with a
+/// part that panics: the terminal is given back before the panic is reported, so that the report can be read.
+#[test]
+fn a_panic_puts_the_terminal_back_before_it_is_reported() {
+    if let Some((part, book)) = std::env::var(BREAKS)
+        .ok()
+        .as_deref()
+        .and_then(|it| it.split_once('='))
+    {
+        return show_what_breaks(part, Path::new(book));
+    }
+    for (part, said) in [
+        ("planner", "a planner that breaks"),
+        ("pen", "a pen that breaks"),
+    ] {
+        let (_home, book) = home();
+        let mut command = CommandBuilder::new(std::env::current_exe().unwrap());
+        command.args(["--exact", "--nocapture", "--test-threads=1"]);
+        command.arg("terminal::a_panic_puts_the_terminal_back_before_it_is_reported");
+        // The report must fit on the screen.
+        command.env("RUST_BACKTRACE", "0");
+        command.env(BREAKS, format!("{part}={}", book.display()));
+        let mut terminal = Terminal::run(command, 100, 40);
+        terminal.wait("the sheet", |screen| {
+            screen.alternate_screen() && screen.contents().contains("Steep the tea")
+        });
+        terminal.press("s");
+        assert!(terminal.wait_for_end().success(), "{part}");
+        assert_restored(&terminal);
+        let left = terminal.wait_for("it ended: the sheet had to close");
+        assert!(left.contains(said), "{left}");
+    }
+}
+
+/// A window dragged about while a cook types: what stands there in the end is what a fresh start shows.
+#[test]
+fn a_storm_of_sizes_ends_in_a_right_screen() {
+    let (_home, book) = home();
+    let mut terminal = Terminal::open(&book, &[HILL], 100, 30);
+    terminal.wait_for("Poach the pears");
+    // Xorshift (Marsaglia, Journal of Statistical Software 8, 2003): the same storm every time.
+    let mut state: u32 = 2_463_534_242;
+    let mut random = |below: usize| {
+        state ^= state << 13;
+        state ^= state >> 17;
+        state ^= state << 5;
+        state as usize % below
+    };
+    // Keys of one byte each: a sequence that a terminal cuts in two means something else.
+    let keys = [
+        "j", "k", "+", "-", "?j?", "wGw", "fjjf", "\t", "g", "G", "h", "l", "n", ".",
+    ];
+    for _ in 0..200 {
+        terminal.resize(1 + random(250) as u16, 1 + random(80) as u16);
+        terminal.press(keys[random(keys.len())]);
+    }
+    terminal.resize(100, 30);
+    terminal.press("0.t");
+    let mut fresh = Terminal::open(&book, &[HILL], 100, 30);
+    fresh.wait_for("s start");
+    fresh.press("0.t");
+    let lines = |screen: &vt100::Screen| {
+        let rows = screen.rows(0, 100);
+        rows.map(|row| row.trim_end().to_owned())
+            .collect::<Vec<_>>()
+    };
+    // The last line is drawn last, and its end with it.
+    fresh.wait_for("t all  / search  f filter  . now  w why  ? help  q quit");
+    let right = lines(fresh.shown.0.lock().unwrap().screen.screen());
+    terminal.wait(&right.join("\n"), |screen| lines(screen) == right);
 }
 
 #[test]

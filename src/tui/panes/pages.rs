@@ -17,27 +17,39 @@ const KEYS: usize = 18;
 
 /// Draws the help, made from the table of actions.
 pub fn draw_help(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
-    let width = area.width.min(100);
-    let lines = help_lines(usize::from(width).saturating_sub(4));
-    let inside = panel(
-        buffer,
-        area,
-        (width, lines.len() as u16 + 2),
-        "help: Esc or q closes it, ↑ ↓ scroll",
-        sheet,
-    );
-    page(buffer, area, inside, &lines, sheet, ui);
+    let heading = "help: Esc or q closes it, ↑ ↓ scroll";
+    over(buffer, area, heading, help_lines, sheet, ui);
 }
 
 /// Draws why the menu cannot be done, and the notices.
 pub fn draw_why(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
+    let heading = "why, and what to know: Esc closes it";
+    over(
+        buffer,
+        area,
+        heading,
+        |width| why_lines(sheet, width),
+        sheet,
+        ui,
+    );
+}
+
+/// Draws lines made for its width in a panel over the sheet.
+fn over(
+    buffer: &mut Buffer,
+    area: Rect,
+    heading: &str,
+    lines: impl FnOnce(usize) -> Vec<Line>,
+    sheet: &Sheet,
+    ui: &mut Ui,
+) {
     let width = area.width.min(100);
-    let lines = why_lines(sheet, usize::from(width).saturating_sub(4));
+    let lines = lines(usize::from(width).saturating_sub(4));
     let inside = panel(
         buffer,
         area,
         (width, lines.len() as u16 + 2),
-        "why, and what to know: Esc closes it",
+        heading,
         sheet,
     );
     page(buffer, area, inside, &lines, sheet, ui);

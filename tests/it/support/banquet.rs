@@ -130,21 +130,9 @@ impl Banquet {
     /// Adds a dish; steps go to the last dish added.
     pub(crate) fn dish(&mut self, id: &str, name: &str, course: usize) -> &mut Self {
         let at_pass = self.plan.courses[course].at;
-        self.menu.dishes.push(Dish {
-            id: id.into(),
-            name: name.into(),
-            note: None,
-            course: self.menu.courses[course].id.clone(),
-            covers: None,
-            spare: 4,
-            margin: Minutes(0),
-            batch: None,
-            ingredients: Vec::new(),
-            steps: Vec::new(),
-            repeats: Vec::new(),
-            rescues: Vec::new(),
-            fresh: Freshness::default(),
-        });
+        let mut dish = bare_dish(id, name);
+        dish.course.clone_from(&self.menu.courses[course].id);
+        self.menu.dishes.push(dish);
         self.plan.dishes.push(DishPlan {
             dish: self.menu.dishes.len() - 1,
             name: name.into(),
@@ -386,34 +374,8 @@ pub(crate) fn lantern_supper() -> Banquet {
         .step("set", "Set till next day", (27, 17, 30), 1440, Nobody, "", &[("cold shelf", 2)])
         .step("turn", "Turn out", (28, 18, 0), 60, Hands(2), "Bo", &[]);
     banquet.menu.dishes[0].ingredients = vec![
-        Ingredient {
-            name: "firm pears, peeled".into(),
-            amount: Amount::Measured {
-                number: 100.0,
-                unit: Unit::Count(String::new()),
-            },
-            per: Per::Dish,
-            into: Some("poach".into()),
-            order_ahead: None,
-            supplier: None,
-            contains: None,
-            may_contain: Vec::new(),
-            cautions: Vec::new(),
-        },
-        Ingredient {
-            name: "cane sugar".into(),
-            amount: Amount::Measured {
-                number: 4.5,
-                unit: Unit::Kilogram,
-            },
-            per: Per::Dish,
-            into: Some("poach".into()),
-            order_ahead: None,
-            supplier: None,
-            contains: None,
-            may_contain: Vec::new(),
-            cautions: Vec::new(),
-        },
+        ingredient("firm pears, peeled", 100.0, Unit::Count(String::new())),
+        ingredient("cane sugar", 4.5, Unit::Kilogram),
     ];
     banquet
 }
@@ -448,4 +410,38 @@ pub(crate) fn large(dishes: usize, steps: usize) -> Banquet {
         }
     }
     banquet
+}
+
+/// A dish of which nothing is said but its name, in the course "sweet".
+pub(crate) fn bare_dish(id: &str, name: &str) -> Dish {
+    Dish {
+        id: id.into(),
+        name: name.into(),
+        note: None,
+        course: "sweet".into(),
+        covers: None,
+        spare: 4,
+        margin: Minutes(0),
+        batch: None,
+        ingredients: Vec::new(),
+        steps: Vec::new(),
+        repeats: Vec::new(),
+        rescues: Vec::new(),
+        fresh: Freshness::default(),
+    }
+}
+
+/// So much of something for the whole dish, into the step "poach".
+fn ingredient(name: &str, number: f64, unit: Unit) -> Ingredient {
+    Ingredient {
+        name: name.into(),
+        amount: Amount::Measured { number, unit },
+        per: Per::Dish,
+        into: Some("poach".into()),
+        order_ahead: None,
+        supplier: None,
+        contains: None,
+        may_contain: Vec::new(),
+        cautions: Vec::new(),
+    }
 }
