@@ -45,13 +45,22 @@ fn push_later(board: &mut Board<'_>, activity: ActivityId) -> bool {
     if latest <= stands.start {
         return false;
     }
-    board.remove(activity);
-    let start = match board.latest_fit(activity, stands.start, latest) {
-        Ok(placement) => placement.start,
-        Err(_) => stands.start,
-    };
-    board.place(activity, start);
-    start > stands.start
+    let mut latest = latest;
+    loop {
+        board.remove(activity);
+        let start = match board.latest_fit(activity, stands.start, latest) {
+            Ok(placement) => placement.start,
+            Err(_) => stands.start,
+        };
+        board.place(activity, start);
+        if start <= stands.start {
+            return false;
+        }
+        if !board.overdraws(activity) {
+            return true;
+        }
+        latest = start - 1;
+    }
 }
 
 /// Returns the latest start by the activity's own deadline, the horizon, and the holds that end at it.
@@ -94,13 +103,13 @@ pub(super) fn blocking(
     network: &Network<'_>,
     placements: &[Placement],
 ) -> Vec<Blocking> {
-    let mut board = Board::new(instance, network);
+    let starts = starts(placements);
+    let mut board = Board::new(instance, network, &starts);
     for (index, placed) in placements.iter().enumerate() {
         if instance.activities[index].fixed.is_none() {
             board.place(ActivityId(index), placed.start);
         }
     }
-    let starts = starts(placements);
     (0..placements.len())
         .map(|index| {
             let activity = ActivityId(index);

@@ -4,6 +4,7 @@ pub mod audit;
 mod clock_changes;
 mod happened;
 mod idioms;
+mod promises;
 
 use countback::load;
 use countback::menu::Menu;
