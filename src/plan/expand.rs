@@ -46,6 +46,8 @@ pub(super) struct Expanded {
 pub struct Named {
     /// Its name in the book.
     pub key: StepKey,
+    /// The line on the sheet, with batch, part or round where there are several.
+    pub name: String,
     /// The dish's place in the menu.
     pub dish: usize,
     /// The step's place in the dish.
@@ -59,6 +61,7 @@ pub fn named(menu: &Menu) -> Vec<Named> {
         .into_iter()
         .map(|it| Named {
             key: it.key,
+            name: it.name,
             dish: it.dish,
             step: it.step,
         })

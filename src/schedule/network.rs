@@ -517,7 +517,7 @@ impl<'a> Network<'a> {
             let arc = self.arcs[at as usize];
             let broken = edge_of(arc.to) < edge_of(arc.from).saturating_add(arc.gap);
             let lag = &self.instance.lags[arc.lag];
-            broken.then(|| (arc.lag, ActivityId(arc.to.0), lag.from.0.0 != activity.0))
+            broken.then_some((arc.lag, ActivityId(arc.to.0), lag.from.0.0 != activity.0))
         })
     }
 

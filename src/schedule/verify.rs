@@ -54,8 +54,8 @@ pub fn verify(instance: &Instance, schedule: &Schedule) -> Vec<Violation> {
         return vec![Violation::Count];
     }
     let mut found = Vec::new();
-    for index in 0..placements.len() {
-        activity(instance, index, placements[index], &mut found);
+    for (index, &placed) in placements.iter().enumerate() {
+        activity(instance, index, placed, &mut found);
     }
     if found
         .iter()

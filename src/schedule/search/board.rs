@@ -178,8 +178,8 @@ impl<'a> Board<'a> {
                     });
                     let back = segment.to - at;
                     next = next.min(match segment.moves {
-                        Moves::WithStart => start - back,
-                        Moves::WithEnd | Moves::WithBoth => self
+                        Moves::Start => start - back,
+                        Moves::End | Moves::Both => self
                             .network
                             .latest_start(activity, end - (segment.to - at))
                             .min(start - 1),

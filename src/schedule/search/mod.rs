@@ -1,14 +1,14 @@
 //! Placing activities from the deadline backward.
 //!
 //! # Method
-//! Serial schedule generation on the network read backward: among the [blocks](structure) whose successors all
+//! Serial schedule generation on the network read backward: among the blocks (`structure`) whose successors all
 //! stand, the one with the largest key is put at the latest start at which calendars and resources allow it.
 //! A longest gap can leave an activity no start; then the placed activity that demands it is taken back,
 //! forbidden its start, and placed earlier (unscheduling after Franck, Neumann and Schwindt, *Truncated branch
 //! and bound, schedule construction, and schedule improvement procedures for resource-constrained project
 //! scheduling*, OR Spektrum 23, 2001; from memory). Failed orders are tried again with the activity that found
 //! no place moved to the front (squeaky wheel, Joslin and Clements 1999; from memory) and some noise.
-//! Every schedule is then [justified](justify): each activity alone is moved as late as the others allow.
+//! Every schedule is then justified (`justify`): each activity alone is moved as late as the others allow.
 //!
 //! # What it promises
 //! The same instance and effort give the same schedule: ties go to the smaller id, noise comes from a fixed

@@ -11,7 +11,7 @@ use countback::time::*;
 
 /// Returns what is wrong with a plan of a menu on which nothing has happened yet; nothing may start before
 /// `now`.
-pub fn audit(menu: &Menu, plan: &Plan, now: Minute) -> Vec<String> {
+pub(crate) fn audit(menu: &Menu, plan: &Plan, now: Minute) -> Vec<String> {
     let mut wrong = Vec::new();
     let step_of = |planned: &PlannedStep| &menu.dishes[planned.dish].steps[planned.step];
     for planned in &plan.steps {
@@ -302,7 +302,7 @@ fn gaps(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
                 let name = format!("{} after {}", planned.key, before.key);
                 match after.gap.least {
                     GapLeast::Elapsed(least) if gap < least => {
-                        wrong.push(format!("{name}: only {gap}"))
+                        wrong.push(format!("{name}: only {gap}"));
                     }
                     GapLeast::Nights(nights) => {
                         let (from, to) = (edge(before, after.from), edge(planned, after.to));

@@ -1,6 +1,6 @@
 //! The bridge, from menu text to plan.
 
-pub mod audit;
+pub(crate) mod audit;
 mod clock_changes;
 mod happened;
 mod idioms;
