@@ -6,7 +6,7 @@ use super::answer;
 use super::explain;
 use super::from_menu::{Bound, Bridge, Margin, not_planned};
 use super::key::StepKey;
-use super::run_sheet::{Happened, Late, Plan, PlanOutcome};
+use super::run_sheet::{Happened, Late, PlanOutcome};
 use crate::menu::Menu;
 use crate::schedule::search::slips;
 use crate::schedule::{Effort, Outcome, Schedule, solve, verify};
@@ -15,24 +15,11 @@ use crate::time::{Minute, ServiceTime};
 /// Returns the plan of a menu around what has happened, with nothing left to start before `now`; or why there
 /// is none.
 ///
-/// Where something has happened, the plan of the menu as if nothing had is taken for the announced one (see
-/// [`replan`]). The same menu, happenings and minute give the same outcome.
+/// It starts from the plan that ignores both the clock and the book: where its times still hold they stay (or
+/// move later), and where they do not the search begins with their order. So the times on the sheet do not
+/// change as time passes while they can still be kept, and the same menu, happenings and minute give the same
+/// outcome on every sheet.
 pub fn plan(menu: &Menu, service: ServiceTime, happened: &Happened, now: Minute) -> PlanOutcome {
-    replan(menu, service, happened, now, None)
-}
-
-/// Returns the plan of a menu around what has happened, starting from the plan that was announced: where its
-/// times still hold they stay (or move later), and where they do not the search begins with their order.
-///
-/// Without an announced plan it starts from the one that ignores both the clock and the book. That plan does not
-/// change as time passes, so neither do the times on the sheet while they can still be kept.
-pub fn replan(
-    menu: &Menu,
-    service: ServiceTime,
-    happened: &Happened,
-    now: Minute,
-    announced: Option<&Plan>,
-) -> PlanOutcome {
     let refused = not_planned(menu);
     if !refused.is_empty() {
         return PlanOutcome::NotPlanned(refused);
@@ -45,12 +32,10 @@ pub fn replan(
     } else {
         &[Margin::Kept]
     };
-    let announced = announced.map(starts).or_else(|| {
-        margins.iter().find_map(|&margin| {
-            let timeless = Bridge::new(menu, service, &Happened::new(), now, Bound::Menu, margin);
-            let schedule = checked(&timeless, None).ok()?;
-            Some(timeless.starts(&schedule))
-        })
+    let announced = margins.iter().find_map(|&margin| {
+        let timeless = Bridge::new(menu, service, &Happened::new(), now, Bound::Menu, margin);
+        let schedule = checked(&timeless, None).ok()?;
+        Some(timeless.starts(&schedule))
     });
     let bounded = bridge(Bound::Now(now), Margin::Kept);
     for &margin in margins {
@@ -129,13 +114,6 @@ enum Stopped {
 
 /// When each step starts, by its name in the book.
 type Starts = BTreeMap<StepKey, Minute>;
-
-fn starts(plan: &Plan) -> Starts {
-    plan.steps
-        .iter()
-        .map(|step| (step.key.clone(), step.window.start))
-        .collect()
-}
 
 /// Returns the engine's schedule, if it has one and the independent check accepts it.
 fn checked(bridge: &Bridge<'_>, announced: Option<&Starts>) -> Result<Schedule, Stopped> {

@@ -33,7 +33,7 @@ mod run_sheet;
 pub use expand::{Named, named};
 pub use from_menu::service_of;
 pub use key::StepKey;
-pub use make::{plan, replan};
+pub use make::plan;
 pub use run_sheet::{
     CookSpan, Course, DishPlan, Done, HandsSpan, Happened, KitSpan, Late, NotPlanned, Plan,
     PlanOutcome, PlannedStep, StepIndex,
