@@ -128,10 +128,11 @@ pub fn solve(instance: &Instance, announced: Option<&[Option<Time>]>, effort: Ef
             moved_by: Vec::new(),
         }));
     };
-    let blocking = justify::blocking(instance, &network, &placements);
+    let (blocking, as_one) = justify::blocking(instance, &network, &structure, &placements);
     let schedule = Schedule {
         placements,
         blocking,
+        as_one,
     };
     if cost == 0 {
         Outcome::Optimal(schedule)

@@ -179,6 +179,7 @@ fn brute_force(instance: &Instance) -> Option<i64> {
             let schedule = Schedule {
                 placements,
                 blocking: Vec::new(),
+                as_one: Vec::new(),
             };
             if better && verify(instance, &schedule).is_empty() {
                 best = Some(sum);

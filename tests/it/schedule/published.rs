@@ -263,6 +263,7 @@ fn ten_activities_fit_their_published_optimum_and_no_less() {
     let printed = Schedule {
         placements,
         blocking: Vec::new(),
+        as_one: Vec::new(),
     };
     assert_eq!(verify::verify(&exact, &printed), []);
     let windows = |earliest| network::Network::new(&ten_activities(earliest)).windows();
