@@ -5,6 +5,7 @@
 //! | module | what it is |
 //! |---|---|
 //! | [`time`] | minutes from service, and the one bridge to the clock on the wall |
+//! | [`text`] | any text made harmless to show, and its width |
 //! | [`menu`] | the banquet as plain data: menu, dish, step, kitchen |
 //! | [`load`] | menu files: text → menu, every fault with its place; menu → text |
 //! | [`quantity`] | what units are worth, amounts scaled to batches |
@@ -27,5 +28,6 @@ pub mod quantity;
 pub mod safety;
 pub mod schedule;
 pub mod sheets;
+pub mod text;
 pub mod time;
 pub mod tui;

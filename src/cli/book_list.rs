@@ -5,7 +5,7 @@ use std::io::Write;
 use super::command::Opened;
 use super::report::{Ending, Failure};
 use crate::book::{Entry, Happening};
-use crate::sheets::plain::clean;
+use crate::text::one_line;
 use crate::time::Zone;
 
 /// Prints every entry, oldest first, a line each.
@@ -15,13 +15,13 @@ pub(super) fn list(opened: &Opened, out: &mut impl Write) -> Result<Ending, Fail
     writeln!(
         out,
         "{}: {} in {}",
-        clean(&opened.event),
+        one_line(&opened.event),
         match entries.len() {
             0 => "no entries".to_owned(),
             1 => "1 entry".to_owned(),
             many => format!("{many} entries"),
         },
-        clean(&opened.book.display().to_string())
+        one_line(&opened.book.display().to_string())
     )?;
     for entry in &entries {
         writeln!(out, "{}", line(entry, zone))?;
@@ -61,5 +61,5 @@ fn line(entry: &Entry, zone: Zone) -> String {
     );
     // The spaces between columns are ours; what was written is anybody's.
     let (columns, text) = line.split_at(7);
-    format!("{columns}{}", clean(text))
+    format!("{columns}{}", one_line(text))
 }

@@ -9,7 +9,7 @@ use super::command::{Opened, is_readable};
 use super::report::{self, Ending, Failure};
 use crate::load::{self, Checked, Fault};
 use crate::plan::{self, Happened, PlanOutcome};
-use crate::sheets::plain::{clean, clean_lines};
+use crate::text::{clean_lines, one_line};
 use crate::time::Minute;
 
 /// A moment before which nobody starts on a banquet: a quarter of a year ahead of it.
@@ -44,7 +44,7 @@ fn check_one(
     everywhere: &Everywhere,
     out: &mut impl Write,
 ) -> Result<Ending, Failure> {
-    let name = clean(&file.display().to_string());
+    let name = one_line(&file.display().to_string());
     let is_demonstration = file == Path::new("demo");
     if !is_demonstration {
         is_readable(file)?;
@@ -54,7 +54,7 @@ fn check_one(
                 writeln!(
                     out,
                     "{name}: fine: the kitchen {}, {}, {}",
-                    clean(&kitchen.name),
+                    one_line(&kitchen.name),
                     count(kitchen.cooks.len(), "cook", "cooks"),
                     count(kitchen.kit.len(), "kind of kit", "kinds of kit")
                 )?;
@@ -64,7 +64,7 @@ fn check_one(
                 writeln!(
                     out,
                     "{name}: fine: the dish {}, {}",
-                    clean(&dish.name),
+                    one_line(&dish.name),
                     count(dish.steps.len(), "step", "steps")
                 )?;
                 return Ok(Ending::Fine);
@@ -117,7 +117,7 @@ fn fits(name: &str, opened: &Opened, out: &mut impl Write) -> Result<Ending, Fai
     };
     writeln!(out, "{name}: does not fit:")?;
     for sentence in because {
-        writeln!(out, "  {}", clean(&sentence))?;
+        writeln!(out, "  {}", one_line(&sentence))?;
     }
     Ok(Ending::Faulty)
 }

@@ -9,7 +9,7 @@ use std::io;
 use std::path::Path;
 
 use crate::book::BookError;
-use crate::sheets::plain::clean_lines;
+use crate::text::clean_lines;
 
 /// How the program ends, the worst last; its number is the exit code.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -1,7 +1,7 @@
 //! Which step a cook means by what they typed.
 
-use crate::plan::{Plan, StepIndex};
-use crate::sheets::plain::clean;
+use crate::plan::Named;
+use crate::text::one_line;
 
 /// The most choices listed.
 const CHOICES: usize = 8;
@@ -9,25 +9,25 @@ const CHOICES: usize = 8;
 /// Returns the one step a text means, or says what it could mean.
 ///
 /// The full name always wins; then a whole tail of it (`poach` of `pears/poach`), then any part, of names and
-/// of what stands on the sheet. One of these that fits exactly one step is enough.
-pub(super) fn find(plan: &Plan, text: &str) -> Result<StepIndex, String> {
+/// of what stands on the sheet. One of these that fits exactly one step is enough. No plan is asked: what a
+/// menu wants done has a name before it has a time.
+pub(super) fn find<'a>(steps: &'a [Named], text: &str) -> Result<&'a Named, String> {
     let wanted = text.trim().to_lowercase();
-    let keys: Vec<String> = plan
-        .steps
+    let keys: Vec<String> = steps
         .iter()
         .map(|step| step.key.to_string().to_lowercase())
         .collect();
-    let fitting = |fits: &dyn Fn(usize) -> bool| -> Vec<StepIndex> {
+    let fitting = |fits: &dyn Fn(usize) -> bool| -> Vec<usize> {
         (0..keys.len()).filter(|&step| fits(step)).collect()
     };
-    let shown = |steps: &[StepIndex]| {
-        let mut names: Vec<String> = steps
+    let shown = |found: &[usize]| {
+        let mut names: Vec<String> = found
             .iter()
             .take(CHOICES)
-            .map(|&step| clean(&plan.steps[step].key.to_string()))
+            .map(|&step| one_line(&steps[step].key.to_string()))
             .collect();
-        if steps.len() > CHOICES {
-            names.push(format!("and {} more", steps.len() - CHOICES));
+        if found.len() > CHOICES {
+            names.push(format!("and {} more", found.len() - CHOICES));
         }
         names.join(", ")
     };
@@ -36,12 +36,12 @@ pub(super) fn find(plan: &Plan, text: &str) -> Result<StepIndex, String> {
             &|step| keys[step] == wanted,
             &|step| is_tail(&keys[step], &wanted),
             &|step| keys[step].contains(&wanted),
-            &|step| plan.steps[step].name.to_lowercase().contains(&wanted),
+            &|step| steps[step].name.to_lowercase().contains(&wanted),
         ];
         for fits in by {
             match fitting(fits).as_slice() {
                 [] => {}
-                [only] => return Ok(*only),
+                [only] => return Ok(&steps[*only]),
                 several => {
                     return Err(format!(
                         "\"{text}\" could be {}; write more of the name",
@@ -54,7 +54,7 @@ pub(super) fn find(plan: &Plan, text: &str) -> Result<StepIndex, String> {
     if keys.is_empty() {
         return Err("this menu has no steps yet".to_owned());
     }
-    let mut nearest: Vec<StepIndex> = (0..keys.len()).collect();
+    let mut nearest: Vec<usize> = (0..keys.len()).collect();
     nearest.sort_by_key(|&step| {
         let tail = keys[step].rsplit('/').next().unwrap_or("");
         strsim::damerau_levenshtein(&keys[step], &wanted)
@@ -76,47 +76,20 @@ fn is_tail(key: &str, tail: &str) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::{PlannedStep, StepKey};
-    use crate::time::{Date, Local, Minute, ServiceTime, TimeOfDay, Window, Zone};
+    use crate::plan::StepKey;
 
-    fn plan(keys: &[&str]) -> Plan {
-        let service = Local {
-            date: Date::from_ymd_opt(2026, 11, 28).expect("a date"),
-            time: TimeOfDay::MIN,
-        };
-        let steps = keys
-            .iter()
+    fn named(keys: &[&str]) -> Vec<Named> {
+        keys.iter()
             .map(|text| {
                 let key: StepKey = text.parse().expect("a key");
-                PlannedStep {
+                Named {
                     name: format!("Now {}", key.step),
                     key,
                     dish: 0,
                     step: 0,
-                    window: Window::default(),
-                    can_slip_until: Minute(0),
-                    hands: Vec::new(),
-                    kit: Vec::new(),
-                    someone_about: false,
-                    station: None,
-                    reason: String::new(),
-                    follows: Vec::new(),
-                    followed_by: Vec::new(),
-                    happened: None,
                 }
             })
-            .collect();
-        Plan {
-            service: ServiceTime::new(service, Zone::UTC),
-            steps,
-            order: Vec::new(),
-            dishes: Vec::new(),
-            courses: Vec::new(),
-            openings: Vec::new(),
-            nights: Vec::new(),
-            shifts: Vec::new(),
-            span: Window::default(),
-        }
+            .collect()
     }
 
     const KEYS: [&str; 7] = [
@@ -131,7 +104,7 @@ mod tests {
 
     #[test]
     fn a_part_that_fits_one_step_is_enough() {
-        let plan = plan(&KEYS);
+        let steps = named(&KEYS);
         for (text, key) in [
             ("pears/poach", "pears/poach"),
             ("poach", "pears/poach"),
@@ -143,28 +116,28 @@ mod tests {
             ("figs", "figs/poach-figs"),
             ("now colour", "ice/colour:rose"),
         ] {
-            let found = find(&plan, text).map(|step| plan.steps[step].key.to_string());
+            let found = find(&steps, text).map(|step| step.key.to_string());
             assert_eq!(found.as_deref(), Ok(key), "{text}");
         }
     }
 
     #[test]
     fn what_fits_several_or_none_lists_the_choices() {
-        let plan = plan(&KEYS);
+        let steps = named(&KEYS);
         assert_eq!(
-            find(&plan, "quince"),
+            find(&steps, "quince"),
             Err(
                 "\"quince\" could be quince/boil, quince/boil~2, quince/boil-syrup; write more of \
                  the name"
                     .into()
             )
         );
-        let none = find(&plan, "paoch").expect_err("no step");
+        let none = find(&steps, "paoch").expect_err("no step");
         assert!(
             none.starts_with("there is no step \"paoch\"; the nearest are pears/poach,"),
             "{none}"
         );
-        assert!(find(&plan, "").is_err());
-        assert!(find(&super::tests::plan(&[]), "x").is_err());
+        assert!(find(&steps, "").is_err());
+        assert!(find(&[], "x").is_err());
     }
 }

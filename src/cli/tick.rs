@@ -7,9 +7,9 @@ use super::command::Opened;
 use super::report::{Ending, Failure};
 use super::{seen, step_name, who};
 use crate::book::{Book, Happening, Note};
-use crate::plan::{Plan, PlanOutcome, StepKey};
+use crate::plan::{self, NotPlanned, Plan, PlanOutcome, StepKey};
 use crate::prep::{Ask, PrepState, Progress, Standing, standing, typed_time};
-use crate::sheets::plain::clean;
+use crate::text::one_line;
 use crate::time::{Minute, ServiceTime};
 
 /// What is to be ticked, as typed.
@@ -40,14 +40,12 @@ pub(super) fn tick(
     };
     // What makes no sense is found before a book is made for it.
     let before = PrepState::fold(&opened.entries()?);
-    let outcome = opened.plan(&before);
-    let Some(plan) = outcome.times() else {
-        return Err(no_steps(opened, &outcome));
-    };
-    let index = step_name::find(plan, asked.step).map_err(Failure::WrongUse)?;
-    let key = plan.steps[index].key.clone();
+    let steps = plan::named(&opened.loaded.menu);
+    let key = &step_name::find(&steps, asked.step)
+        .map_err(Failure::WrongUse)?
+        .key;
     before
-        .ask(&key, ask.clone(), at)
+        .ask(key, ask.clone(), at)
         .map_err(|refusal| Failure::WrongUse(refusal.to_string()))?;
 
     let mut book = Book::open(&opened.book)?;
@@ -55,7 +53,7 @@ pub(super) fn tick(
     let changes = seen::note_changes(opened, &mut book, &mut entries)?;
     // Asked again of what the book says now: another terminal may have ticked meanwhile.
     let what = PrepState::fold(&entries)
-        .ask(&key, ask, at)
+        .ask(key, ask, at)
         .map_err(|refusal| Failure::WrongUse(refusal.to_string()))?;
     entries.push(book.append(&Note {
         event: opened.event.clone(),
@@ -68,10 +66,10 @@ pub(super) fn tick(
 
     let prep = PrepState::fold(&entries);
     for change in changes {
-        writeln!(out, "the menu has changed: {}", clean(&change))?;
+        writeln!(out, "the menu has changed: {}", one_line(&change))?;
     }
-    writeln!(out, "{}", stands(&key, &what, &prep, opened.service))?;
-    follow_up(opened, &prep, &key, out)?;
+    writeln!(out, "{}", stands(key, &what, &prep, opened.service))?;
+    follow_up(opened, &prep, key, out)?;
     Ok(Ending::Fine)
 }
 
@@ -90,20 +88,6 @@ fn ask(asked: &Asked<'_>) -> Result<Ask, Failure> {
     }
 }
 
-/// Returns why a menu has no steps to tick.
-fn no_steps(opened: &Opened, outcome: &PlanOutcome) -> Failure {
-    match outcome {
-        PlanOutcome::NotPlanned(refusals) => opened.not_planned(refusals),
-        PlanOutcome::Impossible(because) => Failure::Faults(format!(
-            "this menu cannot be planned, so its steps are not known:\n  {}",
-            because.join("\n  ")
-        )),
-        PlanOutcome::Planned(_) | PlanOutcome::TooLate { .. } => {
-            Failure::Faults("this menu has no steps".into())
-        }
-    }
-}
-
 /// Returns what was written and what that makes of the step.
 fn stands(key: &StepKey, what: &Happening, prep: &PrepState, service: ServiceTime) -> String {
     let clock = |moment: crate::time::Timestamp| moment.local(service.zone()).weekday_clock();
@@ -115,16 +99,16 @@ fn stands(key: &StepKey, what: &Happening, prep: &PrepState, service: ServiceTim
             at,
         } => format!("done {}, started {}", clock(at), clock(started)),
         Progress::Finished { started: None, at } => format!("done {}", clock(at)),
-        Progress::Skipped { at, reason } => format!("skipped {}: {}", clock(at), clean(&reason)),
+        Progress::Skipped { at, reason } => format!("skipped {}: {}", clock(at), one_line(&reason)),
     };
-    let key = clean(&key.to_string());
+    let key = one_line(&key.to_string());
     match what {
         Happening::Undone { .. } => format!("{key}: the last tick is taken back; now it {now}"),
         _ => format!("{key} {now}"),
     }
 }
 
-/// Prints when the step ends by the new plan, and what is next; or that the plan no longer fits.
+/// Prints when the step ends by the new plan, and what is next; or why there is none. The tick stands either way.
 fn follow_up(
     opened: &Opened,
     prep: &PrepState,
@@ -134,14 +118,16 @@ fn follow_up(
     let outcome = opened.plan(prep);
     let plan = match &outcome {
         PlanOutcome::Planned(plan) => plan,
-        PlanOutcome::TooLate { because, .. } | PlanOutcome::Impossible(because) => {
-            writeln!(out, "what is left does not fit any more:")?;
-            for sentence in because {
-                writeln!(out, "  {}", clean(sentence))?;
-            }
-            return Ok(());
+        PlanOutcome::TooLate { because, .. } => {
+            return no_plan("what is left does not fit any more:", because, out);
         }
-        PlanOutcome::NotPlanned(_) => return Ok(()),
+        PlanOutcome::Impossible(because) => {
+            return no_plan("no plan says what comes next:", because, out);
+        }
+        PlanOutcome::NotPlanned(refused) => {
+            let because: Vec<String> = refused.iter().map(NotPlanned::sentence).collect();
+            return no_plan("no plan says what comes next:", &because, out);
+        }
     };
     let said = |minute: Minute| plan.service.local(minute).weekday_clock();
     if let Some((index, step)) = plan.find(key)
@@ -163,11 +149,19 @@ fn follow_up(
             writeln!(
                 out,
                 "next: {} at {}{slip}",
-                clean(&step.key.to_string()),
+                one_line(&step.key.to_string()),
                 said(step.window.start)
             )?;
         }
         None => writeln!(out, "every step has been started")?,
+    }
+    Ok(())
+}
+
+fn no_plan(heading: &str, because: &[String], out: &mut impl Write) -> Result<(), Failure> {
+    writeln!(out, "{heading}")?;
+    for sentence in because {
+        writeln!(out, "  {}", one_line(sentence))?;
     }
     Ok(())
 }

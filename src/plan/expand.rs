@@ -46,6 +46,8 @@ pub(super) struct Expanded {
 pub struct Named {
     /// Its name in the book.
     pub key: StepKey,
+    /// The line on the sheet, with batch, part or round where there are several.
+    pub name: String,
     /// The dish's place in the menu.
     pub dish: usize,
     /// The step's place in the dish.
@@ -59,6 +61,7 @@ pub fn named(menu: &Menu) -> Vec<Named> {
         .into_iter()
         .map(|it| Named {
             key: it.key,
+            name: it.name,
             dish: it.dish,
             step: it.step,
         })
@@ -254,7 +257,8 @@ fn link(menu: &Menu, expanded: &mut Expanded) {
     (expanded.links, expanded.together) = (links, together);
 }
 
-fn in_one_group(dish: &Dish, one: &str, other: &str) -> bool {
+/// Returns whether two steps of a dish are done in the same rounds.
+pub(super) fn in_one_group(dish: &Dish, one: &str, other: &str) -> bool {
     dish.repeats.iter().any(|repeat| {
         let has = |step: &str| repeat.steps.iter().any(|id| id == step);
         has(one) && has(other)

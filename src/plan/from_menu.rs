@@ -7,15 +7,18 @@
 //! - A vessel that a dish names for its batches and no step mentions is taken from the first to the last of
 //!   the steps done per batch.
 
-use super::expand::{Doing, Expanded, Link, expand};
+use std::collections::BTreeMap;
+
+use super::expand::{Doing, Expanded, Link, expand, in_one_group};
 use super::hours::{self, Dates};
+use super::key::StepKey;
 use super::run_sheet::{Done, Happened, NotPlanned};
 use crate::menu::{
     ClockWait, Dish, Edge, GapLeast, Menu, Multiple, ServiceDay, Step, StepTime, Style,
 };
 use crate::schedule::{
     self, Activity, ActivityId, Anchor, Calendar, CalendarId, Coverage, Demand, Duration, Gate,
-    GateId, Hold, Instance, Lag, Mode, Resource, ResourceId, Time, Use,
+    GateId, Hold, Instance, Lag, Mode, Resource, ResourceId, Schedule, Time, Use,
 };
 use crate::time::{Local, Minute, Minutes, ServiceTime, Timestamp, Window, Zone, day_after};
 
@@ -113,6 +116,8 @@ const SOMEBODY: CalendarId = CalendarId(0);
 pub(super) enum Bound {
     /// Now, and the day from which the menu lets work begin.
     Now(Minute),
+    /// Only that day.
+    Menu,
     /// However early it takes.
     None,
 }
@@ -192,6 +197,10 @@ impl<'a> Bridge<'a> {
         bridge.activities(now, bound, dates);
         bridge.courses_and_keeping(margin, now);
         bridge.links(now);
+        // A plan already begun, or already announced, keeps its batches in whatever order they stand.
+        if !matches!(bound, Bound::Now(_)) {
+            bridge.turns();
+        }
         bridge.holds();
         bridge
     }
@@ -228,6 +237,29 @@ impl<'a> Bridge<'a> {
                 return done;
             }
         }
+    }
+
+    /// Returns announced starts for the activities of this instance.
+    pub(super) fn announced(&self, starts: &BTreeMap<StepKey, Minute>) -> Vec<Option<Time>> {
+        let mut found = vec![None; self.instance.activities.len()];
+        for (start, doing) in found.iter_mut().zip(&self.expanded.doings) {
+            *start = starts.get(&doing.key).map(|start| start.0);
+        }
+        found
+    }
+
+    /// Returns the starts of a schedule by the names of its steps.
+    pub(super) fn starts(&self, schedule: &Schedule) -> BTreeMap<StepKey, Minute> {
+        let starts = schedule
+            .placements
+            .iter()
+            .map(|placed| Minute(placed.start));
+        self.expanded
+            .doings
+            .iter()
+            .map(|doing| doing.key.clone())
+            .zip(starts)
+            .collect()
     }
 
     /// Whether the book says anything of a doing.
@@ -281,15 +313,14 @@ impl<'a> Bridge<'a> {
                 .map(|opening| opening.0)
                 .collect(),
         });
+        let from_menu = self
+            .menu
+            .prep_from
+            .map(|date| self.service.at_minute_of_day(date, 0).0);
         let release = match bound {
             Bound::None => None,
-            Bound::Now(now) => {
-                let from = self
-                    .menu
-                    .prep_from
-                    .map(|date| self.service.at_minute_of_day(date, 0));
-                Some(from.map_or(now, |from| from.max(now)).0)
-            }
+            Bound::Menu => from_menu,
+            Bound::Now(now) => from_menu.into_iter().chain([now.0]).max(),
         };
         for index in 0..self.expanded.doings.len() {
             let (doing, _, step) = self.doing(index);
@@ -623,23 +654,6 @@ impl<'a> Bridge<'a> {
                 );
             }
         }
-        for (one, other) in self.expanded.turns.clone() {
-            if self.happened[one].is_none() && self.happened[other].is_none() {
-                let (from, to) = (
-                    (ActivityId(one), schedule::Edge::Start),
-                    (ActivityId(other), schedule::Edge::Start),
-                );
-                self.lag(
-                    Lag {
-                        from,
-                        to,
-                        least: 0,
-                        most: None,
-                    },
-                    Meaning::InTurn,
-                );
-            }
-        }
         for (one, other) in self.expanded.together.clone() {
             if self.happened[one].is_none() && self.happened[other].is_none() {
                 let (from, to) = (
@@ -654,6 +668,27 @@ impl<'a> Bridge<'a> {
                         most: Some(0),
                     },
                     Meaning::Together,
+                );
+            }
+        }
+    }
+
+    /// Batches are alike, so the first is begun first.
+    fn turns(&mut self) {
+        for (one, other) in self.expanded.turns.clone() {
+            if self.happened[one].is_none() && self.happened[other].is_none() {
+                let (from, to) = (
+                    (ActivityId(one), schedule::Edge::Start),
+                    (ActivityId(other), schedule::Edge::Start),
+                );
+                self.lag(
+                    Lag {
+                        from,
+                        to,
+                        least: 0,
+                        most: None,
+                    },
+                    Meaning::InTurn,
                 );
             }
         }
@@ -717,7 +752,10 @@ impl<'a> Bridge<'a> {
                 let Some((kit, _)) = self.menu.kitchen.kit(&keep.kit) else {
                     continue;
                 };
-                // Until the same batch, part and round of the other step, or the last of what there is.
+                // Until the same batch, part and round of the other step where both are done so; where only
+                // the other is, until its last.
+                let per_batch = dish.steps[doing.step].each == Multiple::Batch;
+                let same_rounds = in_one_group(dish, &doing.key.step, &keep.until);
                 let until = (0..doings.len())
                     .filter(|&at| {
                         doings[at].dish == doing.dish && doings[at].key.step == keep.until
@@ -725,9 +763,9 @@ impl<'a> Bridge<'a> {
                     .max_by_key(|&at| {
                         let key = &doings[at].key;
                         (
-                            key.batch == doing.key.batch,
-                            key.part == doing.key.part,
-                            key.round == doing.key.round,
+                            per_batch && key.batch == doing.key.batch,
+                            doing.key.part.is_some() && key.part == doing.key.part,
+                            same_rounds && key.round == doing.key.round,
                             key.round,
                             key.batch,
                         )

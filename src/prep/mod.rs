@@ -8,6 +8,6 @@ mod standing;
 mod state;
 mod typed_time;
 
-pub use standing::{Standing, standing};
+pub use standing::{Standing, standing, standing_unplanned};
 pub use state::{Ask, PrepState, Progress, Refusal};
 pub use typed_time::typed_time;

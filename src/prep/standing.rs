@@ -1,7 +1,7 @@
 //! What a step is to a cook at this moment.
 
 use super::{PrepState, Progress};
-use crate::plan::{Plan, StepIndex};
+use crate::plan::{Plan, StepIndex, StepKey};
 use crate::time::{Minute, Minutes};
 
 /// What a step is to a cook now.
@@ -19,6 +19,8 @@ pub enum Standing {
     Ready,
     /// Waits for other steps.
     Waiting,
+    /// Is to be done, and no plan says when.
+    ToDo,
     /// Is over.
     Done,
     /// Will not be done.
@@ -30,13 +32,14 @@ impl Standing {
     pub const DUE_WITHIN: Minutes = Minutes(15);
 
     /// Every standing, the most urgent first.
-    pub const ALL: [Self; 8] = [
+    pub const ALL: [Self; 9] = [
         Self::Late,
         Self::RunningLong,
         Self::Running,
         Self::Due,
         Self::Ready,
         Self::Waiting,
+        Self::ToDo,
         Self::Done,
         Self::Skipped,
     ];
@@ -50,14 +53,30 @@ impl Standing {
             Self::Due => "due",
             Self::Ready => "ready",
             Self::Waiting => "waiting",
+            Self::ToDo => "to do",
             Self::Done => "done",
             Self::Skipped => "skipped",
         }
     }
 
+    /// Returns whether it has begun and is not over.
+    pub fn is_running(self) -> bool {
+        matches!(self, Self::Running | Self::RunningLong)
+    }
+
     /// Returns whether nothing is left to do.
     pub fn is_over(self) -> bool {
         matches!(self, Self::Done | Self::Skipped)
+    }
+}
+
+/// Returns what a step is to a cook where there is no plan to hold it against.
+pub fn standing_unplanned(prep: &PrepState, key: &StepKey) -> Standing {
+    match prep.progress(key) {
+        Progress::Finished { .. } => Standing::Done,
+        Progress::Skipped { .. } => Standing::Skipped,
+        Progress::Running { .. } => Standing::Running,
+        Progress::Waiting => Standing::ToDo,
     }
 }
 

@@ -1,11 +1,10 @@
 //! Plans as text and for other programs.
 //!
-//! [`text`] is what a cook pins to the wall, [`json`] what other programs read, [`plain`] makes any name
-//! harmless and measures it. Each form writes to whatever it is handed and knows no file.
+//! [`text`] is what a cook pins to the wall, [`json`] what other programs read. Each form writes to whatever it
+//! is handed and knows no file.
 //!
 //! Every form keeps one promise of the plan: what cannot be done is never written as if it could.
 
 pub mod json;
 mod page;
-pub mod plain;
 pub mod text;

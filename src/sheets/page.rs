@@ -6,11 +6,11 @@
 use std::collections::BTreeSet;
 use std::io;
 
-use super::plain::{clean, pad, width, wrap};
 use crate::menu::{Caution, Menu};
 use crate::plan::{Plan, PlannedStep, StepIndex};
 use crate::prep::{PrepState, Progress, standing};
 use crate::safety::{DEFERENCE, caution_name, caution_text};
+use crate::text::{columns, one_line, pad, wrap};
 use crate::time::{Date, Minute, ServiceTime, Window};
 
 /// The narrowest page that has kit and cook in columns of their own.
@@ -23,13 +23,13 @@ const GAP: &str = "  ";
 
 /// Returns the dish and the step by name.
 pub(super) fn full_name(menu: &Menu, step: &PlannedStep) -> String {
-    format!("{} – {}", dish_name(menu, step), clean(&step.name))
+    format!("{} – {}", dish_name(menu, step), one_line(&step.name))
 }
 
 pub(super) fn dish_name(menu: &Menu, step: &PlannedStep) -> String {
     menu.dishes
         .get(step.dish)
-        .map_or_else(|| clean(&step.key.dish), |dish| clean(&dish.name))
+        .map_or_else(|| one_line(&step.key.dish), |dish| one_line(&dish.name))
 }
 
 /// Returns what a step that has begun before still asks within a stretch of time, and when it ends.
@@ -117,10 +117,10 @@ impl<'a> Sheet<'a> {
     /// Returns the width of each column: what its longest cell wants where all fit; otherwise the columns of
     /// names share what the columns of numbers leave.
     fn fit(&self) -> Vec<usize> {
-        let mut wanted: Vec<usize> = self.heads.iter().map(|head| width(head)).collect();
+        let mut wanted: Vec<usize> = self.heads.iter().map(|head| columns(head)).collect();
         for &step in &self.steps {
             for (column, cell) in self.cells(step).iter().enumerate() {
-                wanted[column] = wanted[column].max(width(cell));
+                wanted[column] = wanted[column].max(columns(cell));
             }
         }
         let is_name =
@@ -155,7 +155,7 @@ impl<'a> Sheet<'a> {
             self.plan.service.local(start).clock(),
             start.countdown(),
             dish_name(self.menu, step),
-            clean(&step.name),
+            one_line(&step.name),
             step.window.length().to_string(),
             hands(step),
         ];
@@ -190,7 +190,7 @@ impl<'a> Sheet<'a> {
             said.push("somebody must be in the building".to_owned());
         }
         if let Progress::Skipped { reason, .. } = self.prep.progress(&step.key) {
-            said.push(format!("skipped: {}", clean(&reason)));
+            said.push(format!("skipped: {}", one_line(&reason)));
         }
         if !state.is_over() && step.happened.is_none() && step.can_slip_until > start {
             said.push(format!(
@@ -320,7 +320,7 @@ impl<'a> Sheet<'a> {
                 out,
                 "{}  {}",
                 self.plan.service.local(course.at).weekday_clock(),
-                clean(&course.name)
+                one_line(&course.name)
             )?;
             for dish in &self.plan.dishes {
                 let belongs = self
@@ -336,7 +336,7 @@ impl<'a> Sheet<'a> {
                     .map_or_else(String::new, |by| format!("; past its best by {by}"));
                 let said = format!(
                     "{}, {} portions, ready {}{past_best}",
-                    clean(&dish.name),
+                    one_line(&dish.name),
                     dish.portions,
                     self.plan.service.local(dish.ready).weekday_clock()
                 );
@@ -415,8 +415,8 @@ fn kit(step: &PlannedStep) -> String {
         .kit
         .iter()
         .map(|kit| match kit.count {
-            1 => clean(&kit.name),
-            count => format!("{count} {}", clean(&kit.name)),
+            1 => one_line(&kit.name),
+            count => format!("{count} {}", one_line(&kit.name)),
         })
         .collect();
     names.join(", ")
@@ -426,7 +426,7 @@ fn kit(step: &PlannedStep) -> String {
 fn cooks(step: &PlannedStep) -> Vec<String> {
     let mut names: Vec<String> = Vec::new();
     for name in step.hands.iter().flat_map(|span| &span.cooks) {
-        let name = clean(name);
+        let name = one_line(name);
         if !names.contains(&name) {
             names.push(name);
         }

@@ -12,10 +12,10 @@
 use std::io;
 
 use super::page::{NARROWEST, Sheet, full_name, going_on, hang};
-use super::plain::clean;
 use crate::menu::Menu;
 use crate::plan::{Late, NotPlanned, Plan, PlanOutcome, StepIndex};
 use crate::prep::{PrepState, Progress};
+use crate::text::one_line;
 use crate::time::{Minute, Window};
 
 /// Writes the whole plan; sentences instead where there is none.
@@ -121,7 +121,7 @@ fn begin<'a>(
     out: &mut impl io::Write,
 ) -> io::Result<Option<&'a Plan>> {
     let width = width.max(NARROWEST);
-    writeln!(out, "{}", clean(&menu.name))?;
+    writeln!(out, "{}", one_line(&menu.name))?;
     if let Some(plan) = outcome.times() {
         let service = plan.service;
         writeln!(
@@ -164,7 +164,7 @@ fn begin<'a>(
 fn sentences(lines: &[String], width: usize, out: &mut impl io::Write) -> io::Result<()> {
     lines
         .iter()
-        .try_for_each(|line| hang(&clean(line), 2, width, out))
+        .try_for_each(|line| hang(&one_line(line), 2, width, out))
 }
 
 /// Returns when a step should have started, and how long ago that was.
@@ -173,7 +173,7 @@ pub fn should_have_started(needed: &Plan, menu: &Menu, late: Late, now: Minute) 
     format!(
         "{} ({}): by {}, {} ago",
         full_name(menu, step),
-        clean(&step.key.to_string()),
+        one_line(&step.key.to_string()),
         needed.service.local(late.latest),
         now - late.latest
     )

@@ -42,6 +42,24 @@ pub enum Action {
     Quit,
 }
 
+impl Action {
+    /// Returns whether it means nothing where no plan gives a time.
+    pub fn needs_plan(self) -> bool {
+        matches!(
+            self,
+            Self::Tonight
+                | Self::BoundaryEarlier
+                | Self::BoundaryLater
+                | Self::BoundaryDefault
+                | Self::TimeEarlier
+                | Self::TimeLater
+                | Self::ZoomIn
+                | Self::ZoomOut
+                | Self::ZoomFit
+        )
+    }
+}
+
 /// Under which heading the help lists an action.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Group {

@@ -190,6 +190,11 @@ impl App {
     pub fn act(&mut self, action: Action) -> Vec<Effect> {
         self.changed = true;
         self.ui.hush();
+        if action.needs_plan() && self.ui.open.is_none() && self.sheet.has_no_plan() {
+            self.ui
+                .say(Tone::Plain, "without a plan no step has a time; w says why");
+            return Vec::new();
+        }
         match action {
             Action::Quit if self.ui.open.is_some() => self.ui.open = None,
             Action::Quit => return vec![Effect::Quit],
@@ -309,10 +314,11 @@ impl App {
             filters::next_kind(&self.sheet, &mut self.ui, forward);
             return;
         }
-        let panes: &[Focus] = if self.ui.seen.card_beside {
-            &[Focus::Countdown, Focus::Dishes, Focus::Card]
-        } else {
-            &[Focus::Countdown, Focus::Dishes]
+        let panes: &[Focus] = match (self.ui.seen.card_beside, self.sheet.has_no_plan()) {
+            (true, false) => &[Focus::Countdown, Focus::Dishes, Focus::Card],
+            (true, true) => &[Focus::Countdown, Focus::Card],
+            (false, false) => &[Focus::Countdown, Focus::Dishes],
+            (false, true) => &[Focus::Countdown],
         };
         let at = panes
             .iter()
@@ -327,12 +333,7 @@ impl App {
             return Vec::new();
         }
         let Some(key) = self.selected_key() else {
-            let why = if self.sheet.has_no_plan() {
-                "there is no plan, so nothing to tick; w says why"
-            } else {
-                "no step is selected"
-            };
-            self.ui.say(Tone::Alarm, why);
+            self.ui.say(Tone::Alarm, "no step is selected");
             return Vec::new();
         };
         let now = self.sheet.now;

@@ -85,7 +85,12 @@ pub(super) fn dish_name(sheet: &Sheet, dish: usize) -> String {
 pub(super) fn choices(sheet: &Sheet) -> Vec<Choice> {
     let view = &sheet.view;
     let mut all = Vec::new();
-    all.extend(Standing::ALL.map(Choice::State));
+    let occurs = |standing: &Standing| match standing {
+        Standing::Running | Standing::Done | Standing::Skipped => true,
+        Standing::ToDo => sheet.has_no_plan(),
+        _ => !sheet.has_no_plan(),
+    };
+    all.extend(Standing::ALL.into_iter().filter(occurs).map(Choice::State));
     all.extend(view.dates().into_iter().map(Choice::Day));
     all.extend((0..sheet.menu.dishes.len()).map(Choice::Dish));
     all.extend(view.cooks().into_iter().map(Choice::Cook));

@@ -1,4 +1,7 @@
 //! Which steps are listed, and in which lines: tonight, filters, search, and where now lies among them.
+//!
+//! Without a plan there is neither tonight nor now among the steps: they stand under their dishes, as the menu
+//! lists them.
 
 use super::sheet::Sheet;
 use super::ui::{ListLine, Ui};
@@ -19,19 +22,27 @@ impl Ui {
         let tonight = self.tonight_window(sheet);
         self.tonight_sum = tonight_sum(sheet, tonight);
         let mut lines = Vec::new();
-        let mut day = None;
+        let mut under = None;
         let mut now_said = false;
         for (index, row) in sheet.view.rows.iter().enumerate() {
-            if !self.filter.passes(row) || (self.tonight && !is_tonight(row, tonight)) {
+            let listed = !self.tonight || sheet.has_no_plan() || is_tonight(row, tonight);
+            if !self.filter.passes(row) || !listed {
                 continue;
             }
-            if !now_said && row.window.start >= now {
+            if let (false, Some(window)) = (now_said, row.window())
+                && window.start >= now
+            {
                 now_said = true;
                 lines.push(ListLine::Now);
             }
-            if day != Some(row.date) {
-                day = Some(row.date);
-                lines.push(ListLine::Day(day_heading(row.date)));
+            let heading = match row.date() {
+                Some(date) => day_heading(date),
+                None => row.dish_name.clone(),
+            };
+            let this = (row.date(), row.times.is_none().then_some(row.dish));
+            if under != Some(this) {
+                under = Some(this);
+                lines.push(ListLine::Heading(heading));
             }
             lines.push(ListLine::Row(index));
         }
@@ -43,7 +54,7 @@ impl Ui {
     pub fn listed(&self) -> impl DoubleEndedIterator<Item = usize> + '_ {
         self.lines.iter().filter_map(|line| match line {
             ListLine::Row(row) => Some(*row),
-            ListLine::Day(_) | ListLine::Now => None,
+            ListLine::Heading(_) | ListLine::Now => None,
         })
     }
 
@@ -75,7 +86,7 @@ impl Ui {
             .or_else(|| {
                 self.listed()
                     .filter(open)
-                    .find(|row| view.rows[*row].window.start >= now)
+                    .find(|row| view.rows[*row].window().is_some_and(|at| at.start >= now))
             })
             .or_else(|| self.listed().find(open))
             .or_else(|| self.listed().next_back())
@@ -107,10 +118,13 @@ impl Ui {
 /// Returns whether a step is listed under tonight: it starts in that time and is not over, or it runs, or it
 /// is late.
 fn is_tonight(row: &Row, tonight: Window) -> bool {
+    let starts = row
+        .window()
+        .is_some_and(|window| tonight.contains(window.start));
     match row.standing {
         Standing::Done | Standing::Skipped => false,
         Standing::Late | Standing::Running | Standing::RunningLong => true,
-        Standing::Due | Standing::Ready | Standing::Waiting => tonight.contains(row.window.start),
+        Standing::Due | Standing::Ready | Standing::Waiting | Standing::ToDo => starts,
     }
 }
 
@@ -127,10 +141,10 @@ fn tonight_sum(sheet: &Sheet, tonight: Window) -> (usize, Minutes) {
     let mut to_start = 0;
     let mut hands: i64 = 0;
     for row in listed {
-        if !matches!(row.standing, Standing::Running | Standing::RunningLong) {
+        if !row.standing.is_running() {
             to_start += 1;
         }
-        for span in &plan.steps[row.step].hands {
+        for span in &plan.steps[row.index].hands {
             let minutes = if row.standing == Standing::Late {
                 span.window.length()
             } else {

@@ -42,12 +42,6 @@ impl App {
     }
 
     fn step_rows(&mut self, by: i64) {
-        if self.sheet.has_no_plan() {
-            let (fit, all) = self.ui.seen.page_lines;
-            let most = all.saturating_sub(fit) as i64;
-            self.ui.page_top = (self.ui.page_top as i64).saturating_add(by).clamp(0, most) as usize;
-            return;
-        }
         let rows: Vec<usize> = self.ui.listed().collect();
         let at = self
             .ui
@@ -162,7 +156,8 @@ impl App {
             .ui
             .selected
             .and_then(|row| self.sheet.view.rows.get(row))
-            .map(|row| row.window.start);
+            .and_then(super::view::Row::window)
+            .map(|window| window.start);
         let seen = axis.window();
         let middle = selected
             .filter(|start| seen.contains(*start))

@@ -111,6 +111,11 @@ impl Sheet {
         )
     }
 
+    /// Returns whether the times are those that would have been needed.
+    pub fn is_too_late(&self) -> bool {
+        matches!(self.outcome, Some(PlanOutcome::TooLate { .. }))
+    }
+
     /// Returns whether a tick of this step is on its way to the book.
     pub fn is_writing(&self, key: &StepKey) -> bool {
         self.writing.iter().any(|writing| writing.key == *key)

@@ -62,7 +62,9 @@ impl Colour {
     pub fn style(self, tone: Tone) -> Style {
         let plain = Style::new();
         let (colour, weight) = match tone {
-            Tone::Plain | Tone::State(Standing::Waiting) => (None, Modifier::empty()),
+            Tone::Plain | Tone::State(Standing::Waiting | Standing::ToDo) => {
+                (None, Modifier::empty())
+            }
             Tone::Quiet | Tone::State(Standing::Done | Standing::Skipped) => (None, Modifier::DIM),
             Tone::Heading => (None, Modifier::BOLD),
             Tone::Focused => (
@@ -97,6 +99,7 @@ pub fn mark(standing: Standing) -> &'static str {
         Standing::Due => "●",
         Standing::Ready => "○",
         Standing::Waiting => " ",
+        Standing::ToDo => "□",
         Standing::Done => "✓",
         Standing::Skipped => "×",
     }

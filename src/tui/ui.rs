@@ -132,8 +132,8 @@ pub struct Message {
 /// One line of the countdown.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum ListLine {
-    /// A day begins.
-    Day(String),
+    /// A day begins, or without a plan a dish.
+    Heading(String),
     /// Now lies here.
     Now,
     /// A row of the view.
@@ -161,17 +161,23 @@ impl Filter {
         *self == Self::default()
     }
 
-    /// Returns whether a row passes.
+    /// Returns whether a row passes. What only a plan can say narrows nothing where there is none: no step may
+    /// be out of reach because it has no time.
     pub fn passes(&self, row: &Row) -> bool {
+        let unplanned = row.times.is_none();
+        let any = |chosen: &BTreeSet<String>, mut of: std::slice::Iter<'_, String>| {
+            chosen.is_empty() || of.any(|one| chosen.contains(one))
+        };
+        let open = |state: &Standing| !state.is_over() && !state.is_running();
         (self.dishes.is_empty() || self.dishes.contains(&row.dish))
-            && (self.cooks.is_empty() || row.cooks.iter().any(|cook| self.cooks.contains(cook)))
-            && (self.stations.is_empty()
-                || row
-                    .station
-                    .as_ref()
-                    .is_some_and(|station| self.stations.contains(station)))
-            && (self.days.is_empty() || self.days.contains(&row.date))
-            && (self.states.is_empty() || self.states.contains(&row.standing))
+            && (unplanned || any(&self.cooks, row.cooks.iter()))
+            && any(&self.stations, row.station.as_slice().iter())
+            && (unplanned
+                || self.days.is_empty()
+                || row.date().is_some_and(|date| self.days.contains(&date)))
+            && (self.states.is_empty()
+                || self.states.contains(&row.standing)
+                || (row.standing == Standing::ToDo && self.states.iter().any(open)))
     }
 
     /// Returns what is chosen, in words; `dish_name` tells the name of a dish.

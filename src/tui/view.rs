@@ -1,18 +1,20 @@
 //! The plan as the panes want it: made once when something changes, not once a frame.
 //!
-//! All words of a row are cut from the plan here; drawing only places them.
+//! All words of a row are cut from the plan here; drawing only places them. Where there is no plan the rows are
+//! what the menu asks for, in its own order and without a time, so that ticks never depend on one.
 
 use std::collections::BTreeSet;
 
 use super::sheet::Sheet;
-use crate::plan::{Plan, PlanOutcome, PlannedStep, StepIndex, StepKey};
-use crate::prep::{Standing, standing};
+use crate::menu::{Hands, Menu, words};
+use crate::plan::{Named, Plan, PlannedStep, StepIndex, StepKey, named};
+use crate::prep::{Standing, standing, standing_unplanned};
 use crate::time::{Date, Datelike, Minute, Minutes, ServiceTime, Window, weekday_name};
 
 /// The whole sheet in rows.
 #[derive(Clone, Debug, Default)]
 pub struct View {
-    /// One for each step, in the order of their starts.
+    /// One for each step, in the order of their starts; of the menu where there is no plan.
     pub rows: Vec<Row>,
     /// One for each dish, in the order of the menu.
     pub dishes: Vec<DishRow>,
@@ -25,25 +27,19 @@ pub struct View {
 /// One step.
 #[derive(Clone, Debug)]
 pub struct Row {
-    /// Its place in the plan.
-    pub step: StepIndex,
+    /// Its place in the plan; in the menu's own list where there is none.
+    pub index: StepIndex,
     /// Its name in the book.
     pub key: StepKey,
     /// What it is to a cook now.
     pub standing: Standing,
-    /// When it runs.
-    pub window: Window,
-    /// When it must start at the latest.
-    pub can_slip_until: Minute,
-    /// The date it starts on.
-    pub date: Date,
+    /// When, where a plan says so.
+    pub times: Option<Times>,
     /// Its dish's place in the menu.
     pub dish: usize,
-    /// "Fri 07:00".
-    pub when: String,
-    /// "T−36h30".
-    pub countdown: String,
-    /// How long it takes.
+    /// Its step's place in the dish.
+    pub step: usize,
+    /// How long it takes, by the plan or else by the menu.
     pub length: String,
     /// The dish's name.
     pub dish_name: String,
@@ -59,6 +55,21 @@ pub struct Row {
     pub station: Option<String>,
     /// Dish, step and method in small letters, for the search.
     pub words: String,
+}
+
+/// When a row's step stands on a plan.
+#[derive(Clone, Debug)]
+pub struct Times {
+    /// When it runs.
+    pub window: Window,
+    /// When it must start at the latest.
+    pub can_slip_until: Minute,
+    /// The date it starts on.
+    pub date: Date,
+    /// "Fri 07:00".
+    pub when: String,
+    /// "T−36h30".
+    pub countdown: String,
 }
 
 /// One dish.
@@ -111,8 +122,8 @@ pub enum Care {
 impl View {
     /// Returns the view of what a sheet knows.
     pub(super) fn of(sheet: &Sheet) -> Self {
-        let Some(plan) = sheet.outcome.as_ref().and_then(PlanOutcome::times) else {
-            return Self::default();
+        let Some(plan) = sheet.times() else {
+            return Self::without_plan(sheet);
         };
         let now = sheet.now_minute();
         let rows: Vec<Row> = plan
@@ -122,17 +133,18 @@ impl View {
             .collect();
         let mut row_of = vec![0; plan.steps.len()];
         for (index, row) in rows.iter().enumerate() {
-            row_of[row.step] = index;
+            row_of[row.index] = index;
         }
         let dishes = plan
             .dishes
             .iter()
             .map(|dish| dish_row(sheet, plan, dish, &rows, &row_of))
             .collect();
-        let needed_only = matches!(sheet.outcome, Some(PlanOutcome::TooLate { .. }));
+        let needed_only = sheet.is_too_late();
         let countdown_columns = rows
             .iter()
-            .map(|row| row.countdown.chars().count())
+            .filter_map(|row| row.times.as_ref())
+            .map(|times| times.countdown.chars().count())
             .max()
             .unwrap_or(0) as u16;
         Self {
@@ -143,6 +155,22 @@ impl View {
         }
     }
 
+    /// Returns the rows of a menu that has no plan; none before the planner has said so.
+    fn without_plan(sheet: &Sheet) -> Self {
+        if !sheet.has_no_plan() {
+            return Self::default();
+        }
+        let rows = named(&sheet.menu)
+            .into_iter()
+            .enumerate()
+            .map(|(index, named)| unplanned_row(sheet, index, named))
+            .collect();
+        Self {
+            rows,
+            ..Self::default()
+        }
+    }
+
     /// Returns the row of a step by its key.
     pub fn find(&self, key: &StepKey) -> Option<usize> {
         self.rows.iter().position(|row| row.key == *key)
@@ -150,7 +178,7 @@ impl View {
 
     /// Returns the dates on which steps start, rising.
     pub fn dates(&self) -> Vec<Date> {
-        let dates: BTreeSet<Date> = self.rows.iter().map(|row| row.date).collect();
+        let dates: BTreeSet<Date> = self.rows.iter().filter_map(Row::date).collect();
         dates.into_iter().collect()
     }
 
@@ -173,34 +201,47 @@ impl View {
     /// Returns whether it would look otherwise with every minute that passes: something that should have
     /// started has not, or something that should have ended runs.
     pub fn depends_on_now(&self, now: Minute) -> bool {
-        self.rows.iter().any(|row| match row.standing {
-            Standing::Running | Standing::RunningLong => row.window.end <= now,
-            standing => !standing.is_over() && row.window.start < now,
-        })
+        self.rows
+            .iter()
+            .any(|row| match (row.standing, row.window()) {
+                (_, None) => false,
+                (Standing::Running | Standing::RunningLong, Some(window)) => window.end <= now,
+                (standing, Some(window)) => !standing.is_over() && window.start < now,
+            })
+    }
+}
+
+impl Row {
+    /// Returns when it runs, where a plan says so.
+    pub fn window(&self) -> Option<Window> {
+        self.times.as_ref().map(|times| times.window)
+    }
+
+    /// Returns the date it starts on, where a plan says so.
+    pub fn date(&self) -> Option<Date> {
+        self.times.as_ref().map(|times| times.date)
     }
 }
 
 fn row(sheet: &Sheet, plan: &Plan, index: StepIndex, now: Minute) -> Row {
     let planned = &plan.steps[index];
-    let dish = sheet.menu.dishes.get(planned.dish);
-    let step = dish.and_then(|dish| dish.steps.get(planned.step));
-    let dish_name = dish.map_or(String::new(), |dish| dish.name.clone());
-    let method = step
-        .and_then(|step| step.method.as_deref())
-        .unwrap_or_default();
+    let (dish_name, words) = words_of(&sheet.menu, planned.dish, planned.step, &planned.name);
     let local = plan.service.local(planned.window.start);
     Row {
-        step: index,
+        index,
         key: planned.key.clone(),
         standing: standing(plan, &sheet.prep, index, now),
-        window: planned.window,
-        can_slip_until: planned.can_slip_until,
-        date: local.date,
+        times: Some(Times {
+            window: planned.window,
+            can_slip_until: planned.can_slip_until,
+            date: local.date,
+            when: local.weekday_clock(),
+            countdown: planned.window.start.countdown(),
+        }),
         dish: planned.dish,
-        when: local.weekday_clock(),
-        countdown: planned.window.start.countdown(),
+        step: planned.step,
         length: planned.window.length().to_string(),
-        words: format!("{dish_name}\n{}\n{method}", planned.name).to_lowercase(),
+        words,
         dish_name,
         name: planned.name.clone(),
         hands: hands_text(planned),
@@ -208,6 +249,86 @@ fn row(sheet: &Sheet, plan: &Plan, index: StepIndex, now: Minute) -> Row {
         kit: kit_text(planned),
         station: planned.station.clone(),
     }
+}
+
+fn unplanned_row(sheet: &Sheet, index: usize, named: Named) -> Row {
+    let (dish_name, words) = words_of(&sheet.menu, named.dish, named.step, &named.name);
+    let step = sheet.menu.dishes[named.dish].steps.get(named.step);
+    let station = step.and_then(|step| {
+        let stations = &sheet.menu.kitchen.stations;
+        let wanted = step.station.as_ref()?;
+        let found = stations.iter().find(|(id, _)| id == wanted)?;
+        Some(found.1.clone())
+    });
+    Row {
+        index,
+        standing: standing_unplanned(&sheet.prep, &named.key),
+        key: named.key,
+        times: None,
+        dish: named.dish,
+        step: named.step,
+        length: step.map_or(String::new(), |step| words::time(&step.time)),
+        dish_name,
+        name: named.name,
+        hands: step.map_or(String::new(), |step| hands_asked(&step.hands)),
+        cooks: Vec::new(),
+        kit: step.map_or(String::new(), |step| kit_asked(&sheet.menu, step)),
+        station,
+        words,
+    }
+}
+
+/// Returns the name of the dish, and what the search looks through.
+fn words_of(menu: &Menu, dish: usize, step: usize, name: &str) -> (String, String) {
+    let dish = menu.dishes.get(dish);
+    let dish_name = dish.map_or(String::new(), |dish| dish.name.clone());
+    let method = dish
+        .and_then(|dish| dish.steps.get(step)?.method.as_deref())
+        .unwrap_or_default();
+    let words = format!("{dish_name}\n{name}\n{method}").to_lowercase();
+    (dish_name, words)
+}
+
+/// Returns whose hands a step asks for, in the words of [`hands_text`].
+fn hands_asked(hands: &Hands) -> String {
+    let ends = [hands.put_on, hands.take_off].into_iter().flatten();
+    let ends = ends.map(|touch| touch.hands).max();
+    match (hands.throughout, hands.look, ends) {
+        (1.., _, _) => hands.throughout.to_string(),
+        (0, Some(look), ends) => format!("{} looks", look.hands.max(ends.unwrap_or(0))),
+        (0, None, Some(ends)) => format!("{ends} ends"),
+        (0, None, None) if hands.someone_about => "about".to_owned(),
+        (0, None, None) => "none".to_owned(),
+    }
+}
+
+/// Returns the kit a step asks for, by the names of the kitchen.
+fn kit_asked(menu: &Menu, step: &crate::menu::Step) -> String {
+    let used = step.uses.iter().map(|used| (&used.kit, used.count));
+    let kept = step.keeps_kit.iter().map(|kept| (&kept.kit, kept.count));
+    let name = |id: &str| {
+        let kit = menu.kitchen.kit.iter().find(|kit| kit.id == id);
+        kit.map_or("", |kit| kit.name.as_str())
+    };
+    let said = used.chain(kept).map(|(id, count)| counted(name(id), count));
+    once_each(said).join(", ")
+}
+
+fn counted(name: &str, count: u32) -> String {
+    match count {
+        1 => name.to_owned(),
+        count => format!("{count} {name}"),
+    }
+}
+
+fn once_each(said: impl Iterator<Item = String>) -> Vec<String> {
+    let mut each: Vec<String> = Vec::new();
+    for one in said {
+        if !each.contains(&one) {
+            each.push(one);
+        }
+    }
+    each
 }
 
 fn cooks_of(planned: &PlannedStep) -> Vec<String> {
@@ -241,18 +362,8 @@ fn hands_text(planned: &PlannedStep) -> String {
 }
 
 fn kit_text(planned: &PlannedStep) -> String {
-    let mut said: Vec<String> = Vec::new();
-    for kit in &planned.kit {
-        let text = if kit.count == 1 {
-            kit.name.clone()
-        } else {
-            format!("{} {}", kit.count, kit.name)
-        };
-        if !said.contains(&text) {
-            said.push(text);
-        }
-    }
-    said.join(", ")
+    let said = planned.kit.iter().map(|kit| counted(&kit.name, kit.count));
+    once_each(said).join(", ")
 }
 
 fn dish_row(

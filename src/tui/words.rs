@@ -7,12 +7,10 @@ use crate::plan::{Late, StepKey};
 use crate::prep::Ask;
 use crate::time::Timestamp;
 
-/// Returns the name of a step as the plan has it, clean; its key where there is no plan.
+/// Returns the name of a step as the sheet lists it, clean; its key where it does not.
 pub(super) fn step_name(sheet: &Sheet, key: &StepKey) -> String {
-    let name = sheet
-        .times()
-        .and_then(|plan| plan.find(key))
-        .map(|(_, step)| step.name.clone());
+    let row = sheet.view.find(key).map(|row| &sheet.view.rows[row]);
+    let name = row.map(|row| row.name.clone());
     clean(&name.unwrap_or_else(|| key.to_string())).into_owned()
 }
 

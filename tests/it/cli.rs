@@ -188,6 +188,56 @@ fn a_tick_that_makes_no_sense_is_refused_and_writes_nothing() {
     assert!(!home.book().exists());
 }
 
+/// A cook who has no plan still has a kitchen full of pots.
+#[test]
+fn ticks_need_no_plan() {
+    let impossible = hill().replace("at: \"07:00..22:00\"", "at: \"07:00..07:30\"");
+    let not_yet = hill().replace(
+        "hands: \"put on 10 min\"),",
+        "hands: \"put on 10 min\", ways: [Way(name: \"cold\", time: \"12h\")]),",
+    );
+    for menu in [impossible, not_yet] {
+        let home = Home::new();
+        let menu = home.file("menu.ron", menu);
+        assert_eq!(home.thursday(&["plan", &menu]).code, 1);
+        let tick = |words: &[&str]| {
+            let ran = home.thursday(&[&["tick", menu.as_str()], words].concat());
+            assert_eq!((ran.code, ran.errors.as_str()), (0, ""), "{ran:?}");
+            ran.out
+        };
+        let said = tick(&["pears/steep", "start", "--at", "14:00"]);
+        assert!(
+            said.starts_with("pears/steep started Thu 14:00\n"),
+            "{said}"
+        );
+        assert!(
+            said.contains("\nno plan says what comes next:\n  "),
+            "{said}"
+        );
+        assert!(
+            !said.contains("it runs until") && !said.contains("next: "),
+            "{said}"
+        );
+        assert!(
+            tick(&["down", "skip", "--reason", "bought in"])
+                .contains("skipped Thu 14:30: bought in\n")
+        );
+        assert!(tick(&["down", "undo"]).contains("now it waits\n"));
+        assert!(tick(&["steep the tea", "done"]).contains("done Thu 14:30, started Thu 14:00\n"));
+        for (step, what) in [
+            ("poach", "start"),
+            ("poach", "done"),
+            ("chill", "done"),
+            ("quince", "done"),
+        ] {
+            let ran = home.thursday(&["tick", &menu, step, what]);
+            assert_eq!(ran.code, if step == "quince" { 2 } else { 0 }, "{ran:?}");
+        }
+        let ran = home.thursday(&["book", &menu]);
+        assert_eq!(ran.out.matches("pears/").count(), 5, "{}", ran.out);
+    }
+}
+
 #[test]
 fn every_form_of_now_is_read_and_anything_else_refused() {
     let home = Home::new();

@@ -9,8 +9,9 @@ use std::path::{Path, PathBuf};
 /// Module, the modules of ours it may name.
 const MAY_USE: &[(&str, &[&str])] = &[
     ("time", &[]),
+    ("text", &[]),
     ("menu", &["time"]),
-    ("load", &["menu", "time"]),
+    ("load", &["menu", "text", "time"]),
     ("quantity", &["menu", "time"]),
     ("safety", &["menu", "quantity", "time"]),
     ("schedule", &[]),
@@ -19,17 +20,19 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("prep", &["book", "menu", "plan", "time"]),
     (
         "sheets",
-        &["menu", "plan", "prep", "quantity", "safety", "time"],
+        &["menu", "plan", "prep", "quantity", "safety", "text", "time"],
     ),
     (
         "tui",
-        &["book", "menu", "plan", "prep", "quantity", "safety", "time"],
+        &[
+            "book", "menu", "plan", "prep", "quantity", "safety", "text", "time",
+        ],
     ),
     (
         "cli",
         &[
             "book", "load", "menu", "plan", "prep", "quantity", "safety", "schedule", "sheets",
-            "time", "tui",
+            "text", "time", "tui",
         ],
     ),
 ];
@@ -46,6 +49,8 @@ const LIBRARIES: &[(&str, &[&str])] = &[
     ("color_eyre", &["main.rs", "cli/"]),
     ("ron", &["load/"]),
     ("signal_hook", &["tui/"]),
+    ("unicode_width", &["text/"]),
+    ("unicode_segmentation", &["text/", "tui/"]),
     ("serde_json", &["book/", "sheets/", "cli/"]),
 ];
 

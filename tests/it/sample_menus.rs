@@ -272,11 +272,11 @@ fn the_demonstration_shows_reasons_and_slack() {
     let kit = menu.kitchen.kit.iter();
     let wanted = kit.filter(|kit| reason(&format!("the {} is needed", kit.name)));
     let wanted: Vec<_> = wanted.map(|kit| kit.id.as_str()).collect();
-    assert!(wanted.contains(&"oven") && wanted.len() >= 3, "{wanted:?}");
+    assert!(wanted.contains(&"oven") && wanted.len() >= 2, "{wanted:?}");
     let slipping = steps
         .iter()
         .filter(|step| step.can_slip_until > step.window.start);
-    assert!(slipping.count() > steps.len() / 4);
+    assert!(slipping.count() > steps.len() / 10);
 }
 
 /// Whoever does everything at its time has a plan for the rest, on every day.

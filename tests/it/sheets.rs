@@ -10,7 +10,8 @@ use countback::plan::{
     PlannedStep, StepKey,
 };
 use countback::prep::PrepState;
-use countback::sheets::{json, plain, text};
+use countback::sheets::{json, text};
+use countback::text::columns;
 use countback::time::{
     Date, Local, Minute, Minutes, ServiceTime, Timestamp, Window, Zone, time_of_day,
 };
@@ -437,7 +438,7 @@ fn any_width_is_harmless_and_holds_its_lines() {
         );
         if width >= 72 {
             for line in page.lines() {
-                assert!(plain::width(line) <= width, "{width}: {line:?}");
+                assert!(columns(line) <= width, "{width}: {line:?}");
             }
         }
         for word in ["Steep", "Poach", "knife", "moulds", "柚子", "Ana"] {

@@ -525,7 +525,9 @@ fn the_timeline_goes_from_all_days_to_a_quarter_of_an_hour_and_follows_the_selec
     assert_eq!(axis.per_column, 15);
     screen.keys("<End>");
     let axis = screen.app.ui.seen.axis.unwrap();
-    let selected = screen.app.sheet.view.rows[screen.app.ui.selected.unwrap()].window;
+    let selected = screen.app.sheet.view.rows[screen.app.ui.selected.unwrap()]
+        .window()
+        .unwrap();
     assert!(
         axis.window().contains(selected.start),
         "the timeline follows"
@@ -602,7 +604,7 @@ fn letters_are_letters_while_a_line_is_typed() {
     screen
         .keys("xqst?é<Backspace>")
         .event(Event::Paste("stirred\nit\u{1b}[31m".to_owned()));
-    assert!(screen.shows("because: qst?stirred it·[31m"));
+    assert!(screen.shows("because: qst?stirred it\u{FFFD}[31m"));
     assert!(!screen.quit && screen.written.is_empty());
     assert!(screen.keys("<C-w>").shows("because: qst?stirred"));
     screen.keys("<Esc>").event(Event::Paste("qqq".to_owned()));
@@ -648,24 +650,103 @@ fn an_answer_that_comes_too_late_is_put_aside() {
     assert!(screen.shows("countdown: 0 of 25 done"));
 }
 
-#[test]
-fn where_there_is_no_plan_nothing_can_be_ticked() {
+/// A menu that cannot be done.
+fn no_plan(width: u16, height: u16) -> Screen {
     let planner =
         Box::new(move |_: &_, _| PlanOutcome::Impossible(vec!["it keeps too short".to_owned()]));
-    let mut screen =
-        Screen::open_planned(&lantern_supper(), 80, 24, Vec::new(), Vec::new(), planner);
-    assert!(screen.shows("· it keeps too short"));
-    for key in ["s", "d", "u", "x", "S", "D"] {
+    Screen::open_planned(
+        &lantern_supper(),
+        width,
+        height,
+        Vec::new(),
+        Vec::new(),
+        planner,
+    )
+}
+
+#[test]
+fn where_there_is_no_plan_every_step_can_be_ticked() {
+    let menu = lantern_supper().menu;
+    let names = countback::plan::named(&menu);
+    for (width, height) in [(80, 24), (200, 60)] {
+        let mut screen = no_plan(width, height);
+        for (at, named) in names.iter().enumerate() {
+            let key = named.key.to_string();
+            screen.keys("<Home>").keys(&"j".repeat(at));
+            assert_eq!(screen.selected(), key, "the order is the menu's");
+            for (keys, state) in [
+                ("s", "running"),
+                ("u", "to do"),
+                ("xbought in<Enter>", "skipped"),
+                ("uD-5<Enter>", "done"),
+            ] {
+                let line = screen.keys(keys).line("▸");
+                // On a wide screen the card stands beside the list.
+                let list = line.split('│').next().unwrap().trim_end();
+                assert!(list.ends_with(state), "{key}: {line}");
+            }
+        }
+        assert_eq!(screen.written.len(), names.len() * 5);
+        assert!(screen.shows(&format!("{0} of {0} done", names.len())));
+    }
+}
+
+#[test]
+fn where_there_is_no_plan_nothing_looks_like_one() {
+    for (width, height) in [(80, 24), (120, 40), (200, 60)] {
+        let mut screen = no_plan(width, height);
+        assert!(screen.shows("· it keeps too short"));
+        assert!(screen.shows("no plan: the steps as the menu lists them"));
+        for keys in [
+            "", "t", "]", "[", "\\", "+", "-", "0", "<Left>", "<Right>", ".", "w", "<Esc>",
+        ] {
+            let shown = screen.keys(keys).text();
+            let body: Vec<&str> = shown.lines().skip(1).collect();
+            for word in [
+                "T−",
+                "countdown",
+                "waiting",
+                "ready",
+                " due",
+                "service",
+                "tonight:",
+            ] {
+                let found = body.iter().find(|line| line.contains(word));
+                assert_eq!(found, None, "{word:?} after {keys:?} at {width}");
+            }
+        }
+        screen.keys("<Home><Enter>");
+        let card = screen.text();
         assert!(
-            screen
-                .keys(key)
-                .shows("there is no plan, so nothing to tick"),
-            "{key}"
+            card.contains("no plan says when") && card.contains("hands"),
+            "{card}"
+        );
+        assert!(
+            !card.contains("why then") && !card.contains("can slip"),
+            "{card}"
         );
     }
-    screen.keys("jk+-t[]\\/pear<Enter>n<Enter>f <Esc><Tab>j<PageDown>.0");
-    assert!(screen.written.is_empty());
-    assert!(!screen.shows("Poach"));
+}
+
+#[test]
+fn a_filter_on_what_only_a_plan_knows_hides_nothing_when_the_plan_is_gone() {
+    let banquet = lantern_supper();
+    let theirs = banquet.clone();
+    let planner = Box::new(move |happened: &Happened, _| {
+        if happened.is_empty() {
+            PlanOutcome::Planned(theirs.plan.clone())
+        } else {
+            PlanOutcome::Impossible(vec!["it keeps too short".to_owned()])
+        }
+    });
+    let mut screen = Screen::open_planned(&banquet, 80, 24, Vec::new(), Vec::new(), planner);
+    // A day and a state; tonight as well.
+    screen.keys("f <Tab> <Esc>t").keys("f<Tab><Tab><Esc>");
+    let of = countback::plan::named(&banquet.menu).len();
+    screen.keys("<Esc>s");
+    assert!(screen.shows("it keeps too short"), "{}", screen.text());
+    let listed = screen.app.ui.listed().count();
+    assert_eq!(listed, of, "{}", screen.text());
 }
 
 #[test]
@@ -772,7 +853,9 @@ fn assert_selection_is_seen(screen: &mut Screen) {
     };
     let seen = lines(&frame).iter().enumerate().any(|(y, line)| {
         let reversed = frame[(3, y as u16)].modifier.contains(Modifier::REVERSED);
-        reversed && line.starts_with('▸') && line.contains(&screen.app.sheet.view.rows[row].when)
+        reversed
+            && line.starts_with('▸')
+            && line.contains(&screen.app.sheet.view.rows[row].times.as_ref().unwrap().when)
     });
     assert!(seen, "the selected row is not seen:\n{}", screen.text());
 }

@@ -6,6 +6,7 @@
 use super::Span;
 use super::literals::{closing_quote, escape, hexadecimal, number_of};
 use crate::load::fault::Source;
+use crate::text::is_unwanted;
 
 /// A token.
 #[derive(Clone, Debug, PartialEq)]
@@ -79,8 +80,7 @@ pub(in crate::load) fn shortened(text: &str) -> String {
 pub(in crate::load) fn harmless(text: &str) -> String {
     let mut said = String::with_capacity(text.len());
     for c in text.chars() {
-        let hidden = matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}');
-        if c.is_control() || hidden {
+        if is_unwanted(c) || c == '\u{200d}' {
             said.extend(c.escape_unicode());
         } else {
             said.push(c);

@@ -21,11 +21,11 @@ pub struct Segment {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Moves {
     /// With the start.
-    WithStart,
+    Start,
     /// With the end.
-    WithEnd,
+    End,
     /// It reaches from start to end.
-    WithBoth,
+    Both,
 }
 
 /// Returns what `demands` use over an activity placed at `[start, end)`: disjoint stretches for each resource.
@@ -51,23 +51,23 @@ pub fn segments(demands: &[Demand], start: Time, end: Time) -> Vec<Segment> {
             }
         };
         match demand.when {
-            Use::Whole => lay(start, end, Moves::WithBoth),
+            Use::Whole => lay(start, end, Moves::Both),
             Use::Part {
                 anchor: Anchor::Start,
                 from,
                 to,
             } => {
-                lay(start + from, start + to, Moves::WithStart);
+                lay(start + from, start + to, Moves::Start);
             }
             Use::Part {
                 anchor: Anchor::End,
                 from,
                 to,
-            } => lay(end + from, end + to, Moves::WithEnd),
+            } => lay(end + from, end + to, Moves::End),
             Use::Every { every, length } => {
                 let mut look = start.saturating_add(every.max(1));
                 while look.saturating_add(length) <= end {
-                    lay(look, look + length, Moves::WithStart);
+                    lay(look, look + length, Moves::Start);
                     look += every.max(1);
                 }
             }

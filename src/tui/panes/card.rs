@@ -4,8 +4,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::{Line, extent, scrolled, split_top, title};
-use crate::menu::words::amount;
-use crate::menu::{Dish, Step};
+use crate::menu::{Dish, Step, words};
 use crate::plan::{Plan, PlannedStep, StepIndex};
 use crate::prep::{Progress, Standing};
 use crate::quantity::for_step;
@@ -60,36 +59,37 @@ pub fn lines(sheet: &Sheet, selected: Option<usize>, width: usize) -> Vec<Line> 
         lines: Vec::new(),
     };
     let row = selected.and_then(|row| sheet.view.rows.get(row));
-    let (Some(row), Some(plan)) = (row, sheet.times()) else {
+    let Some(row) = row else {
         card.text("no step is selected", Tone::Quiet);
         return card.lines;
     };
-    let Some(planned) = plan.steps.get(row.step) else {
-        return card.lines;
-    };
-    let dish = sheet.menu.dishes.get(planned.dish);
-    let step = dish.and_then(|dish| dish.steps.get(planned.step));
+    let planned = sheet
+        .times()
+        .and_then(|plan| Some((plan, plan.steps.get(row.index)?)));
+    let dish = sheet.menu.dishes.get(row.dish);
+    let step = dish.and_then(|dish| dish.steps.get(row.step));
     card.text(&row.name, Tone::Heading);
     card.text(&row.dish_name, Tone::Plain);
     card.text(&row.key.to_string(), Tone::Quiet);
     state(&mut card, sheet, row);
     card.gap();
-    times(&mut card, sheet, row, planned);
+    if let Some((_, planned)) = planned {
+        times(&mut card, sheet, row, planned);
+    } else {
+        card.labelled("takes", &row.length);
+    }
     if let Some(until) = step.and_then(|step| step.until.as_deref()) {
         card.labelled("until", until);
     }
-    hands(&mut card, sheet, planned);
-    for (index, kit) in planned.kit.iter().enumerate() {
-        let count = if kit.count == 1 {
-            String::new()
-        } else {
-            format!("{} ", kit.count)
-        };
-        let label = if index == 0 { "kit" } else { "" };
-        let when = span(sheet, kit.window, planned.window);
-        card.labelled(label, &format!("{count}{}, {when}", kit.name));
+    match (planned, step) {
+        (Some((_, planned)), _) => {
+            hands(&mut card, sheet, planned);
+            kit(&mut card, sheet, planned);
+        }
+        (None, Some(step)) => asked(&mut card, row, step),
+        (None, None) => {}
     }
-    if let Some(station) = &planned.station {
+    if let Some(station) = &row.station {
         card.labelled("at", station);
     }
     if let (Some(dish), Some(step)) = (dish, step) {
@@ -100,18 +100,45 @@ pub fn lines(sheet: &Sheet, selected: Option<usize>, width: usize) -> Vec<Line> 
             card.text(method, Tone::Plain);
         }
     }
-    neighbours(&mut card, sheet, plan, "waits for", &planned.follows);
-    neighbours(
-        &mut card,
-        sheet,
-        plan,
-        "waiting for it",
-        &planned.followed_by,
-    );
+    if let Some((plan, planned)) = planned {
+        for (heading, steps) in [
+            ("waits for", &planned.follows),
+            ("waiting for it", &planned.followed_by),
+        ] {
+            neighbours(&mut card, sheet, plan, heading, steps);
+        }
+        portions(&mut card, sheet, plan, row.dish);
+    }
     if let Some(dish) = dish {
-        about_dish(&mut card, sheet, plan, dish, planned.dish);
+        about_dish(&mut card, dish);
     }
     card.lines
+}
+
+/// What the menu asks for, where no plan says when.
+fn asked(card: &mut Writer, row: &Row, step: &Step) {
+    card.labelled("hands", &words::hands(&step.hands));
+    for (label, said) in [
+        ("kit", row.kit.clone()),
+        ("comes", words::after(&step.after)),
+    ] {
+        if !said.is_empty() {
+            card.labelled(label, &said);
+        }
+    }
+}
+
+fn kit(card: &mut Writer, sheet: &Sheet, planned: &PlannedStep) {
+    for (index, kit) in planned.kit.iter().enumerate() {
+        let count = if kit.count == 1 {
+            String::new()
+        } else {
+            format!("{} ", kit.count)
+        };
+        let label = if index == 0 { "kit" } else { "" };
+        let when = span(sheet, kit.window, planned.window);
+        card.labelled(label, &format!("{count}{}, {when}", kit.name));
+    }
 }
 
 fn state(card: &mut Writer, sheet: &Sheet, row: &Row) {
@@ -119,11 +146,10 @@ fn state(card: &mut Writer, sheet: &Sheet, row: &Row) {
     let clock = |moment: crate::time::Timestamp| moment.local(sheet.service.zone()).weekday_clock();
     let said = match sheet.prep.progress(&row.key) {
         Progress::Running { since } => {
-            let over = now - row.window.end;
-            let tail = if over.0 > 0 {
-                format!(", {over} longer than planned")
-            } else {
-                String::new()
+            let over = row.window().map(|window| now - window.end);
+            let tail = match over {
+                Some(over) if over.0 > 0 => format!(", {over} longer than planned"),
+                _ => String::new(),
             };
             format!("since {}{tail}", clock(since))
         }
@@ -133,16 +159,7 @@ fn state(card: &mut Writer, sheet: &Sheet, row: &Row) {
         } => format!("{} to {}", clock(from), clock(at)),
         Progress::Finished { started: None, at } => format!("at {}", clock(at)),
         Progress::Skipped { at, reason } => format!("at {}: {reason}", clock(at)),
-        Progress::Waiting if row.standing == Standing::Late => {
-            format!(
-                "it could slip until {}, {} ago",
-                at(sheet, row.can_slip_until),
-                now - row.can_slip_until
-            )
-        }
-        Progress::Waiting if sheet.view.needed_only => "no plan holds; see w".to_owned(),
-        Progress::Waiting if row.window.start <= now => "it starts now".to_owned(),
-        Progress::Waiting => format!("it starts in {}", row.window.start - now),
+        Progress::Waiting => waits(sheet, row),
     };
     let word = if sheet.is_writing(&row.key) {
         "… writing".to_owned()
@@ -154,6 +171,22 @@ fn state(card: &mut Writer, sheet: &Sheet, row: &Row) {
             .to_owned()
     };
     card.text(&format!("{word}: {said}"), Tone::State(row.standing));
+}
+
+/// Returns how long a step that has not begun still has, as far as a plan says so.
+fn waits(sheet: &Sheet, row: &Row) -> String {
+    let now = sheet.now_minute();
+    match &row.times {
+        None => "no plan says when; see w".to_owned(),
+        Some(times) if row.standing == Standing::Late => format!(
+            "it could slip until {}, {} ago",
+            at(sheet, times.can_slip_until),
+            now - times.can_slip_until
+        ),
+        Some(_) if sheet.view.needed_only => "no plan holds; see w".to_owned(),
+        Some(times) if times.window.start <= now => "it starts now".to_owned(),
+        Some(times) => format!("it starts in {}", times.window.start - now),
+    }
 }
 
 fn times(card: &mut Writer, sheet: &Sheet, row: &Row, planned: &PlannedStep) {
@@ -174,7 +207,10 @@ fn times(card: &mut Writer, sheet: &Sheet, row: &Row, planned: &PlannedStep) {
         "when"
     };
     card.labelled(label, &format!("{from} to {until}"));
-    card.labelled("takes", &format!("{}, from {}", row.length, row.countdown));
+    card.labelled(
+        "takes",
+        &format!("{}, from {}", row.length, window.start.countdown()),
+    );
     card.labelled("why then", &planned.reason);
     if sheet.prep.progress(&row.key) == Progress::Waiting && !sheet.view.needed_only {
         let slack = planned.can_slip_until - window.start;
@@ -260,7 +296,7 @@ fn amounts(card: &mut Writer, sheet: &Sheet, dish: &Dish, step: &Step) {
     }
     card.heading("amounts");
     for ingredient in taken {
-        let amount = amount(&for_step(&sheet.menu, dish, step, ingredient));
+        let amount = words::amount(&for_step(&sheet.menu, dish, step, ingredient));
         card.bullet("·", &format!("{amount} {}", ingredient.name), Tone::Plain);
     }
 }
@@ -281,7 +317,7 @@ fn neighbours(
     }
     card.heading(heading);
     for (index, step) in found {
-        let row = sheet.view.rows.iter().find(|row| row.step == index);
+        let row = sheet.view.rows.iter().find(|row| row.index == index);
         let standing = row.map_or(Standing::Waiting, |row| row.standing);
         let when = match heading {
             "waits for" => format!("until {}", at(sheet, step.window.end)),
@@ -303,27 +339,31 @@ fn neighbours(
     }
 }
 
-fn about_dish(card: &mut Writer, sheet: &Sheet, plan: &Plan, dish: &Dish, index: usize) {
-    if let Some(planned) = plan.dishes.iter().find(|planned| planned.dish == index) {
-        card.heading("the dish");
-        let batches = if planned.batches == 1 {
-            String::new()
-        } else {
-            format!(" in {} batches", planned.batches)
-        };
-        let portions = planned.portions;
-        card.text(
-            &format!(
-                "{portions} portions{batches}, ready {}, at the pass {}",
-                at(sheet, planned.ready),
-                at(sheet, planned.at_pass)
-            ),
-            Tone::Plain,
-        );
-        if let Some(past) = planned.past_best {
-            card.text(&format!("it will be {past} past its best"), Tone::Caution);
-        }
+fn portions(card: &mut Writer, sheet: &Sheet, plan: &Plan, dish: usize) {
+    let Some(planned) = plan.dishes.iter().find(|planned| planned.dish == dish) else {
+        return;
+    };
+    card.heading("the dish");
+    let batches = if planned.batches == 1 {
+        String::new()
+    } else {
+        format!(" in {} batches", planned.batches)
+    };
+    let portions = planned.portions;
+    card.text(
+        &format!(
+            "{portions} portions{batches}, ready {}, at the pass {}",
+            at(sheet, planned.ready),
+            at(sheet, planned.at_pass)
+        ),
+        Tone::Plain,
+    );
+    if let Some(past) = planned.past_best {
+        card.text(&format!("it will be {past} past its best"), Tone::Caution);
     }
+}
+
+fn about_dish(card: &mut Writer, dish: &Dish) {
     if let Some(note) = &dish.note {
         card.text(note, Tone::Plain);
     }

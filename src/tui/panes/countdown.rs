@@ -24,7 +24,11 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
     ui.seen.list_lines = fit_lines;
     place(ui, fit_lines);
     draw_title(buffer, title_line, sheet, ui, fit_lines);
-    let columns = Columns::of(list.width, sheet.view.countdown_columns);
+    let columns = if sheet.has_no_plan() {
+        Columns::without_times(list.width)
+    } else {
+        Columns::of(list.width, sheet.view.countdown_columns)
+    };
     if head.height > 0 {
         let start = if sheet.view.needed_only {
             "needed by"
@@ -47,10 +51,12 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
         );
     }
     if ui.lines.is_empty() {
-        let none = if ui.tonight && ui.filter.is_empty() {
-            "nothing must start tonight; t lists everything"
-        } else if sheet.view.rows.is_empty() {
+        let none = if sheet.view.rows.is_empty() {
             "the menu has no steps"
+        } else if sheet.has_no_plan() {
+            "no step is left by the filters; Esc clears them"
+        } else if ui.tonight && ui.filter.is_empty() {
+            "nothing must start tonight; t lists everything"
         } else {
             "no step is left by tonight and the filters; Esc clears the filters, t lists all times"
         };
@@ -70,7 +76,7 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
             ..list
         };
         match line {
-            ListLine::Day(day) => {
+            ListLine::Heading(day) => {
                 let heading = sheet.colour.style(Tone::Heading);
                 let taken = 4 + put(buffer, place.x + 3, y, place.width, day, heading);
                 let rest = Rect {
@@ -132,7 +138,7 @@ fn place(ui: &mut Ui, fit_lines: usize) {
             .list_top
             .checked_sub(1)
             .and_then(|above| ui.lines.get(above));
-        if line == ui.list_top && fit_lines > 1 && matches!(heads, Some(ListLine::Day(_))) {
+        if line == ui.list_top && fit_lines > 1 && matches!(heads, Some(ListLine::Heading(_))) {
             ui.list_top -= 1;
         }
     }
@@ -140,10 +146,17 @@ fn place(ui: &mut Ui, fit_lines: usize) {
 
 fn draw_title(buffer: &mut Buffer, line: Rect, sheet: &Sheet, ui: &Ui, fit_lines: usize) {
     let mut said = Vec::new();
+    let steps = sheet.view.rows.len();
+    let over = sheet.view.rows.iter();
+    let over = over.filter(|row| row.standing.is_over()).count();
     if ui.tonight && sheet.view.needed_only {
         said.push("no plan".to_owned());
     }
-    if ui.tonight {
+    if sheet.has_no_plan() {
+        said.push(format!(
+            "no plan: the steps as the menu lists them, {over} of {steps} done"
+        ));
+    } else if ui.tonight {
         let tonight = ui.tonight_window(sheet);
         let until = sheet.service.local(tonight.end).weekday_clock();
         let (count, hands) = ui.tonight_sum;
@@ -153,16 +166,7 @@ fn draw_title(buffer: &mut Buffer, line: Rect, sheet: &Sheet, ui: &Ui, fit_lines
     } else if sheet.view.needed_only {
         said.push("no plan: when each step would have had to start".to_owned());
     } else {
-        let over = sheet
-            .view
-            .rows
-            .iter()
-            .filter(|row| row.standing.is_over())
-            .count();
-        said.push(format!(
-            "countdown: {over} of {} done",
-            sheet.view.rows.len()
-        ));
+        said.push(format!("countdown: {over} of {steps} done"));
     }
     if !ui.filter.is_empty() {
         said.push(format!(
@@ -174,7 +178,8 @@ fn draw_title(buffer: &mut Buffer, line: Rect, sheet: &Sheet, ui: &Ui, fit_lines
         said.push(format!("\"{}\"", clean(&ui.search)));
     }
     let mut right = extent(ui.list_top, fit_lines, ui.lines.len());
-    if ui.tonight && ui.filter.is_empty() && ui.search.is_empty() {
+    let plain = ui.filter.is_empty() && ui.search.is_empty();
+    if ui.tonight && plain && !sheet.has_no_plan() {
         "[ ] move it, t all".clone_into(&mut right);
     }
     let tone = if ui.focus == Focus::Countdown {
@@ -217,6 +222,17 @@ impl Columns {
         let step = rest - kit - dish;
         Self {
             widths: [2, 9, countdown, takes, dish, step, 7, who, kit, 8],
+        }
+    }
+
+    /// Where no plan gives a time, and the dish stands over its steps.
+    fn without_times(width: u16) -> Self {
+        let takes = if width >= 96 { 24 } else { 16 };
+        let fixed = 3 + takes + 1 + 1 + 7 + 1 + 1 + 8;
+        let rest = width.saturating_sub(fixed);
+        let kit = (rest * 40 / 100).min(40);
+        Self {
+            widths: [2, 0, 0, takes, 0, rest - kit, 7, 0, kit, 8],
         }
     }
 
@@ -263,10 +279,14 @@ fn draw_row(
     };
     let lead = format!("{}{sign}", if selected { "▸" } else { " " });
     let who = row.cooks.join(", ");
+    let (when, countdown) = match &row.times {
+        Some(times) => (times.when.as_str(), times.countdown.as_str()),
+        None => ("", ""),
+    };
     let text = columns.line([
         &lead,
-        &row.when,
-        &row.countdown,
+        when,
+        countdown,
         &row.length,
         &row.dish_name,
         &row.name,
@@ -314,10 +334,18 @@ mod tests {
     }
 
     #[test]
+    fn without_times_the_columns_fill_the_line_too() {
+        for width in 79..400 {
+            let line = Columns::without_times(width).line([""; 10]);
+            assert_eq!(line.chars().count(), usize::from(width));
+        }
+    }
+
+    #[test]
     fn narrow_widths_do_not_overflow() {
         for width in 0..79 {
-            let columns = Columns::of(width, 8);
-            let _ = columns.line([""; 10]);
+            let _ = Columns::of(width, 8).line([""; 10]);
+            let _ = Columns::without_times(width).line([""; 10]);
         }
     }
 }

@@ -209,7 +209,9 @@ fn draw_hints(buffer: &mut Buffer, place: Rect, sheet: &Sheet, ui: &mut Ui) {
     if ui.prompt.is_some() {
         hints.push(("Enter".to_owned(), "takes it", None));
     }
-    hints.extend(hinted(ui).iter().map(|&action| {
+    let no_plan = sheet.has_no_plan();
+    let helps = |action: &&Action| !(no_plan && action.needs_plan());
+    hints.extend(hinted(ui).iter().filter(helps).map(|&action| {
         let doing = line(action);
         let key = doing.keys.first().map(|key| key.name()).unwrap_or_default();
         (key, hint_name(action, ui), Some(action))

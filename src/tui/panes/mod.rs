@@ -41,9 +41,7 @@ pub fn draw(buffer: &mut Buffer, sheet: &Sheet, ui: &mut Ui) -> Option<Position>
     let (top, rest) = split_top(area, header);
     let (content, bottom) = split_top(rest, rest.height - 2);
     header::draw(buffer, top, sheet, ui);
-    if sheet.has_no_plan() {
-        pages::draw_no_plan(buffer, content, sheet, ui);
-    } else if sheet.outcome.is_none() {
+    if sheet.outcome.is_none() {
         let line = Rect {
             y: content.y + content.height / 2,
             height: 1,
@@ -89,6 +87,15 @@ fn draw_content(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
         card::draw(buffer, right, sheet, ui);
     } else if ui.focus == super::ui::Focus::Card {
         ui.focus = super::ui::Focus::Countdown;
+    }
+    if sheet.has_no_plan() {
+        if ui.focus == super::ui::Focus::Dishes {
+            ui.focus = super::ui::Focus::Countdown;
+        }
+        let taken = pages::draw_no_plan(buffer, left, sheet);
+        let (_, bottom) = split_top(left, taken);
+        countdown::draw(buffer, bottom, sheet, ui);
+        return;
     }
     let legend = u16::from(area.height >= LEGEND_FROM - 3);
     let dishes = sheet.view.dishes.len() as u16;

@@ -43,12 +43,22 @@ pub fn draw_why(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
     page(buffer, area, inside, &lines, sheet, ui);
 }
 
-/// Draws what stands in place of timeline and countdown where there is no plan.
-pub fn draw_no_plan(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
+/// Draws why there is no plan, over the steps that can be ticked all the same; returns the lines it took.
+pub fn draw_no_plan(buffer: &mut Buffer, area: Rect, sheet: &Sheet) -> u16 {
     let heading = match sheet.outcome {
         Some(PlanOutcome::NotPlanned(_)) => "this menu asks for what cannot be planned yet",
         _ => "this menu cannot be done, however early it starts",
     };
+    let width = usize::from(area.width.saturating_sub(4));
+    let mut lines = Vec::new();
+    for reason in sheet.reasons() {
+        bullet(&mut lines, &reason, width, Tone::Plain);
+    }
+    let most = usize::from(area.height / 3).max(3);
+    if lines.len() > most {
+        lines.truncate(most - 1);
+        lines.push(Line::plain("  … w reads all of it", Tone::Quiet));
+    }
     let (head, body) = split_top(area, 1);
     title(
         buffer,
@@ -58,17 +68,14 @@ pub fn draw_no_plan(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui)
         sheet.colour.style(Tone::Alarm),
         sheet.colour.style(Tone::Quiet),
     );
+    let (body, _) = split_top(body, lines.len() as u16);
     let body = Rect {
         x: body.x.saturating_add(2),
         width: body.width.saturating_sub(4),
-        y: body.y.saturating_add(1),
-        height: body.height.saturating_sub(1),
+        ..body
     };
-    let mut lines = Vec::new();
-    for reason in sheet.reasons() {
-        bullet(&mut lines, &reason, usize::from(body.width), Tone::Plain);
-    }
-    page(buffer, area, body, &lines, sheet, ui);
+    scrolled(buffer, body, &lines, 0, sheet);
+    1 + body.height
 }
 
 fn page(buffer: &mut Buffer, area: Rect, inside: Rect, lines: &[Line], sheet: &Sheet, ui: &mut Ui) {
@@ -158,6 +165,7 @@ fn meaning(standing: Standing) -> &'static str {
         Standing::Due => "starts within a quarter of an hour",
         Standing::Ready => "nothing it waits for is open",
         Standing::Waiting => "waits for other steps",
+        Standing::ToDo => "not begun, and no plan says when",
         Standing::Done => "is over",
         Standing::Skipped => "will not be done",
     }

@@ -11,7 +11,7 @@ use crate::time::{Minute, Minutes, day_after};
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::{Tone, mark};
 use crate::tui::ui::{Focus, Spot, Ui};
-use crate::tui::view::{Care, DishRow, day_heading};
+use crate::tui::view::{Care, DishRow, Row, day_heading};
 use crate::tui::widgets::bars::{Axis, Label, Stroke, bar, ruler};
 use crate::tui::widgets::text::{columns, cut, fit, fit_right, put};
 
@@ -273,7 +273,7 @@ fn place_axis(plan: &Plan, sheet: &Sheet, ui: &mut Ui, columns: u16) -> Axis {
     let selected = ui
         .selected
         .and_then(|row| sheet.view.rows.get(row))
-        .map(|row| row.window);
+        .and_then(Row::window);
     if let (true, Some(window)) = (ui.must_show.selected, selected) {
         let seen = Axis::new(ui.time_from, per_column, columns).window();
         let in_view =

@@ -11,7 +11,7 @@ use countback::time::*;
 
 /// Returns what is wrong with a plan of a menu on which nothing has happened yet; nothing may start before
 /// `now`.
-pub fn audit(menu: &Menu, plan: &Plan, now: Minute) -> Vec<String> {
+pub(crate) fn audit(menu: &Menu, plan: &Plan, now: Minute) -> Vec<String> {
     let mut wrong = Vec::new();
     let step_of = |planned: &PlannedStep| &menu.dishes[planned.dish].steps[planned.step];
     for planned in &plan.steps {
@@ -56,14 +56,14 @@ pub fn audit(menu: &Menu, plan: &Plan, now: Minute) -> Vec<String> {
                 wrong.push(format!("{name} ends at {}", plan.service.local(said)));
             }
             if let ClockWait::KitchenOpens(mornings) = until {
-                let passed = plan
-                    .openings
-                    .iter()
-                    .filter(|&&it| planned.window.start < it && it <= said)
-                    .filter(|&&it| it - planned.window.start >= at_least)
-                    .count();
-                let opens = plan.openings.contains(&said);
-                if !opens || passed != mornings as usize {
+                let start = planned.window.start;
+                let mut later = plan.openings.iter().filter(|&&it| it > start);
+                let right = later
+                    .clone()
+                    .zip(1..)
+                    .find(|&(&it, passed)| passed >= mornings && it - start >= at_least);
+                if right.map(|(it, _)| *it) != Some(said) {
+                    let passed = later.by_ref().filter(|&&it| it <= said).count();
                     wrong.push(format!("{name} lasts over {passed} openings"));
                 }
             }
@@ -302,7 +302,7 @@ fn gaps(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
                 let name = format!("{} after {}", planned.key, before.key);
                 match after.gap.least {
                     GapLeast::Elapsed(least) if gap < least => {
-                        wrong.push(format!("{name}: only {gap}"))
+                        wrong.push(format!("{name}: only {gap}"));
                     }
                     GapLeast::Nights(nights) => {
                         let (from, to) = (edge(before, after.from), edge(planned, after.to));

@@ -1,9 +1,10 @@
 //! The bridge, from menu text to plan.
 
-pub mod audit;
+pub(crate) mod audit;
 mod clock_changes;
 mod happened;
 mod idioms;
+mod promises;
 
 use countback::load;
 use countback::menu::Menu;

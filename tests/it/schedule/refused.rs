@@ -70,6 +70,7 @@ fn right() -> (Instance, Schedule) {
         Schedule {
             placements,
             blocking: Vec::new(),
+            as_one: Vec::new(),
         },
     )
 }
@@ -80,10 +81,17 @@ fn the_right_plan_is_accepted() {
     assert_eq!(verify(&instance, &schedule), []);
 }
 
+/// What is broken, how, and what must be found.
+type Case = (
+    &'static str,
+    fn(&mut Instance, &mut Schedule),
+    fn(&Violation) -> bool,
+);
+
 #[test]
+#[allow(clippy::too_many_lines, reason = "one table, a rule a line")]
 fn each_rule_is_missed_when_it_is_broken() {
-    type Break = fn(&mut Instance, &mut Schedule);
-    let table: &[(&str, Break, fn(&Violation) -> bool)] = &[
+    let table: &[Case] = &[
         (
             "count",
             |_, s| s.placements.truncate(3),
@@ -219,6 +227,7 @@ fn looks_count_only_while_they_last() {
             end: 100,
         }],
         blocking: Vec::new(),
+        as_one: Vec::new(),
     };
     assert_eq!(verify(&instance((0, 30)), &schedule), []);
     assert_eq!(verify(&instance((32, 60)), &schedule), []);
