@@ -76,13 +76,22 @@ fn moved(terminal: &mut Terminal, down: bool) -> Duration {
     }) - start
 }
 
-/// Returns the line of the countdown on which the selected step stands.
+/// Returns the line of the countdown on which the selected step stands. The dishes above it have a mark of their
+/// own, which must not be taken for it while half a frame has come.
 fn selected(screen: &vt100::Screen) -> Option<u16> {
-    (0..SIZE.1).rev().find(|&row| {
+    let mark = |row: u16| {
         screen
             .cell(row, 0)
             .is_some_and(|cell| cell.contents() == "▸")
-    })
+    };
+    (0..SIZE.1)
+        .rev()
+        .take_while(|&row| {
+            !screen
+                .contents_between(row, 0, row, 20)
+                .contains("countdown")
+        })
+        .find(|&row| mark(row))
 }
 
 fn is_planning(screen: &vt100::Screen) -> bool {
