@@ -101,6 +101,18 @@ fn every_sample_is_written_and_read_back_equal() {
     }
 }
 
+/// Whoever begins by copying the menu out of the README has one that can be planned.
+#[test]
+fn the_menu_in_the_readme_is_planned() {
+    let readme = std::fs::read_to_string("README.md").unwrap();
+    let (_, after) = readme.split_once("<!-- a whole menu -->\n```\n").unwrap();
+    let (text, _) = after.split_once("\n```").unwrap();
+    let loaded = load::menu_text("README.md", text, &Folder::of(Path::new("README.md")))
+        .unwrap_or_else(|faults| panic!("{faults}"));
+    assert_eq!(loaded.warnings, []);
+    planned(&loaded.menu, "2026-12-04 09:00", Zone::UTC);
+}
+
 /// Nothing lies about in the folders that no menu refers to.
 #[test]
 fn every_card_is_on_a_menu() {
