@@ -105,7 +105,9 @@ fn every_sample_is_written_and_read_back_equal() {
 #[test]
 fn the_menu_in_the_readme_is_planned() {
     let readme = std::fs::read_to_string("README.md").unwrap();
-    let (_, after) = readme.split_once("<!-- a whole menu -->\n```\n").unwrap();
+    let (_, after) = readme
+        .split_once("<!-- a whole menu -->\n```rust\n")
+        .unwrap();
     let (text, _) = after.split_once("\n```").unwrap();
     let loaded = load::menu_text("README.md", text, &Folder::of(Path::new("README.md")))
         .unwrap_or_else(|faults| panic!("{faults}"));
