@@ -137,7 +137,9 @@ const MOST_DOINGS: u64 = 5_000;
 
 fn too_many(menu: &Menu) -> Option<Finding> {
     let counts = menu.dishes.iter().map(|dish| (menu.doings_of(dish), dish));
-    let total = counts.clone().fold(0_u64, |total, (count, _)| total.saturating_add(count));
+    let total = counts
+        .clone()
+        .fold(0_u64, |total, (count, _)| total.saturating_add(count));
     if total <= MOST_DOINGS {
         return None;
     }
