@@ -221,7 +221,11 @@ impl<'a> Network<'a> {
     pub fn start_for_edge(&self, (activity, edge): (ActivityId, Edge), moment: Time) -> Time {
         match edge {
             Edge::Start => moment,
-            Edge::End => self.earliest_start(activity, moment),
+            // What has happened may have taken longer than planned.
+            Edge::End => match self.activity(activity.0).fixed {
+                Some((start, _)) if self.end_of(activity, start) >= moment => start,
+                _ => self.earliest_start(activity, moment),
+            },
         }
     }
 
