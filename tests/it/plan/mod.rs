@@ -5,6 +5,7 @@ mod clock_changes;
 mod happened;
 mod idioms;
 mod promises;
+mod waves;
 
 use countback::load;
 use countback::menu::Menu;

@@ -26,7 +26,7 @@ fn opened(sample: &str, date: &str, hour: u32) -> (Menu, Plan) {
 }
 
 /// What has happened by `now` when everything but the steps of `but` is done exactly as planned.
-fn as_planned(plan: &Plan, now: Minute, but: &[usize]) -> Happened {
+pub(super) fn as_planned(plan: &Plan, now: Minute, but: &[usize]) -> Happened {
     let steps = plan
         .steps
         .iter()
