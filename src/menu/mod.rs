@@ -118,6 +118,23 @@ impl Menu {
             .map_or(1, |batch| portions.div_ceil(batch.portions.max(1)).max(1))
     }
 
+    /// Returns how many times the steps of a dish are done in all: for each batch, part and round.
+    pub fn doings_of(&self, dish: &Dish) -> u64 {
+        let batches = u64::from(self.batches_of(dish));
+        dish.steps
+            .iter()
+            .map(|step| {
+                let each = match &step.each {
+                    Multiple::Dish => 1,
+                    Multiple::Batch => batches,
+                    Multiple::Parts(parts) => parts.len().max(1) as u64,
+                };
+                let repeat = dish.repeats.iter().find(|it| it.steps.contains(&step.id));
+                each.saturating_mul(repeat.map_or(1, |repeat| u64::from(repeat.times.max(1))))
+            })
+            .fold(0, u64::saturating_add)
+    }
+
     /// Returns the portions wanted of a dish: a portion a cover, and the spare ones.
     pub fn portions_of(&self, dish: &Dish) -> u32 {
         self.covers_of(dish).saturating_add(dish.spare)

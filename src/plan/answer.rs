@@ -19,57 +19,10 @@ pub(super) fn plan(
 ) -> Plan {
     let menu = bridge.menu;
     let doings = &bridge.expanded.doings;
-    let window = |index: usize| {
-        let placed = schedule.placements[index];
-        Window::new(Minute(placed.start), Minute(placed.end))
-    };
     let cooks = assign(bridge, schedule);
-    let mut steps: Vec<PlannedStep> = Vec::with_capacity(doings.len());
-    for (index, doing) in doings.iter().enumerate() {
-        let step = &menu.dishes[doing.dish].steps[doing.step];
-        let links = &bridge.expanded.links;
-        let unique = |mut all: Vec<StepIndex>| {
-            all.sort_unstable();
-            all.dedup();
-            all
-        };
-        let station = step.station.as_ref().map(|id| {
-            let named = menu
-                .kitchen
-                .stations
-                .iter()
-                .find(|(station, _)| station == id);
-            named.map_or_else(|| id.clone(), |(_, name)| name.clone())
-        });
-        steps.push(PlannedStep {
-            key: doing.key.clone(),
-            dish: doing.dish,
-            step: doing.step,
-            name: doing.name.clone(),
-            window: window(index),
-            can_slip_until: slipped[index].max(window(index).start),
-            hands: hands(bridge, schedule, index, &cooks),
-            kit: kit(bridge, schedule, index),
-            someone_about: step.hands.someone_about,
-            station,
-            reason: explain::reason(bridge, schedule, index),
-            follows: unique(
-                links
-                    .iter()
-                    .filter(|it| it.to == index)
-                    .map(|it| it.from)
-                    .collect(),
-            ),
-            followed_by: unique(
-                links
-                    .iter()
-                    .filter(|it| it.from == index)
-                    .map(|it| it.to)
-                    .collect(),
-            ),
-            happened: bridge.happened[index].filter(|_| bridge.was_ticked(index)),
-        });
-    }
+    let steps: Vec<PlannedStep> = (0..doings.len())
+        .map(|index| step(bridge, schedule, index, slipped[index], &cooks))
+        .collect();
     let mut order: Vec<StepIndex> = (0..steps.len()).collect();
     order.sort_by_key(|&index| (steps[index].window.start, steps[index].window.end, index));
     let courses: Vec<Course> = menu
@@ -121,6 +74,61 @@ pub(super) fn plan(
             .collect(),
         span,
         steps,
+    }
+}
+
+fn step(
+    bridge: &Bridge<'_>,
+    schedule: &Schedule,
+    index: usize,
+    slipped: Minute,
+    cooks: &[Vec<Given>],
+) -> PlannedStep {
+    let (menu, links) = (bridge.menu, &bridge.expanded.links);
+    let doing = &bridge.expanded.doings[index];
+    let card = &menu.dishes[doing.dish].steps[doing.step];
+    let placed = schedule.placements[index];
+    let window = Window::new(Minute(placed.start), Minute(placed.end));
+    let unique = |mut all: Vec<StepIndex>| {
+        all.sort_unstable();
+        all.dedup();
+        all
+    };
+    let station = card.station.as_ref().map(|id| {
+        let named = menu
+            .kitchen
+            .stations
+            .iter()
+            .find(|(station, _)| station == id);
+        named.map_or_else(|| id.clone(), |(_, name)| name.clone())
+    });
+    PlannedStep {
+        key: doing.key.clone(),
+        dish: doing.dish,
+        step: doing.step,
+        name: doing.name.clone(),
+        window,
+        can_slip_until: slipped.max(window.start),
+        hands: hands(bridge, schedule, index, cooks),
+        kit: kit(bridge, schedule, index),
+        someone_about: card.hands.someone_about,
+        station,
+        reason: explain::reason(bridge, schedule, index),
+        follows: unique(
+            links
+                .iter()
+                .filter(|it| it.to == index)
+                .map(|it| it.from)
+                .collect(),
+        ),
+        followed_by: unique(
+            links
+                .iter()
+                .filter(|it| it.from == index)
+                .map(|it| it.to)
+                .collect(),
+        ),
+        happened: bridge.happened[index].filter(|_| bridge.was_ticked(index)),
     }
 }
 

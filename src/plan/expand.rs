@@ -257,7 +257,8 @@ fn link(menu: &Menu, expanded: &mut Expanded) {
     (expanded.links, expanded.together) = (links, together);
 }
 
-fn in_one_group(dish: &Dish, one: &str, other: &str) -> bool {
+/// Returns whether two steps of a dish are done in the same rounds.
+pub(super) fn in_one_group(dish: &Dish, one: &str, other: &str) -> bool {
     dish.repeats.iter().any(|repeat| {
         let has = |step: &str| repeat.steps.iter().any(|id| id == step);
         has(one) && has(other)

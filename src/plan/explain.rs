@@ -12,7 +12,13 @@ use crate::time::{Minute, Minutes};
 pub(super) fn reason(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> String {
     let start = |activity: ActivityId| clock(bridge, schedule.placements[activity.0].start);
     let end = |activity: ActivityId| clock(bridge, schedule.placements[activity.0].end);
-    match &schedule.blocking[index] {
+    // A wait for the night is no step of its own; what holds step and wait together is the reason.
+    let hidden = bridge.expanded.doings.len() + bridge.menu.courses.len();
+    let held = match &schedule.blocking[index] {
+        Blocking::Lag { other, .. } if other.0 >= hidden => &schedule.as_one[index],
+        held => held,
+    };
+    match held {
         Blocking::Fixed => "it has happened".into(),
         Blocking::Deadline => {
             let by = bridge.instance.activities[index].deadline.unwrap_or(0);

@@ -7,15 +7,16 @@
 //! - A vessel that a dish names for its batches and no step mentions is taken from the first to the last of
 //!   the steps done per batch.
 
+use std::collections::BTreeMap;
+
 use super::expand::{Doing, Expanded, Link, expand};
 use super::hours::{self, Dates};
+use super::key::StepKey;
 use super::run_sheet::{Done, Happened, NotPlanned};
-use crate::menu::{
-    ClockWait, Dish, Edge, GapLeast, Menu, Multiple, ServiceDay, Step, StepTime, Style,
-};
+use crate::menu::{ClockWait, Dish, Edge, GapLeast, Menu, ServiceDay, Step, StepTime, Style};
 use crate::schedule::{
-    self, Activity, ActivityId, Anchor, Calendar, CalendarId, Coverage, Demand, Duration, Gate,
-    GateId, Hold, Instance, Lag, Mode, Resource, ResourceId, Time, Use,
+    Activity, Anchor, Calendar, CalendarId, Coverage, Demand, Duration, Gate, GateId, Instance,
+    Mode, Resource, ResourceId, Schedule, Time, Use,
 };
 use crate::time::{Local, Minute, Minutes, ServiceTime, Timestamp, Window, Zone, day_after};
 
@@ -113,6 +114,8 @@ const SOMEBODY: CalendarId = CalendarId(0);
 pub(super) enum Bound {
     /// Now, and the day from which the menu lets work begin.
     Now(Minute),
+    /// Only that day.
+    Menu,
     /// However early it takes.
     None,
 }
@@ -192,11 +195,15 @@ impl<'a> Bridge<'a> {
         bridge.activities(now, bound, dates);
         bridge.courses_and_keeping(margin, now);
         bridge.links(now);
+        // A plan already begun, or already announced, keeps its batches in whatever order they stand.
+        if !matches!(bound, Bound::Now(_)) {
+            bridge.turns();
+        }
         bridge.holds();
         bridge
     }
 
-    fn doing(&self, index: usize) -> (&Doing, &'a Dish, &'a Step) {
+    pub(super) fn doing(&self, index: usize) -> (&Doing, &'a Dish, &'a Step) {
         let doing = &self.expanded.doings[index];
         let dish = &self.menu.dishes[doing.dish];
         (doing, dish, &dish.steps[doing.step])
@@ -228,6 +235,29 @@ impl<'a> Bridge<'a> {
                 return done;
             }
         }
+    }
+
+    /// Returns announced starts for the activities of this instance.
+    pub(super) fn announced(&self, starts: &BTreeMap<StepKey, Minute>) -> Vec<Option<Time>> {
+        let mut found = vec![None; self.instance.activities.len()];
+        for (start, doing) in found.iter_mut().zip(&self.expanded.doings) {
+            *start = starts.get(&doing.key).map(|start| start.0);
+        }
+        found
+    }
+
+    /// Returns the starts of a schedule by the names of its steps.
+    pub(super) fn starts(&self, schedule: &Schedule) -> BTreeMap<StepKey, Minute> {
+        let starts = schedule
+            .placements
+            .iter()
+            .map(|placed| Minute(placed.start));
+        self.expanded
+            .doings
+            .iter()
+            .map(|doing| doing.key.clone())
+            .zip(starts)
+            .collect()
     }
 
     /// Whether the book says anything of a doing.
@@ -281,15 +311,14 @@ impl<'a> Bridge<'a> {
                 .map(|opening| opening.0)
                 .collect(),
         });
+        let from_menu = self
+            .menu
+            .prep_from
+            .map(|date| self.service.at_minute_of_day(date, 0).0);
         let release = match bound {
             Bound::None => None,
-            Bound::Now(now) => {
-                let from = self
-                    .menu
-                    .prep_from
-                    .map(|date| self.service.at_minute_of_day(date, 0));
-                Some(from.map_or(now, |from| from.max(now)).0)
-            }
+            Bound::Menu => from_menu,
+            Bound::Now(now) => from_menu.into_iter().chain([now.0]).max(),
         };
         for index in 0..self.expanded.doings.len() {
             let (doing, _, step) = self.doing(index);
@@ -474,352 +503,9 @@ impl<'a> Bridge<'a> {
         }
         demands
     }
-
-    fn lag(&mut self, lag: Lag, meaning: Meaning) {
-        self.instance.lags.push(lag);
-        self.meaning.push(meaning);
-    }
-
-    fn is_over(&self, doing: usize) -> bool {
-        matches!(
-            self.happened[doing],
-            Some(Done::Finished(..) | Done::Skipped(_))
-        )
-    }
-
-    fn is_skipped(&self, doing: usize) -> bool {
-        matches!(self.happened[doing], Some(Done::Skipped(_)))
-    }
-
-    /// The activity that stands for a course, at the pass.
-    fn course_activity(&self, course: usize) -> ActivityId {
-        ActivityId(self.expanded.doings.len() + course)
-    }
-
-    fn courses_and_keeping(&mut self, margin: Margin, now: Minute) {
-        for course in &self.menu.courses {
-            self.instance.activities.push(at_moment(course.offset.0));
-        }
-        for index in 0..self.expanded.doings.len() {
-            let (_, dish, step) = self.doing(index);
-            let course = self
-                .menu
-                .courses
-                .iter()
-                .position(|course| course.id == dish.course)
-                .unwrap_or_default();
-            let (dish_keeps, step_keeps) = (dish.fresh.keeps, step.fresh.keeps);
-            let hand = if margin == Margin::Kept {
-                dish.margin.0.max(0)
-            } else {
-                0
-            };
-            let last = !self.expanded.links.iter().any(|link| link.from == index);
-            let most = if last {
-                dish_keeps
-                    .into_iter()
-                    .chain(step_keeps)
-                    .min()
-                    .map(|keeps| keeps.0)
-            } else {
-                None
-            };
-            let (from, to) = (
-                (ActivityId(index), schedule::Edge::End),
-                self.course_activity(course),
-            );
-            let lag = Lag {
-                from,
-                to: (to, schedule::Edge::Start),
-                least: hand,
-                most,
-            };
-            if self.happened[index].is_none() {
-                self.lag(lag, Meaning::Course(index));
-            } else if let (Some(Done::Finished(_, end)), Some(most)) = (self.happened[index], most)
-                && self.instance.activities[to.0]
-                    .fixed
-                    .is_some_and(|(at, _)| at > end.0 + most)
-                && now.0 <= self.instance.latest
-            {
-                // Made too early to be served: nothing that is still to come can mend it.
-                self.broken.push((index, Minute(end.0 + most), index));
-            }
-        }
-    }
-
-    fn links(&mut self, now: Minute) {
-        for link in self.expanded.links.clone() {
-            // A skipped step holds nobody up, and what has begun waits for nothing any more.
-            if self.is_skipped(link.from)
-                || self.is_skipped(link.to)
-                || self.happened[link.to].is_some()
-            {
-                continue;
-            }
-            let (_, _, step) = self.doing(link.from);
-            let keeps = step.fresh.keeps.map(|keeps| keeps.0);
-            let (from, to) = (ActivityId(link.from), ActivityId(link.to));
-            let least = match link.gap.least {
-                GapLeast::Elapsed(least) => least.0,
-                GapLeast::Nights(nights) => {
-                    self.nights(link, nights);
-                    0
-                }
-            };
-            let mut most = link.gap.most.map(|most| most.0);
-            if most.is_none() && self.follows_on(&link) {
-                most = Some(0);
-            }
-            let mut lag = Lag {
-                from: (from, edge(link.from_edge)),
-                to: (to, edge(link.to_edge)),
-                least,
-                most,
-            };
-            // The end of what has happened is known; a most that has already passed can hold nobody to it.
-            if let (Some((start, Some(end))), Some(most)) =
-                (self.instance.activities[from.0].fixed, lag.most)
-                && self.is_over(link.from)
-            {
-                let last = if link.from_edge == Edge::End {
-                    end
-                } else {
-                    start
-                } + most;
-                let passed = link.to_edge == Edge::Start && last < now.0;
-                if passed && link.gap.most.is_some() {
-                    self.broken.push((link.to, Minute(last), link.from));
-                }
-                if passed {
-                    lag.most = None;
-                }
-            }
-            self.lag(lag, Meaning::After(link));
-            if let Some(keeps) = keeps {
-                let mut most = Some(keeps);
-                if let Some((_, Some(end))) = self.instance.activities[from.0].fixed
-                    && self.is_over(link.from)
-                    && end + keeps < now.0
-                {
-                    self.broken.push((link.to, Minute(end + keeps), link.from));
-                    most = None;
-                }
-                let (from, to) = ((from, schedule::Edge::End), (to, schedule::Edge::Start));
-                // A step may begin before what it takes is over, where the card says so.
-                let least = if link.to_edge == Edge::Start && link.from_edge == Edge::End {
-                    0
-                } else {
-                    -keeps
-                };
-                self.lag(
-                    Lag {
-                        from,
-                        to,
-                        least,
-                        most,
-                    },
-                    Meaning::Keeps,
-                );
-            }
-        }
-        for (one, other) in self.expanded.turns.clone() {
-            if self.happened[one].is_none() && self.happened[other].is_none() {
-                let (from, to) = (
-                    (ActivityId(one), schedule::Edge::Start),
-                    (ActivityId(other), schedule::Edge::Start),
-                );
-                self.lag(
-                    Lag {
-                        from,
-                        to,
-                        least: 0,
-                        most: None,
-                    },
-                    Meaning::InTurn,
-                );
-            }
-        }
-        for (one, other) in self.expanded.together.clone() {
-            if self.happened[one].is_none() && self.happened[other].is_none() {
-                let (from, to) = (
-                    (ActivityId(one), schedule::Edge::End),
-                    (ActivityId(other), schedule::Edge::End),
-                );
-                self.lag(
-                    Lag {
-                        from,
-                        to,
-                        least: 0,
-                        most: Some(0),
-                    },
-                    Meaning::Together,
-                );
-            }
-        }
-    }
-
-    /// Whether a doing begins by itself the moment the one before it is over.
-    fn follows_on(&self, link: &Link) -> bool {
-        let (_, _, step) = self.doing(link.to);
-        let untouched = step.hands.throughout == 0 && step.hands.put_on.is_none();
-        let plain = link.gap == crate::menu::Gap::default()
-            && link.from_edge == Edge::End
-            && link.to_edge == Edge::Start;
-        let only = self
-            .expanded
-            .links
-            .iter()
-            .filter(|other| other.to == link.to)
-            .count()
-            == 1;
-        let unbound =
-            step.not_before.is_none() && step.within.is_none() && step.together.is_empty();
-        untouched && plain && only && unbound
-    }
-
-    /// A wait of so many nights between two edges: an activity of its own that ends when the kitchen opens.
-    fn nights(&mut self, link: Link, count: u32) {
-        let wait = ActivityId(self.instance.activities.len());
-        let mut activity = at_moment(0);
-        activity.fixed = None;
-        activity.modes[0].duration = Duration::Until {
-            gate: GateId(0),
-            count: count.max(1),
-            at_least: 0,
-            then: 0,
-        };
-        self.instance.activities.push(activity);
-        let from = (ActivityId(link.from), edge(link.from_edge));
-        let to = (ActivityId(link.to), edge(link.to_edge));
-        let begins = Lag {
-            from,
-            to: (wait, schedule::Edge::Start),
-            least: 0,
-            most: Some(0),
-        };
-        self.lag(begins, Meaning::After(link));
-        let ends = Lag {
-            from: (wait, schedule::Edge::End),
-            to,
-            least: 0,
-            most: None,
-        };
-        self.lag(ends, Meaning::After(link));
-    }
-
-    fn holds(&mut self) {
-        let doings = &self.expanded.doings;
-        let mut holds = Vec::new();
-        for (index, doing) in doings.iter().enumerate() {
-            let dish = &self.menu.dishes[doing.dish];
-            for keep in &dish.steps[doing.step].keeps_kit {
-                let Some((kit, _)) = self.menu.kitchen.kit(&keep.kit) else {
-                    continue;
-                };
-                // Until the same batch, part and round of the other step, or the last of what there is.
-                let until = (0..doings.len())
-                    .filter(|&at| {
-                        doings[at].dish == doing.dish && doings[at].key.step == keep.until
-                    })
-                    .max_by_key(|&at| {
-                        let key = &doings[at].key;
-                        (
-                            key.batch == doing.key.batch,
-                            key.part == doing.key.part,
-                            key.round == doing.key.round,
-                            key.round,
-                            key.batch,
-                        )
-                    });
-                if let Some(until) = until {
-                    let (from, to) = ((index, keep.from), (until, keep.to));
-                    holds.push((kit, keep.count, from, to));
-                }
-            }
-        }
-        for (dish_index, dish) in self.menu.dishes.iter().enumerate() {
-            holds.extend(implied_vessels(self.menu, dish_index, dish, doings));
-        }
-        for (kit, count, (from, from_edge), (to, to_edge)) in holds {
-            // Kit that a skipped step would have taken is not taken; kit it would have given back is back.
-            if self.is_skipped(from) || count == 0 {
-                continue;
-            }
-            if self.is_over(from) && self.is_over(to) {
-                continue;
-            }
-            let quantity = i32::try_from(count).unwrap_or(i32::MAX / 4);
-            let (from, to) = (
-                (ActivityId(from), edge(from_edge)),
-                (ActivityId(to), edge(to_edge)),
-            );
-            self.instance.holds.push(Hold {
-                resource: ResourceId(kit + 1),
-                quantity,
-                from,
-                to,
-            });
-        }
-    }
 }
 
-type Kept = (usize, u32, (usize, Edge), (usize, Edge));
-
-fn implied_vessels(menu: &Menu, dish_index: usize, dish: &Dish, doings: &[Doing]) -> Vec<Kept> {
-    let named = dish
-        .batch
-        .as_ref()
-        .and_then(|batch| Some((batch.vessel.as_ref()?, batch.vessels)));
-    let Some((vessel, count)) = named else {
-        return Vec::new();
-    };
-    let Some((kit, _)) = menu.kitchen.kit(vessel) else {
-        return Vec::new();
-    };
-    let mentioned = dish.steps.iter().any(|step| {
-        step.uses.iter().any(|used| used.kit == *vessel)
-            || step.keeps_kit.iter().any(|keep| keep.kit == *vessel)
-    });
-    if mentioned {
-        return Vec::new();
-    }
-    let per_batch = |step: &&Step| step.each == Multiple::Batch;
-    let first = dish.steps.iter().find(per_batch);
-    let last = dish.steps.iter().rev().find(per_batch);
-    let (Some(first), Some(last)) = (first, last) else {
-        return Vec::new();
-    };
-    (1..=menu.batches_of(dish))
-        .filter_map(|batch| {
-            let of = |step: &Step| {
-                let mut all = (0..doings.len()).filter(|&at| {
-                    let doing = &doings[at];
-                    doing.dish == dish_index
-                        && doing.key.step == step.id
-                        && doing.key.batch == batch
-                });
-                let first = all.next()?;
-                Some((first, all.next_back().unwrap_or(first)))
-            };
-            Some((
-                kit,
-                count,
-                (of(first)?.0, Edge::Start),
-                (of(last)?.1, Edge::End),
-            ))
-        })
-        .collect()
-}
-
-fn edge(edge: Edge) -> schedule::Edge {
-    match edge {
-        Edge::Start => schedule::Edge::Start,
-        Edge::End => schedule::Edge::End,
-    }
-}
-
-fn at_moment(at: Time) -> Activity {
+pub(super) fn at_moment(at: Time) -> Activity {
     Activity {
         modes: vec![Mode {
             duration: Duration::Fixed(0),

@@ -1,39 +1,51 @@
 //! Planning a menu: ask the engine, check its answer, and say honestly what came of it.
 
+use std::collections::BTreeMap;
+
 use super::answer;
 use super::explain;
 use super::from_menu::{Bound, Bridge, Margin, not_planned};
+use super::key::StepKey;
 use super::run_sheet::{Happened, Late, PlanOutcome};
 use crate::menu::Menu;
+use crate::schedule::search::slips;
 use crate::schedule::{Effort, Outcome, Schedule, solve, verify};
 use crate::time::{Minute, ServiceTime};
 
 /// Returns the plan of a menu around what has happened, with nothing left to start before `now`; or why there
 /// is none.
 ///
-/// The same menu, happenings and minute give the same outcome.
+/// It starts from the plan that ignores both the clock and the book: where its times still hold they stay (or
+/// move later), and where they do not the search begins with their order. So the times on the sheet do not
+/// change as time passes while they can still be kept, and the same menu, happenings and minute give the same
+/// outcome on every sheet.
 pub fn plan(menu: &Menu, service: ServiceTime, happened: &Happened, now: Minute) -> PlanOutcome {
     let refused = not_planned(menu);
     if !refused.is_empty() {
         return PlanOutcome::NotPlanned(refused);
     }
     let bridge = |bound, margin| Bridge::new(menu, service, happened, now, bound, margin);
-    let bounded = bridge(Bound::Now(now), Margin::Kept);
-    // Margin is kept where it can be, and given up before the banquet is.
-    let attempts = [
-        (Bound::Now(now), Margin::Kept),
-        (Bound::Now(now), Margin::Spent),
-    ];
     let has_margin = menu.dishes.iter().any(|dish| dish.margin.0 > 0);
-    for (bound, margin) in attempts {
-        if margin == Margin::Spent && !has_margin {
-            continue;
-        }
-        let bridge = bridge(bound, margin);
-        match checked(&bridge) {
+    // Margin is kept where it can be, and given up before the banquet is.
+    let margins = if has_margin {
+        &[Margin::Kept, Margin::Spent][..]
+    } else {
+        &[Margin::Kept]
+    };
+    let announced = margins.iter().find_map(|&margin| {
+        let timeless = Bridge::new(menu, service, &Happened::new(), now, Bound::Menu, margin);
+        let schedule = checked(&timeless, None).ok()?;
+        Some(timeless.starts(&schedule))
+    });
+    let bounded = bridge(Bound::Now(now), Margin::Kept);
+    for &margin in margins {
+        let bridge = bridge(Bound::Now(now), margin);
+        match checked(&bridge, announced.as_ref()) {
             Ok(schedule) => {
-                let slipped = slipped(menu, service, happened, now, &schedule, has_margin);
-                let plan = answer::plan(&bridge, &schedule, &slipped, now);
+                let loosest =
+                    Bridge::new(menu, service, happened, now, Bound::Now(now), Margin::Spent);
+                let slipped = slips(&loosest.instance, &schedule).into_iter().map(Minute);
+                let plan = answer::plan(&bridge, &schedule, &slipped.collect::<Vec<_>>(), now);
                 if bridge.broken.is_empty() {
                     return PlanOutcome::Planned(plan);
                 }
@@ -50,7 +62,7 @@ pub fn plan(menu: &Menu, service: ServiceTime, happened: &Happened, now: Minute)
         }
     }
     let unbounded = bridge(Bound::None, Margin::Spent);
-    match checked(&unbounded) {
+    match checked(&unbounded, announced.as_ref()) {
         Ok(schedule) => {
             let starts: Vec<Minute> = schedule
                 .placements
@@ -100,9 +112,14 @@ enum Stopped {
     Refuted(Vec<String>),
 }
 
+/// When each step starts, by its name in the book.
+type Starts = BTreeMap<StepKey, Minute>;
+
 /// Returns the engine's schedule, if it has one and the independent check accepts it.
-fn checked(bridge: &Bridge<'_>) -> Result<Schedule, Stopped> {
-    let outcome = solve(&bridge.instance, Effort::quick(&bridge.instance));
+fn checked(bridge: &Bridge<'_>, announced: Option<&Starts>) -> Result<Schedule, Stopped> {
+    let starts = announced.map(|starts| bridge.announced(starts));
+    let effort = Effort::quick(&bridge.instance);
+    let outcome = solve(&bridge.instance, starts.as_deref(), effort);
     let (Outcome::Optimal(schedule) | Outcome::Feasible(schedule)) = outcome else {
         return Err(Stopped::NoSchedule(outcome));
     };
@@ -111,35 +128,6 @@ fn checked(bridge: &Bridge<'_>) -> Result<Schedule, Stopped> {
         Ok(schedule)
     } else {
         Err(Stopped::Refuted(explain::refuted(&violations)))
-    }
-}
-
-/// Returns how late each activity may start if everything after it moves along and no margin is kept.
-///
-/// It is the plan that gives up the margin, where that starts a step later: it has been checked like any other,
-/// so whoever follows it from there on still serves in time.
-fn slipped(
-    menu: &Menu,
-    service: ServiceTime,
-    happened: &Happened,
-    now: Minute,
-    schedule: &Schedule,
-    has_margin: bool,
-) -> Vec<Minute> {
-    let starts = schedule
-        .placements
-        .iter()
-        .map(|placed| Minute(placed.start));
-    if !has_margin {
-        return starts.collect();
-    }
-    let spent = Bridge::new(menu, service, happened, now, Bound::Now(now), Margin::Spent);
-    match checked(&spent) {
-        Ok(later) => starts
-            .zip(later.placements)
-            .map(|(start, later)| start.max(Minute(later.start)))
-            .collect(),
-        Err(_) => starts.collect(),
     }
 }
 

@@ -26,8 +26,10 @@ mod expand;
 mod explain;
 mod from_menu;
 mod hours;
+mod kept;
 mod key;
 mod make;
+mod order;
 mod run_sheet;
 
 pub use expand::{Named, named};

@@ -16,6 +16,8 @@ pub struct PrepState {
     steps: BTreeMap<String, Vec<Kept>>,
     /// Undo entries: which entry each takes back.
     undos: BTreeMap<EntryId, EntryId>,
+    /// The entries that no longer count; follows from `undos`.
+    gone: BTreeSet<EntryId>,
     seen: Option<BTreeMap<String, StepDigest>>,
     last: Option<EntryId>,
 }
@@ -105,6 +107,12 @@ impl PrepState {
             Happening::Skipped { step, reason } => (step, Tick::Skip(reason.clone())),
             Happening::Undone { entry: undone } => {
                 self.undos.insert(entry.id, *undone);
+                // An undo of an ordinary entry takes away just that one; one of an undo brings others back.
+                if self.undos.contains_key(undone) || *undone >= entry.id {
+                    self.gone = self.undone();
+                } else {
+                    self.gone.insert(*undone);
+                }
                 return;
             }
             Happening::MenuSeen { steps } => {
@@ -137,10 +145,9 @@ impl PrepState {
 
     /// Returns the keys of all steps about which anything counts, in the order of their text.
     pub fn ticked(&self) -> impl Iterator<Item = &str> {
-        let gone = self.undone();
         self.steps
             .iter()
-            .filter(move |(_, kept)| kept.iter().any(|entry| !gone.contains(&entry.id)))
+            .filter(|(_, kept)| kept.iter().any(|entry| !self.gone.contains(&entry.id)))
             .map(|(key, _)| key.as_str())
     }
 
@@ -202,13 +209,12 @@ impl PrepState {
 
     /// Returns the last entry about a step that counts.
     fn latest_of(&self, key: &str) -> Option<EntryId> {
-        let gone = self.undone();
         self.steps
             .get(key)?
             .iter()
             .rev()
             .map(|kept| kept.id)
-            .find(|id| !gone.contains(id))
+            .find(|id| !self.gone.contains(id))
     }
 
     /// Returns the entries that no longer count. Undo entries are resolved from the newest back, because only
@@ -227,9 +233,8 @@ impl PrepState {
         let Some(entries) = self.steps.get(key) else {
             return Progress::Waiting;
         };
-        let gone = self.undone();
         let mut progress = Progress::Waiting;
-        for kept in entries.iter().filter(|kept| !gone.contains(&kept.id)) {
+        for kept in entries.iter().filter(|kept| !self.gone.contains(&kept.id)) {
             // Two terminals may say the same thing twice; the first that makes sense stands.
             progress = match (&kept.what, progress) {
                 (Tick::Start, Progress::Waiting) => Progress::Running { since: kept.at },
@@ -337,6 +342,32 @@ mod tests {
                 since: Timestamp(100)
             }
         );
+    }
+
+    #[test]
+    fn what_is_gone_is_what_looking_at_every_undo_says() {
+        let mut cook = Cook::new();
+        let mut drawn = 7_i64;
+        for at in 1..400 {
+            drawn = (drawn * 1_103 + 12_345) % 65_536;
+            if drawn % 3 == 0 {
+                cook.writes(
+                    Happening::Started {
+                        step: key().to_string(),
+                    },
+                    at,
+                );
+            } else {
+                // Of anything, itself and what is still to come included.
+                cook.writes(
+                    Happening::Undone {
+                        entry: EntryId(drawn % (at + 3)),
+                    },
+                    at,
+                );
+            }
+            assert_eq!(cook.state.gone, cook.state.undone(), "after entry {at}");
+        }
     }
 
     #[test]

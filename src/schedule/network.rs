@@ -217,29 +217,15 @@ impl<'a> Network<'a> {
         Ok(())
     }
 
-    /// Forbids an activity to start after `start`.
-    pub fn lower(
-        &self,
-        windows: &mut Windows,
-        activity: ActivityId,
-        start: Time,
-    ) -> Result<(), Empty> {
-        if start < windows.latest[activity.0] {
-            windows.note(activity.0);
-            windows.latest[activity.0] = start;
-            if start < windows.earliest[activity.0] {
-                return Err(windows.empty(activity.0));
-            }
-            return self.settle(windows, &[activity.0]);
-        }
-        Ok(())
-    }
-
     /// Returns a bound on the start from a bound on an edge: the earliest start whose edge is not before it.
     pub fn start_for_edge(&self, (activity, edge): (ActivityId, Edge), moment: Time) -> Time {
         match edge {
             Edge::Start => moment,
-            Edge::End => self.earliest_start(activity, moment),
+            // What has happened may have taken longer than planned.
+            Edge::End => match self.activity(activity.0).fixed {
+                Some((start, _)) if self.end_of(activity, start) >= moment => start,
+                _ => self.earliest_start(activity, moment),
+            },
         }
     }
 
@@ -487,6 +473,29 @@ impl<'a> Network<'a> {
             });
         }
         latest
+    }
+
+    /// Returns, for each lag of an activity that starts at `start`, the activity at its other end and the
+    /// earliest start the lag then leaves it.
+    pub fn pushes(
+        &self,
+        activity: ActivityId,
+        start: Time,
+    ) -> impl Iterator<Item = (ActivityId, Time)> {
+        self.out[activity.0].iter().map(move |&at| {
+            let arc = self.arcs[at as usize];
+            let edge = match arc.from.1 {
+                Edge::Start => start,
+                Edge::End => self.end_of(activity, start),
+            };
+            let to = (ActivityId(arc.to.0), arc.to.1);
+            (to.0, self.start_for_edge(to, edge.saturating_add(arc.gap)))
+        })
+    }
+
+    /// Returns the first start at or after `start` that all calendars of an activity allow.
+    pub fn calendar_after(&self, activity: ActivityId, start: Time) -> Option<Time> {
+        self.calendar_up(activity, start)
     }
 
     /// Returns a lag that keeps an activity from starting at `start` with all others at `starts`: its place

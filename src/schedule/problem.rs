@@ -119,14 +119,14 @@ pub struct Mode {
 pub enum Duration {
     /// So many minutes; never negative.
     Fixed(Time),
-    /// From its start to the `count`-th opening of a gate strictly after the start, the first one counted being
-    /// at least `at_least` minutes after it; and `then` minutes more.
+    /// From its start to the first opening of a gate that is both the `count`-th strictly after the start (or a
+    /// later one) and at least `at_least` minutes after it; and `then` minutes more.
     Until {
         /// The gate.
         gate: GateId,
         /// Which opening after the start, from 1.
         count: u32,
-        /// The least time from its start to the first opening counted.
+        /// The least time from its start to that opening.
         at_least: Time,
         /// What follows the opening and still belongs to it; never negative.
         then: Time,
@@ -232,21 +232,22 @@ impl Resource {
 impl Gate {
     /// Returns when a wait that starts at `start` ends, or `None` when the gate does not open often enough.
     pub fn end_of(&self, start: Time, count: u32, at_least: Time) -> Option<Time> {
-        let first = self.openings.partition_point(|&opening| {
-            opening <= start || opening < start.saturating_add(at_least)
-        });
-        self.openings
-            .get(first + count.max(1) as usize - 1)
-            .copied()
+        let counted =
+            self.openings.partition_point(|&opening| opening <= start) + count.max(1) as usize - 1;
+        let after = start.saturating_add(at_least);
+        let enough = self.openings.partition_point(|&opening| opening < after);
+        self.openings.get(counted.max(enough)).copied()
     }
 
     /// Returns the latest start from which a wait ends by `end`, or `None` when there is none: every earlier
     /// start ends by then too, because a wait that starts earlier never ends later.
     pub fn latest_start(&self, end: Time, count: u32, at_least: Time) -> Option<Time> {
         let opened = self.openings.partition_point(|&opening| opening <= end);
-        let first = opened.checked_sub(count.max(1) as usize)?;
-        // The wait must count `first` as its first opening or an earlier one.
-        Some(self.openings[first].saturating_sub(at_least.max(1)))
+        let counted = *self
+            .openings
+            .get(opened.checked_sub(count.max(1) as usize)?)?;
+        let last = self.openings[opened - 1];
+        Some((counted - 1).min(last.saturating_sub(at_least)))
     }
 }
 

@@ -21,6 +21,8 @@ pub struct Schedule {
     pub placements: Vec<Placement>,
     /// What keeps each activity from starting a minute later with all others where they are.
     pub blocking: Vec<Blocking>,
+    /// The same for each activity together with those that stand at fixed distances from it.
+    pub as_one: Vec<Blocking>,
 }
 
 /// What keeps an activity from starting a minute later.

@@ -142,14 +142,13 @@ fn duration_is_right(instance: &Instance, mode: &Mode, placed: Placement) -> boo
             at_least,
             then,
         } => {
-            let mut counted = 0;
+            let mut passed = 0;
             for &opening in &instance.gates[gate.0].openings {
-                let counts = opening > placed.start && opening >= placed.start + at_least;
-                if counts {
-                    counted += 1;
-                    if counted == count.max(1) {
-                        return placed.end == opening + then;
-                    }
+                if opening > placed.start {
+                    passed += 1;
+                }
+                if passed >= count.max(1) && opening >= placed.start + at_least {
+                    return placed.end == opening + then;
                 }
             }
             false

@@ -273,6 +273,9 @@ impl App {
         let ui = &mut self.ui;
         if ui.open.is_some() {
             ui.open = None;
+        } else if ui.focus == Focus::Card {
+            // Whoever has read the card goes on in the list; a tick there must not meet the step before.
+            ui.focus = Focus::Countdown;
         } else if ui.notices {
             ui.notices = false;
         } else if !ui.search.is_empty() {

@@ -101,6 +101,20 @@ fn every_sample_is_written_and_read_back_equal() {
     }
 }
 
+/// Whoever begins by copying the menu out of the README has one that can be planned.
+#[test]
+fn the_menu_in_the_readme_is_planned() {
+    let readme = std::fs::read_to_string("README.md").unwrap();
+    let (_, after) = readme
+        .split_once("<!-- a whole menu -->\n```rust\n")
+        .unwrap();
+    let (text, _) = after.split_once("\n```").unwrap();
+    let loaded = load::menu_text("README.md", text, &Folder::of(Path::new("README.md")))
+        .unwrap_or_else(|faults| panic!("{faults}"));
+    assert_eq!(loaded.warnings, []);
+    planned(&loaded.menu, "2026-12-04 09:00", Zone::UTC);
+}
+
 /// Nothing lies about in the folders that no menu refers to.
 #[test]
 fn every_card_is_on_a_menu() {
@@ -272,11 +286,11 @@ fn the_demonstration_shows_reasons_and_slack() {
     let kit = menu.kitchen.kit.iter();
     let wanted = kit.filter(|kit| reason(&format!("the {} is needed", kit.name)));
     let wanted: Vec<_> = wanted.map(|kit| kit.id.as_str()).collect();
-    assert!(wanted.contains(&"oven") && wanted.len() >= 3, "{wanted:?}");
+    assert!(wanted.contains(&"oven") && wanted.len() >= 2, "{wanted:?}");
     let slipping = steps
         .iter()
         .filter(|step| step.can_slip_until > step.window.start);
-    assert!(slipping.count() > steps.len() / 4);
+    assert!(slipping.count() > steps.len() / 10);
 }
 
 /// Whoever does everything at its time has a plan for the rest, on every day.

@@ -562,6 +562,17 @@ fn the_keys_go_from_pane_to_pane() {
 }
 
 #[test]
+fn whoever_leaves_the_card_is_back_in_the_list() {
+    let mut screen = open(120, 40);
+    screen.keys("<Home>/reduce<Enter><Enter>j<Esc>");
+    assert!(screen.shows("\"reduce\""), "the search stands");
+    screen.keys("<Home>");
+    assert_eq!(screen.selected(), "ice/press");
+    screen.keys("<Esc>");
+    assert!(!screen.shows("\"reduce\""));
+}
+
+#[test]
 fn help_closes_with_the_keys_it_names() {
     let mut screen = open(80, 24);
     assert!(screen.keys("?").shows("Ticking off the selected step"));

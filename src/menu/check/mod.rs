@@ -127,7 +127,30 @@ pub fn check(menu: &Menu) -> Vec<Finding> {
     let (order, longest) = gaps::check(&dishes, Scope::Menu);
     findings.extend(order);
     findings.extend(too_long(menu, &longest));
+    findings.extend(too_many(menu));
     findings
+}
+
+/// A banquet of this many doings fills a week of a large brigade; more is a slip of the pen, and a planner that
+/// took it at its word would not come back.
+const MOST_DOINGS: u64 = 5_000;
+
+fn too_many(menu: &Menu) -> Option<Finding> {
+    let counts = menu.dishes.iter().map(|dish| (menu.doings_of(dish), dish));
+    let total = counts
+        .clone()
+        .fold(0_u64, |total, (count, _)| total.saturating_add(count));
+    if total <= MOST_DOINGS {
+        return None;
+    }
+    let (count, dish) = counts.max_by_key(|(count, _)| *count)?;
+    let what = format!(
+        "{} asks for {count} doings of its steps ({} batches), and the menu for {total} in all; at most {MOST_DOINGS} can be planned",
+        dish.name,
+        menu.batches_of(dish),
+    );
+    let instead = "let a batch make more portions, or do a step once for the dish";
+    Some(Finding::limit(Subject::Serve(dish.id.clone()), what).instead(instead))
 }
 
 /// Returns everything that is wrong with a kitchen by itself.

@@ -2,11 +2,12 @@
 //!
 //! A hold (a resource kept from one activity to another) is known in full only when both stand. While only its
 //! later end stands, it takes the whole unbroken free stretch before it, and the activity at its other end may
-//! not reach further back than that; placing that activity gives the rest back.
+//! not reach further back than that; placing that activity gives the rest back. While only its earlier end
+//! stands (it has happened), it takes what it is sure to need: until the other end can come at the earliest.
 
 use super::segments::{Moves, Segment, segments};
 use crate::schedule::network::Network;
-use crate::schedule::problem::{ActivityId, Edge, Hold, Instance, ResourceId, Time};
+use crate::schedule::problem::{ActivityId, Edge, Instance, ResourceId, Time};
 use crate::schedule::profile::Profile;
 use crate::schedule::solution::Placement;
 
@@ -20,6 +21,8 @@ pub(super) struct Board<'a> {
     holds_of: Vec<Vec<u32>>,
     /// What each hold takes at present.
     taken: Vec<Option<(Time, Time)>>,
+    /// How early each activity can start, resources not counted.
+    earliest: &'a [Time],
 }
 
 /// What stood in the way of a placement.
@@ -33,8 +36,13 @@ pub(super) struct Lack {
 pub(super) type Fit = Result<Placement, Option<Lack>>;
 
 impl<'a> Board<'a> {
-    /// Returns a board on which only what has happened stands.
-    pub(super) fn new(instance: &'a Instance, network: &'a Network<'a>) -> Self {
+    /// Returns a board on which only what has happened stands; `earliest` is how early each activity can start,
+    /// resources not counted.
+    pub(super) fn new(
+        instance: &'a Instance,
+        network: &'a Network<'a>,
+        earliest: &'a [Time],
+    ) -> Self {
         let count = instance.activities.len();
         let mut holds_of = vec![Vec::new(); count];
         for (index, hold) in instance.holds.iter().enumerate() {
@@ -50,6 +58,7 @@ impl<'a> Board<'a> {
             profiles: instance.resources.iter().map(Profile::new).collect(),
             holds_of,
             taken: vec![None; instance.holds.len()],
+            earliest,
         };
         for (index, activity) in instance.activities.iter().enumerate() {
             if let Some((start, _)) = activity.fixed {
@@ -116,11 +125,13 @@ impl<'a> Board<'a> {
                     to,
                 )),
                 (Some(from), None) => {
-                    let end = self.instance.latest;
-                    Some((
-                        from,
-                        profile.first_lack(from, end, hold.quantity).unwrap_or(end),
-                    ))
+                    let (other, edge) = hold.to;
+                    let start = self.earliest[other.0];
+                    let end = match edge {
+                        Edge::Start => start,
+                        Edge::End => self.network.end_of(other, start),
+                    };
+                    Some((from, end.clamp(from, self.instance.latest.max(from))))
                 }
                 (None, None) => None,
             };
@@ -133,33 +144,15 @@ impl<'a> Board<'a> {
     /// Returns, for each open hold that ends at `activity`, the activity at its other end and the earliest
     /// moment it may begin at.
     pub(super) fn open_before(&self, activity: ActivityId) -> Vec<((ActivityId, Edge), Time)> {
-        self.open(activity, |hold| hold.to.0 == activity)
-            .map(|(hold, (from, _))| (hold.from, from))
+        self.holds_of[activity.0]
+            .iter()
+            .filter_map(|&index| {
+                let hold = self.instance.holds[index as usize];
+                let open = hold.to.0 == activity && self.edge(hold.from).is_none();
+                let (since, _) = self.taken[index as usize].filter(|_| open)?;
+                Some((hold.from, since))
+            })
             .collect()
-    }
-
-    /// Returns, for each open hold that begins at `activity`, the activity at its other end and the latest
-    /// moment it may end at.
-    pub(super) fn open_after(&self, activity: ActivityId) -> Vec<((ActivityId, Edge), Time)> {
-        self.open(activity, |hold| hold.from.0 == activity)
-            .map(|(hold, (_, to))| (hold.to, to))
-            .collect()
-    }
-
-    fn open(
-        &self,
-        activity: ActivityId,
-        side: impl Fn(&Hold) -> bool,
-    ) -> impl Iterator<Item = (Hold, (Time, Time))> {
-        self.holds_of[activity.0].iter().filter_map(move |&index| {
-            let hold = self.instance.holds[index as usize];
-            let open = self.edge(hold.from).is_none() != self.edge(hold.to).is_none();
-            if open && side(&hold) {
-                Some((hold, self.taken[index as usize]?))
-            } else {
-                None
-            }
-        })
     }
 
     /// Returns the latest placement no later than `latest` and no earlier than `earliest` that calendars and
@@ -213,6 +206,37 @@ impl<'a> Board<'a> {
 
     fn lack(&self, segment: Segment) -> Option<Time> {
         self.profiles[segment.resource.0].first_lack(segment.from, segment.to, segment.quantity)
+    }
+
+    /// Returns whether an activity fits at just this start, with every hold that begins at it reaching back no
+    /// further than what is free.
+    pub(super) fn fits(&self, activity: ActivityId, start: Time) -> bool {
+        let end = self.network.end_of(activity, start);
+        let reaches = self.holds_of[activity.0].iter().all(|&index| {
+            let hold = self.instance.holds[index as usize];
+            let opened = hold.from.0 == activity && self.edge(hold.to).is_some();
+            let from = if hold.from.1 == Edge::Start {
+                start
+            } else {
+                end
+            };
+            !opened || self.taken[index as usize].is_none_or(|(since, _)| since <= from)
+        });
+        reaches && self.latest_fit(activity, start, start).is_ok()
+    }
+
+    /// Returns whether a placed activity takes more than there is: what it uses and what it keeps may each fit
+    /// by themselves and not together.
+    pub(super) fn overdraws(&self, activity: ActivityId) -> bool {
+        let lacks = |resource: ResourceId, from, to| {
+            self.profiles[resource.0].first_lack(from, to, 0).is_some()
+        };
+        let holds = &self.holds_of[activity.0];
+        // Without a hold there is nothing to add up: segments of one activity never overlap.
+        holds.iter().any(|&index| {
+            let hold = self.instance.holds[index as usize];
+            self.taken[index as usize].is_some_and(|(from, to)| lacks(hold.resource, from, to))
+        })
     }
 
     /// Returns where a hold that ends (or only just begins) at this activity lacks its resource, and the latest

@@ -4,11 +4,12 @@ use super::board::{Board, Lack};
 use super::structure::{Structure, reach};
 use crate::schedule::conflict::Conflict;
 use crate::schedule::network::{Empty, Network, Windows};
-use crate::schedule::problem::{ActivityId, Edge, Instance, ResourceId, Time};
+use crate::schedule::problem::{ActivityId, Instance, ResourceId, Time};
 
 /// The keys that orders are made from, one for each block.
 #[derive(Debug)]
 pub(super) struct Keys {
+    announced: Option<Vec<i64>>,
     bases: [Vec<i64>; 3],
     urged: Vec<i64>,
     step: i64,
@@ -34,7 +35,12 @@ pub(super) struct Failure {
 }
 
 impl Keys {
-    pub(super) fn new(structure: &Structure, network: &Network<'_>, windows: &Windows) -> Self {
+    pub(super) fn new(
+        structure: &Structure,
+        network: &Network<'_>,
+        windows: &Windows,
+        announced: Option<&[Option<Time>]>,
+    ) -> Self {
         let largest = |of: &dyn Fn(ActivityId) -> Time| -> Vec<i64> {
             let blocks = structure.blocks.iter();
             blocks
@@ -50,13 +56,19 @@ impl Keys {
         };
         let earliest = largest(&|id| windows.earliest[id.0]);
         let ends = largest(&|id| network.end_of(id, windows.latest[id.0]));
+        // Windows without a start lie outside all time; noise need not follow them there.
         let spread = ends.iter().max().unwrap_or(&0) - earliest.iter().min().unwrap_or(&0);
+        let spread = spread.clamp(0, 1_000_000);
         let between = earliest
             .iter()
             .zip(&ends)
             .map(|(start, end)| (start + end) / 2)
             .collect();
+        // What had no announced start keeps the place its window gives it.
+        let announced =
+            announced.map(|starts| largest(&|id| starts[id.0].unwrap_or(windows.earliest[id.0])));
         Self {
+            announced,
             urged: vec![0; ends.len()],
             // Largest earliest start first is the latest-finish rule read backward, the best simple rule
             // there is; it also puts what has a narrow window before what can still go anywhere.
@@ -82,7 +94,10 @@ impl Keys {
 
     /// Returns one order; of the blocks that can be placed, the one with the largest key is.
     pub(super) fn order(&self, number: u32) -> Order {
-        let base = &self.bases[number as usize % self.bases.len()];
+        let base = match &self.announced {
+            Some(announced) if number == 0 => announced,
+            _ => &self.bases[number as usize % self.bases.len()],
+        };
         let amplitude = self.noise * i64::from(number / 3);
         let noise = |block: usize| {
             if amplitude == 0 {
@@ -117,7 +132,7 @@ struct Run<'a, 'b> {
     structure: &'b Structure,
     order: &'b Order,
     windows: Windows,
-    first: &'b Windows,
+    first: &'a Windows,
     /// Latest starts that taking back has left.
     cap: Vec<Time>,
     /// The blocks placed, in order, with the log's place before each.
@@ -142,12 +157,12 @@ pub(super) fn decode<'a>(
     instance: &'a Instance,
     network: &'a Network<'a>,
     structure: &Structure,
-    first: &Windows,
+    first: &'a Windows,
     order: &Order,
     take_backs: u32,
 ) -> Result<Board<'a>, Failure> {
     let mut run = Run {
-        board: Board::new(instance, network),
+        board: Board::new(instance, network, &first.earliest),
         network,
         structure,
         order,
@@ -210,6 +225,38 @@ pub(super) fn decode<'a>(
         run.cap[culprit.0] = run.cap[culprit.0].min(latest);
     }
     Ok(run.board)
+}
+
+/// Returns the board on which every activity stands at its announced start, if all of that still holds.
+pub(super) fn stands<'a>(
+    instance: &'a Instance,
+    network: &'a Network<'a>,
+    first: &'a Windows,
+    starts: &[Option<Time>],
+) -> Option<Board<'a>> {
+    let mut board = Board::new(instance, network, &first.earliest);
+    let mut windows = first.clone();
+    // The latest first, so that what is kept is given back before it is taken.
+    let mut order: Vec<usize> = (0..starts.len()).collect();
+    order.retain(|&index| instance.activities[index].fixed.is_none());
+    order.sort_by_key(|&index| std::cmp::Reverse(starts[index]));
+    for index in order {
+        // What was not announced follows from what was, or is new and goes where it can.
+        let (id, start) = (
+            ActivityId(index),
+            starts[index].unwrap_or(windows.latest[index]),
+        );
+        let inside = windows.earliest[index] <= start && start <= windows.latest[index];
+        if !inside || !board.fits(id, start) {
+            return None;
+        }
+        board.place(id, start);
+        if board.overdraws(id) {
+            return None;
+        }
+        network.place(&mut windows, id, start).ok()?;
+    }
+    Some(board)
 }
 
 impl Run<'_, '_> {
@@ -305,6 +352,10 @@ impl Run<'_, '_> {
                 let fits = at == 0 || self.board.latest_fit(id, at_start, at_start).is_ok();
                 if fits {
                     self.board.place(id, at_start);
+                    if self.board.overdraws(id) {
+                        self.board.remove(id);
+                        return true;
+                    }
                 }
                 !fits
             });
@@ -414,13 +465,6 @@ impl Run<'_, '_> {
             let start = self.network.start_for_edge(other, since);
             self.network
                 .raise(&mut self.windows, other.0, start, activity)?;
-        }
-        for ((other, edge), until) in self.board.open_after(activity) {
-            let start = match edge {
-                Edge::Start => until,
-                Edge::End => self.network.latest_start(other, until),
-            };
-            self.network.lower(&mut self.windows, other, start)?;
         }
         Ok(())
     }

@@ -5,6 +5,7 @@
 //! order may do both once demands change over time or gaps have a most.
 
 use super::board::Board;
+use super::structure::Structure;
 use crate::schedule::network::Network;
 use crate::schedule::problem::{ActivityId, Instance, Time};
 use crate::schedule::solution::{Blocking, Placement};
@@ -45,13 +46,22 @@ fn push_later(board: &mut Board<'_>, activity: ActivityId) -> bool {
     if latest <= stands.start {
         return false;
     }
-    board.remove(activity);
-    let start = match board.latest_fit(activity, stands.start, latest) {
-        Ok(placement) => placement.start,
-        Err(_) => stands.start,
-    };
-    board.place(activity, start);
-    start > stands.start
+    let mut latest = latest;
+    loop {
+        board.remove(activity);
+        let start = match board.latest_fit(activity, stands.start, latest) {
+            Ok(placement) => placement.start,
+            Err(_) => stands.start,
+        };
+        board.place(activity, start);
+        if start <= stands.start {
+            return false;
+        }
+        if !board.overdraws(activity) {
+            return true;
+        }
+        latest = start - 1;
+    }
 }
 
 /// Returns the latest start by the activity's own deadline, the horizon, and the holds that end at it.
@@ -88,39 +98,60 @@ fn starts(placements: &[Placement]) -> Vec<Time> {
     placements.iter().map(|placed| placed.start).collect()
 }
 
-/// Returns what keeps each activity from starting a minute later with all others where they are.
+/// Returns what keeps each activity, and then each block as one, from starting a minute later with all others
+/// where they are.
 pub(super) fn blocking(
     instance: &Instance,
     network: &Network<'_>,
+    structure: &Structure,
     placements: &[Placement],
-) -> Vec<Blocking> {
-    let mut board = Board::new(instance, network);
-    for (index, placed) in placements.iter().enumerate() {
+) -> (Vec<Blocking>, Vec<Blocking>) {
+    let mut starts = starts(placements);
+    let earliest = starts.clone();
+    let mut board = Board::new(instance, network, &earliest);
+    for (index, &start) in starts.iter().enumerate() {
         if instance.activities[index].fixed.is_none() {
-            board.place(ActivityId(index), placed.start);
+            board.place(ActivityId(index), start);
         }
     }
-    let starts = starts(placements);
-    (0..placements.len())
-        .map(|index| {
-            let activity = ActivityId(index);
-            if instance.activities[index].fixed.is_some() {
-                return Blocking::Fixed;
-            }
-            board.remove(activity);
-            let held = held_by(&board, &starts, activity);
-            board.place(activity, starts[index]);
-            held
-        })
-        .collect()
+    let mut alone = vec![Blocking::Fixed; starts.len()];
+    let mut as_one = alone.clone();
+    for block in &structure.blocks {
+        if instance.activities[block.members[0].0.0].fixed.is_some() {
+            continue;
+        }
+        for &(id, _) in &block.members {
+            board.remove(id);
+            alone[id.0] = held_by(&board, &starts, id, starts[id.0] + 1);
+            board.place(id, starts[id.0]);
+        }
+        for &(id, _) in &block.members {
+            board.remove(id);
+            starts[id.0] += 1;
+        }
+        // What holds any member holds them all.
+        let held = block
+            .members
+            .iter()
+            .map(|&(id, _)| held_by(&board, &starts, id, starts[id.0]))
+            .find(|held| *held != Blocking::Horizon)
+            .unwrap_or(Blocking::Horizon);
+        for &(id, _) in &block.members {
+            starts[id.0] -= 1;
+            as_one[id.0] = held.clone();
+        }
+        for &(id, _) in &block.members {
+            board.place(id, starts[id.0]);
+        }
+    }
+    (alone, as_one)
 }
 
-fn held_by(board: &Board<'_>, starts: &[Time], activity: ActivityId) -> Blocking {
+/// Returns what keeps an activity from starting at `next`, a minute later than it does.
+fn held_by(board: &Board<'_>, starts: &[Time], activity: ActivityId, next: Time) -> Blocking {
     let (instance, network) = (board.instance, board.network);
-    let start = starts[activity.0];
-    let next = start + 1;
     let (end, next_end) = (
-        network.end_of(activity, start),
+        network.end_of(activity, next - 1),
         network.end_of(activity, next),
     );
     let leaps = next_end > end + 1;

@@ -22,13 +22,15 @@ mod board;
 mod decode;
 mod justify;
 mod segments;
+mod slip;
 mod structure;
 
 pub use segments::segments;
+pub use slip::slips;
 
 use super::conflict::Conflict;
 use super::network::Network;
-use super::problem::{ActivityId, Demand, Duration, Instance, ResourceId, Unsupported, Use};
+use super::problem::{ActivityId, Demand, Duration, Instance, ResourceId, Time, Unsupported, Use};
 use super::solution::{Outcome, Placement, Schedule};
 use decode::Keys;
 use structure::Structure;
@@ -57,7 +59,10 @@ impl Effort {
 }
 
 /// Returns a schedule in which everything starts as late as the search can make it, or why there is none.
-pub fn solve(instance: &Instance, effort: Effort) -> Outcome {
+///
+/// `announced` are starts that were right before, for the activities that had one. Where all of them still hold,
+/// or do once some are pushed later, they are the answer; where not, the first order tried follows them.
+pub fn solve(instance: &Instance, announced: Option<&[Option<Time>]>, effort: Effort) -> Outcome {
     let refused = unsupported(instance);
     if !refused.is_empty() {
         return Outcome::Refused(refused);
@@ -74,19 +79,29 @@ pub fn solve(instance: &Instance, effort: Effort) -> Outcome {
     let mut best: Option<(i64, Vec<Placement>)> = None;
     let mut stopped_at = None;
     let structure = Structure::new(instance, &network);
-    let mut keys = Keys::new(&structure, &network, &windows);
+    let mut keys = Keys::new(&structure, &network, &windows, announced);
     let mut left = effort.orders.max(1);
+    if let Some(board) = announced.and_then(|starts| {
+        let stands = |starts: &[_]| decode::stands(instance, &network, &windows, starts);
+        stands(starts).or_else(|| stands(&slip::pushed_on(instance, &network, &windows, starts)?))
+    }) {
+        let placements = justify::justify(board);
+        // Better ones may exist; they would move what has been announced for no need.
+        best = Some((cost(instance, bound, &placements), placements));
+        left = 0;
+    }
     for order in 0.. {
         if left == 0 || best.as_ref().is_some_and(|(least, _)| *least == 0) {
             break;
         }
         left -= 1;
+        let order = keys.order(order);
         match decode::decode(
             instance,
             &network,
             &structure,
             &windows,
-            &keys.order(order),
+            &order,
             effort.take_backs,
         ) {
             Ok(board) => {
@@ -113,10 +128,11 @@ pub fn solve(instance: &Instance, effort: Effort) -> Outcome {
             moved_by: Vec::new(),
         }));
     };
-    let blocking = justify::blocking(instance, &network, &placements);
+    let (blocking, as_one) = justify::blocking(instance, &network, &structure, &placements);
     let schedule = Schedule {
         placements,
         blocking,
+        as_one,
     };
     if cost == 0 {
         Outcome::Optimal(schedule)

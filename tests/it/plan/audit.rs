@@ -56,14 +56,14 @@ pub(crate) fn audit(menu: &Menu, plan: &Plan, now: Minute) -> Vec<String> {
                 wrong.push(format!("{name} ends at {}", plan.service.local(said)));
             }
             if let ClockWait::KitchenOpens(mornings) = until {
-                let passed = plan
-                    .openings
-                    .iter()
-                    .filter(|&&it| planned.window.start < it && it <= said)
-                    .filter(|&&it| it - planned.window.start >= at_least)
-                    .count();
-                let opens = plan.openings.contains(&said);
-                if !opens || passed != mornings as usize {
+                let start = planned.window.start;
+                let mut later = plan.openings.iter().filter(|&&it| it > start);
+                let right = later
+                    .clone()
+                    .zip(1..)
+                    .find(|&(&it, passed)| passed >= mornings && it - start >= at_least);
+                if right.map(|(it, _)| *it) != Some(said) {
+                    let passed = later.by_ref().filter(|&&it| it <= said).count();
                     wrong.push(format!("{name} lasts over {passed} openings"));
                 }
             }

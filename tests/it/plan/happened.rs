@@ -48,6 +48,29 @@ fn what_runs_ends_no_earlier_than_now_and_the_rest_follows() {
 }
 
 #[test]
+fn what_runs_over_is_followed_within_its_gap_all_the_same() {
+    let fields = "steps: [
+        Step(id: \"temper\", name: \"Temper\", time: \"30 min\", after: []),
+        Step(id: \"dip\", name: \"Dip\", time: \"20 min\", after: [After(step: \"temper\", gap: \"within 10 min\")]),
+    ]";
+    for since in [-120, -90, -61, -60] {
+        let over = plan(after(
+            fields,
+            &[("d/temper", Done::Started(Minute(since)))],
+            -30,
+        ));
+        let dip = over.find(&"d/dip".parse().unwrap()).unwrap().1.window;
+        let temper = over.find(&"d/temper".parse().unwrap()).unwrap().1.window;
+        assert_eq!(temper.start, Minute(since));
+        assert!(
+            (Minute(-29)..=Minute(0)).contains(&temper.end),
+            "{temper:?}"
+        );
+        assert!((0..=10).contains(&(dip.start - temper.end).0), "{dip:?}");
+    }
+}
+
+#[test]
 fn what_is_skipped_holds_nobody_up() {
     let plan = plan(after(CHAIN, &[("d/mix", Done::Skipped(Minute(-85)))], -85));
     assert_eq!(when(&plan, "d/bake"), "Sat 18:10..Sat 19:10");

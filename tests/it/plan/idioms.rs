@@ -48,6 +48,26 @@ fn the_second_morning_and_a_least_time() {
         "time: \"overnight, at least 12h\", hands: \"put on 5 min\"",
     )])));
     assert_eq!(when(&plan, "d/cure"), "Fri 19:00..Sat 07:00");
+    // Both count: the second morning, and a day and a half at the least.
+    let plan = planned(&dish(&steps(&[(
+        "cure",
+        "time: \"until the second morning, at least 36h\", hands: \"put on 5 min\"",
+    )])));
+    assert_eq!(when(&plan, "d/cure"), "Thu 19:00..Sat 07:00");
+}
+
+#[test]
+fn kit_kept_until_a_step_of_every_batch_is_kept_until_the_last() {
+    let plan = planned(&dish(
+        "batch: Batch(portions: 20), steps: [
+            Step(id: \"base\", name: \"Base\", time: \"20 min\", keeps_kit: [Keep(kit: \"mould\", until: \"churn\")]),
+            Step(id: \"churn\", name: \"Churn\", each: Batch, time: \"30 min\", uses: [Use(kit: \"oven\")], after: [\"base\"]),
+        ]",
+    ));
+    let (_, base) = plan.find(&"d/base".parse().unwrap()).unwrap();
+    let (_, last) = plan.find(&"d/churn#2".parse().unwrap()).unwrap();
+    assert_eq!(base.kit[0].window.end, last.window.end);
+    assert_eq!(last.window.end, Minute::SERVICE);
 }
 
 #[test]

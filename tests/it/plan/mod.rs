@@ -4,6 +4,8 @@ pub(crate) mod audit;
 mod clock_changes;
 mod happened;
 mod idioms;
+mod promises;
+mod waves;
 
 use countback::load;
 use countback::menu::Menu;

@@ -143,11 +143,25 @@ fn instance() -> impl Strategy<Value = Instance> {
 fn brute_force(instance: &Instance) -> Option<i64> {
     let mut best = None;
     let mut starts = vec![0; instance.activities.len()];
+    let last = |at: usize| {
+        if instance.activities[at].fixed.is_some() {
+            0
+        } else {
+            HORIZON
+        }
+    };
     loop {
         let placements: Option<Vec<Placement>> = starts
             .iter()
             .zip(&instance.activities)
             .map(|(&start, activity)| {
+                if let Some((start, Some(end))) = activity.fixed {
+                    return Some(Placement {
+                        mode: 0,
+                        start,
+                        end,
+                    });
+                }
                 let end = instance.end_of(&activity.modes[0], start)?;
                 Some(Placement {
                     mode: 0,
@@ -157,22 +171,21 @@ fn brute_force(instance: &Instance) -> Option<i64> {
             })
             .collect();
         if let Some(placements) = placements {
-            let sum = starts.iter().map(|&start| i64::from(start)).sum();
+            let sum = placements
+                .iter()
+                .map(|placed| i64::from(placed.start))
+                .sum();
             let better = best.is_none_or(|best| sum > best);
-            if better
-                && verify(
-                    instance,
-                    &Schedule {
-                        placements,
-                        blocking: Vec::new(),
-                    },
-                )
-                .is_empty()
-            {
+            let schedule = Schedule {
+                placements,
+                blocking: Vec::new(),
+                as_one: Vec::new(),
+            };
+            if better && verify(instance, &schedule).is_empty() {
                 best = Some(sum);
             }
         }
-        let Some(at) = starts.iter().rposition(|&start| start < HORIZON) else {
+        let Some(at) = (0..starts.len()).rev().find(|&at| starts[at] < last(at)) else {
             return best;
         };
         starts[at] += 1;
@@ -195,7 +208,7 @@ proptest! {
         let sum = |schedule: &Schedule| -> i64 {
             schedule.placements.iter().map(|placed| i64::from(placed.start)).sum()
         };
-        match solve(&instance, Effort { orders: 12, improve: 12, take_backs: 60 }) {
+        match solve(&instance, None, Effort { orders: 12, improve: 12, take_backs: 60 }) {
             Outcome::Optimal(schedule) => {
                 prop_assert_eq!(verify(&instance, &schedule), []);
                 prop_assert_eq!(Some(sum(&schedule)), best);
@@ -216,11 +229,14 @@ proptest! {
     #[test]
     fn every_start_is_the_latest_by_itself(instance in instance()) {
         let (Outcome::Optimal(schedule) | Outcome::Feasible(schedule)) =
-            solve(&instance, Effort { orders: 3, improve: 3, take_backs: 60 })
+            solve(&instance, None, Effort { orders: 3, improve: 3, take_backs: 60 })
         else {
             return Ok(());
         };
         for index in 0..schedule.placements.len() {
+            if instance.activities[index].fixed.is_some() {
+                continue;
+            }
             for later in schedule.placements[index].start + 1..=HORIZON {
                 let Some(end) = instance.end_of(&instance.activities[index].modes[0], later) else { continue };
                 let mut moved = schedule.clone();
@@ -254,6 +270,7 @@ fn the_search_finds_nearly_every_plan_there_is() {
         possible += 1;
         if let Outcome::Optimal(schedule) | Outcome::Feasible(schedule) = solve(
             &instance,
+            None,
             Effort {
                 orders: 30,
                 improve: 30,

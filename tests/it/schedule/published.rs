@@ -38,7 +38,7 @@ fn check(source: &str, length: Time, rows: &[Row]) {
     let counted_back = network::Network::new(&back)
         .windows()
         .expect("and so it does mirrored");
-    let Outcome::Optimal(schedule) = solve(&back, Effort::quick(&back)) else {
+    let Outcome::Optimal(schedule) = solve(&back, None, Effort::quick(&back)) else {
         panic!("{source}: with no resource the latest starts are the optimum");
     };
     assert_eq!(verify::verify(&back, &schedule), []);
@@ -219,6 +219,7 @@ fn ten_activities_fit_their_published_optimum_and_no_less() {
     let exact = ten_activities(-21);
     match solve(
         &exact,
+        None,
         Effort {
             orders: 400,
             improve: 400,
@@ -234,6 +235,7 @@ fn ten_activities_fit_their_published_optimum_and_no_less() {
     assert!(!matches!(
         solve(
             &tight,
+            None,
             Effort {
                 orders: 400,
                 improve: 400,
@@ -261,6 +263,7 @@ fn ten_activities_fit_their_published_optimum_and_no_less() {
     let printed = Schedule {
         placements,
         blocking: Vec::new(),
+        as_one: Vec::new(),
     };
     assert_eq!(verify::verify(&exact, &printed), []);
     let windows = |earliest| network::Network::new(&ten_activities(earliest)).windows();

@@ -70,6 +70,7 @@ fn right() -> (Instance, Schedule) {
         Schedule {
             placements,
             blocking: Vec::new(),
+            as_one: Vec::new(),
         },
     )
 }
@@ -226,6 +227,7 @@ fn looks_count_only_while_they_last() {
             end: 100,
         }],
         blocking: Vec::new(),
+        as_one: Vec::new(),
     };
     assert_eq!(verify(&instance((0, 30)), &schedule), []);
     assert_eq!(verify(&instance((32, 60)), &schedule), []);

@@ -1,0 +1,116 @@
+//! Kit kept from one step until another → holds of the instance.
+
+use super::expand::{Doing, in_one_group};
+use super::from_menu::Bridge;
+use super::order::edge;
+use crate::menu::{Dish, Edge, Menu, Multiple, Step};
+use crate::schedule::{ActivityId, Hold, ResourceId};
+
+impl Bridge<'_> {
+    pub(super) fn holds(&mut self) {
+        let doings = &self.expanded.doings;
+        let mut holds = Vec::new();
+        for (index, doing) in doings.iter().enumerate() {
+            let dish = &self.menu.dishes[doing.dish];
+            for keep in &dish.steps[doing.step].keeps_kit {
+                let Some((kit, _)) = self.menu.kitchen.kit(&keep.kit) else {
+                    continue;
+                };
+                // Until the same batch, part and round of the other step where both are done so; where only
+                // the other is, until its last.
+                let per_batch = dish.steps[doing.step].each == Multiple::Batch;
+                let same_rounds = in_one_group(dish, &doing.key.step, &keep.until);
+                let until = (0..doings.len())
+                    .filter(|&at| {
+                        doings[at].dish == doing.dish && doings[at].key.step == keep.until
+                    })
+                    .max_by_key(|&at| {
+                        let key = &doings[at].key;
+                        (
+                            per_batch && key.batch == doing.key.batch,
+                            doing.key.part.is_some() && key.part == doing.key.part,
+                            same_rounds && key.round == doing.key.round,
+                            key.round,
+                            key.batch,
+                        )
+                    });
+                if let Some(until) = until {
+                    let (from, to) = ((index, keep.from), (until, keep.to));
+                    holds.push((kit, keep.count, from, to));
+                }
+            }
+        }
+        for (dish_index, dish) in self.menu.dishes.iter().enumerate() {
+            holds.extend(implied_vessels(self.menu, dish_index, dish, doings));
+        }
+        for (kit, count, (from, from_edge), (to, to_edge)) in holds {
+            // Kit that a skipped step would have taken is not taken; kit it would have given back is back.
+            if self.is_skipped(from) || count == 0 {
+                continue;
+            }
+            if self.is_over(from) && self.is_over(to) {
+                continue;
+            }
+            let quantity = i32::try_from(count).unwrap_or(i32::MAX / 4);
+            let (from, to) = (
+                (ActivityId(from), edge(from_edge)),
+                (ActivityId(to), edge(to_edge)),
+            );
+            self.instance.holds.push(Hold {
+                resource: ResourceId(kit + 1),
+                quantity,
+                from,
+                to,
+            });
+        }
+    }
+}
+
+/// Kit, how many, taken at this edge of a doing, given back at that of another.
+type Kept = (usize, u32, (usize, Edge), (usize, Edge));
+
+fn implied_vessels(menu: &Menu, dish_index: usize, dish: &Dish, doings: &[Doing]) -> Vec<Kept> {
+    let named = dish
+        .batch
+        .as_ref()
+        .and_then(|batch| Some((batch.vessel.as_ref()?, batch.vessels)));
+    let Some((vessel, count)) = named else {
+        return Vec::new();
+    };
+    let Some((kit, _)) = menu.kitchen.kit(vessel) else {
+        return Vec::new();
+    };
+    let mentioned = dish.steps.iter().any(|step| {
+        step.uses.iter().any(|used| used.kit == *vessel)
+            || step.keeps_kit.iter().any(|keep| keep.kit == *vessel)
+    });
+    if mentioned {
+        return Vec::new();
+    }
+    let per_batch = |step: &&Step| step.each == Multiple::Batch;
+    let first = dish.steps.iter().find(per_batch);
+    let last = dish.steps.iter().rev().find(per_batch);
+    let (Some(first), Some(last)) = (first, last) else {
+        return Vec::new();
+    };
+    (1..=menu.batches_of(dish))
+        .filter_map(|batch| {
+            let of = |step: &Step| {
+                let mut all = (0..doings.len()).filter(|&at| {
+                    let doing = &doings[at];
+                    doing.dish == dish_index
+                        && doing.key.step == step.id
+                        && doing.key.batch == batch
+                });
+                let first = all.next()?;
+                Some((first, all.next_back().unwrap_or(first)))
+            };
+            Some((
+                kit,
+                count,
+                (of(first)?.0, Edge::Start),
+                (of(last)?.1, Edge::End),
+            ))
+        })
+        .collect()
+}

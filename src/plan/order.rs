@@ -1,0 +1,255 @@
+//! What waits for what, and for how long it may → lags of the instance.
+
+use super::expand::Link;
+use super::from_menu::{Bridge, Margin, Meaning, at_moment};
+use super::run_sheet::Done;
+use crate::menu::{Edge, GapLeast};
+use crate::schedule::{self, ActivityId, Duration, GateId, Lag};
+use crate::time::Minute;
+
+impl Bridge<'_> {
+    fn lag(&mut self, lag: Lag, meaning: Meaning) {
+        self.instance.lags.push(lag);
+        self.meaning.push(meaning);
+    }
+
+    pub(super) fn is_over(&self, doing: usize) -> bool {
+        matches!(
+            self.happened[doing],
+            Some(Done::Finished(..) | Done::Skipped(_))
+        )
+    }
+
+    pub(super) fn is_skipped(&self, doing: usize) -> bool {
+        matches!(self.happened[doing], Some(Done::Skipped(_)))
+    }
+
+    /// The activity that stands for a course, at the pass.
+    fn course_activity(&self, course: usize) -> ActivityId {
+        ActivityId(self.expanded.doings.len() + course)
+    }
+
+    pub(super) fn courses_and_keeping(&mut self, margin: Margin, now: Minute) {
+        for course in &self.menu.courses {
+            self.instance.activities.push(at_moment(course.offset.0));
+        }
+        for index in 0..self.expanded.doings.len() {
+            let (_, dish, step) = self.doing(index);
+            let course = self
+                .menu
+                .courses
+                .iter()
+                .position(|course| course.id == dish.course)
+                .unwrap_or_default();
+            let (dish_keeps, step_keeps) = (dish.fresh.keeps, step.fresh.keeps);
+            let hand = if margin == Margin::Kept {
+                dish.margin.0.max(0)
+            } else {
+                0
+            };
+            let last = !self.expanded.links.iter().any(|link| link.from == index);
+            let most = if last {
+                dish_keeps
+                    .into_iter()
+                    .chain(step_keeps)
+                    .min()
+                    .map(|keeps| keeps.0)
+            } else {
+                None
+            };
+            let (from, to) = (
+                (ActivityId(index), schedule::Edge::End),
+                self.course_activity(course),
+            );
+            let lag = Lag {
+                from,
+                to: (to, schedule::Edge::Start),
+                least: hand,
+                most,
+            };
+            if self.happened[index].is_none() {
+                self.lag(lag, Meaning::Course(index));
+            } else if let (Some(Done::Finished(_, end)), Some(most)) = (self.happened[index], most)
+                && self.instance.activities[to.0]
+                    .fixed
+                    .is_some_and(|(at, _)| at > end.0 + most)
+                && now.0 <= self.instance.latest
+            {
+                // Made too early to be served: nothing that is still to come can mend it.
+                self.broken.push((index, Minute(end.0 + most), index));
+            }
+        }
+    }
+
+    pub(super) fn links(&mut self, now: Minute) {
+        for link in self.expanded.links.clone() {
+            // A skipped step holds nobody up, and what has begun waits for nothing any more.
+            if self.is_skipped(link.from)
+                || self.is_skipped(link.to)
+                || self.happened[link.to].is_some()
+            {
+                continue;
+            }
+            let (_, _, step) = self.doing(link.from);
+            let keeps = step.fresh.keeps.map(|keeps| keeps.0);
+            let (from, to) = (ActivityId(link.from), ActivityId(link.to));
+            let least = match link.gap.least {
+                GapLeast::Elapsed(least) => least.0,
+                GapLeast::Nights(nights) => {
+                    self.nights(link, nights);
+                    0
+                }
+            };
+            let mut most = link.gap.most.map(|most| most.0);
+            if most.is_none() && self.follows_on(&link) {
+                most = Some(0);
+            }
+            let mut lag = Lag {
+                from: (from, edge(link.from_edge)),
+                to: (to, edge(link.to_edge)),
+                least,
+                most,
+            };
+            // The end of what has happened is known; a most that has already passed can hold nobody to it.
+            if let (Some((start, Some(end))), Some(most)) =
+                (self.instance.activities[from.0].fixed, lag.most)
+                && self.is_over(link.from)
+            {
+                let last = if link.from_edge == Edge::End {
+                    end
+                } else {
+                    start
+                } + most;
+                let passed = link.to_edge == Edge::Start && last < now.0;
+                if passed && link.gap.most.is_some() {
+                    self.broken.push((link.to, Minute(last), link.from));
+                }
+                if passed {
+                    lag.most = None;
+                }
+            }
+            self.lag(lag, Meaning::After(link));
+            if let Some(keeps) = keeps {
+                let mut most = Some(keeps);
+                if let Some((_, Some(end))) = self.instance.activities[from.0].fixed
+                    && self.is_over(link.from)
+                    && end + keeps < now.0
+                {
+                    self.broken.push((link.to, Minute(end + keeps), link.from));
+                    most = None;
+                }
+                let (from, to) = ((from, schedule::Edge::End), (to, schedule::Edge::Start));
+                // A step may begin before what it takes is over, where the card says so.
+                let least = if link.to_edge == Edge::Start && link.from_edge == Edge::End {
+                    0
+                } else {
+                    -keeps
+                };
+                self.lag(
+                    Lag {
+                        from,
+                        to,
+                        least,
+                        most,
+                    },
+                    Meaning::Keeps,
+                );
+            }
+        }
+        for (one, other) in self.expanded.together.clone() {
+            if self.happened[one].is_none() && self.happened[other].is_none() {
+                let (from, to) = (
+                    (ActivityId(one), schedule::Edge::End),
+                    (ActivityId(other), schedule::Edge::End),
+                );
+                self.lag(
+                    Lag {
+                        from,
+                        to,
+                        least: 0,
+                        most: Some(0),
+                    },
+                    Meaning::Together,
+                );
+            }
+        }
+    }
+
+    /// Batches are alike, so the first is begun first.
+    pub(super) fn turns(&mut self) {
+        for (one, other) in self.expanded.turns.clone() {
+            if self.happened[one].is_none() && self.happened[other].is_none() {
+                let (from, to) = (
+                    (ActivityId(one), schedule::Edge::Start),
+                    (ActivityId(other), schedule::Edge::Start),
+                );
+                self.lag(
+                    Lag {
+                        from,
+                        to,
+                        least: 0,
+                        most: None,
+                    },
+                    Meaning::InTurn,
+                );
+            }
+        }
+    }
+
+    /// Whether a doing begins by itself the moment the one before it is over.
+    fn follows_on(&self, link: &Link) -> bool {
+        let (_, _, step) = self.doing(link.to);
+        let untouched = step.hands.throughout == 0 && step.hands.put_on.is_none();
+        let plain = link.gap == crate::menu::Gap::default()
+            && link.from_edge == Edge::End
+            && link.to_edge == Edge::Start;
+        let only = self
+            .expanded
+            .links
+            .iter()
+            .filter(|other| other.to == link.to)
+            .count()
+            == 1;
+        let unbound =
+            step.not_before.is_none() && step.within.is_none() && step.together.is_empty();
+        untouched && plain && only && unbound
+    }
+
+    /// A wait of so many nights between two edges: an activity of its own that ends when the kitchen opens.
+    fn nights(&mut self, link: Link, count: u32) {
+        let wait = ActivityId(self.instance.activities.len());
+        let mut activity = at_moment(0);
+        activity.fixed = None;
+        activity.modes[0].duration = Duration::Until {
+            gate: GateId(0),
+            count: count.max(1),
+            at_least: 0,
+            then: 0,
+        };
+        self.instance.activities.push(activity);
+        let from = (ActivityId(link.from), edge(link.from_edge));
+        let to = (ActivityId(link.to), edge(link.to_edge));
+        let begins = Lag {
+            from,
+            to: (wait, schedule::Edge::Start),
+            least: 0,
+            most: Some(0),
+        };
+        self.lag(begins, Meaning::After(link));
+        let ends = Lag {
+            from: (wait, schedule::Edge::End),
+            to,
+            least: 0,
+            most: None,
+        };
+        self.lag(ends, Meaning::After(link));
+    }
+}
+
+/// Returns an edge in the engine's words.
+pub(super) fn edge(edge: Edge) -> schedule::Edge {
+    match edge {
+        Edge::Start => schedule::Edge::Start,
+        Edge::End => schedule::Edge::End,
+    }
+}
