@@ -19,6 +19,8 @@ mod layers;
 mod load;
 // Menus planned: each idiom, clock changes, what has happened; every plan audited in the kitchen's terms.
 mod plan;
+// Any menu at any moment: planned and right, or explained; and shown.
+mod properties;
 // The sample menus: loaded, planned at many hours and on many clocks, and every idiom shown.
 mod sample_menus;
 // Published networks and instances, the search against brute force, and the checker against broken plans.
