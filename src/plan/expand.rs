@@ -219,7 +219,19 @@ fn link(menu: &Menu, expanded: &mut Expanded) {
             for other in &step.together {
                 let those = find(&dish.id, other);
                 let same_rounds = in_one_group(dish, other, &step.id);
-                for (one, another) in pairs(doings, &those, &these, true, same_rounds) {
+                // Where one goes round more often than the other, it is the last rounds that are ready.
+                let last = |all: &[usize]| all.iter().map(|&at| doings[at].key.round).max();
+                let (last_that, last_this) = (last(&those), last(&these));
+                for (one, another) in by_batch_and_part(doings, &those, &these, true) {
+                    let rounds = (doings[one].key.round, doings[another].key.round);
+                    let meet = if same_rounds {
+                        rounds.0 == rounds.1
+                    } else {
+                        (Some(rounds.0), Some(rounds.1)) == (last_that, last_this)
+                    };
+                    if !meet {
+                        continue;
+                    }
                     let pair = (one.min(another), one.max(another));
                     if one != another && !together.contains(&pair) {
                         together.push(pair);

@@ -328,12 +328,27 @@ fn gaps(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
             }
         }
         for other in &step.together {
-            let ends = plan
+            let ends: Vec<&PlannedStep> = plan
                 .steps
                 .iter()
-                .filter(|it| it.key.dish == dish.id && it.key.step == *other);
+                .filter(|it| it.key.dish == dish.id && it.key.step == *other)
+                .collect();
+            let group = |id: &str| {
+                dish.repeats
+                    .iter()
+                    .position(|it| it.steps.iter().any(|step| step == id))
+            };
+            let times = |id: &str| group(id).map_or(1, |at| dish.repeats[at].times);
+            let one_group = group(&step.id).is_some() && group(&step.id) == group(other);
             for partner in ends {
-                if partner.key.batch == planned.key.batch
+                // Of rounds of their own, it is the last of each that must be ready.
+                let meet = if one_group {
+                    partner.key.round == planned.key.round
+                } else {
+                    partner.key.round == times(other) && planned.key.round == times(&step.id)
+                };
+                if meet
+                    && partner.key.batch == planned.key.batch
                     && partner.window.end != planned.window.end
                 {
                     wrong.push(format!("{} and {} end apart", planned.key, partner.key));
