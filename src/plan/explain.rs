@@ -1,7 +1,7 @@
 //! Engine words → sentences a cook reads.
 
 use super::from_menu::{Bridge, HANDS, Meaning};
-use super::run_sheet::{Late, Plan};
+use super::run_sheet::{Done, Late, Plan};
 use crate::menu::Gap;
 use crate::schedule::conflict::Conflict;
 use crate::schedule::verify::Violation;
@@ -298,6 +298,32 @@ pub(super) fn broken(bridge: &Bridge<'_>) -> Vec<String> {
                     quoted(bridge, before)
                 )
             }
+        })
+        .collect()
+}
+
+/// Returns what to say of steps that should have been over by now and that nobody has ticked done.
+pub(super) fn running_long(bridge: &Bridge<'_>, now: Minute) -> Vec<String> {
+    let running = bridge
+        .happened
+        .iter()
+        .enumerate()
+        .filter_map(|(index, done)| match done {
+            Some(Done::Started(at)) => Some((index, *at)),
+            _ => None,
+        });
+    running
+        .filter_map(|(index, at)| {
+            let end = bridge
+                .instance
+                .end_of(&bridge.instance.activities[index].modes[0], at.0)?;
+            (end <= now.0).then(|| {
+                format!(
+                    "{} should have been over by {}; if it is, tick it done at that time",
+                    quoted(bridge, index),
+                    clock(bridge, end)
+                )
+            })
         })
         .collect()
 }

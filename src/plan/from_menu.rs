@@ -410,10 +410,20 @@ impl<'a> Bridge<'a> {
                 (held(end) - length, held(end))
             }
             Done::Started(start) => {
-                let planned = self
-                    .instance
-                    .end_of(mode, held(start))
-                    .unwrap_or(held(start));
+                let planned = match mode.duration {
+                    // Put on a minute late it is taken off a minute late, not a night later.
+                    Duration::Until {
+                        gate,
+                        count,
+                        at_least,
+                        then,
+                    } => self.instance.gates[gate.0]
+                        .end_of(held(start), count, 0)
+                        .map_or(held(start), |opening| {
+                            opening.max(held(start) + at_least) + then
+                        }),
+                    Duration::Fixed(length) => held(start) + length,
+                };
                 (held(start), planned.max(held(now) + 1))
             }
         };

@@ -99,9 +99,77 @@ pub fn plan(menu: &Menu, service: ServiceTime, happened: &Happened, now: Minute)
         }
         Err(Stopped::Refuted(violations)) => PlanOutcome::Impossible(violations),
         Err(Stopped::NoSchedule(outcome)) => {
-            PlanOutcome::Impossible(explain::impossible(&unbounded, &bounded, &outcome))
+            let because = explain::impossible(&unbounded, &bounded, &outcome);
+            overtaken(menu, service, happened, now, &bounded, because.clone())
+                .unwrap_or(PlanOutcome::Impossible(because))
         }
     }
+}
+
+/// Returns the plan of the menu as if nothing had happened, as what would have been needed, when it is what has
+/// happened that leaves no plan: the cook keeps the times of every other dish, and is told what broke them.
+fn overtaken(
+    menu: &Menu,
+    service: ServiceTime,
+    happened: &Happened,
+    now: Minute,
+    bounded: &Bridge<'_>,
+    because: Vec<String>,
+) -> Option<PlanOutcome> {
+    if happened.is_empty() {
+        return None;
+    }
+    let first = Bridge::new(
+        menu,
+        service,
+        &Happened::new(),
+        now,
+        Bound::None,
+        Margin::Spent,
+    );
+    let schedule = checked(&first, None).ok()?;
+    let starts: Vec<Minute> = schedule
+        .placements
+        .iter()
+        .map(|placed| Minute(placed.start))
+        .collect();
+    let needed = answer::plan(&first, &schedule, &starts, now);
+    let to_come = || {
+        needed
+            .order
+            .iter()
+            .copied()
+            .filter(|&step| !bounded.has_happened(step))
+    };
+    let missed = to_come().filter(|&step| needed.steps[step].window.start < now);
+    let mut late: Vec<Late> = missed
+        .map(|step| Late {
+            step,
+            latest: needed.steps[step].window.start,
+        })
+        .collect();
+    if late.is_empty() {
+        let step = to_come().next()?;
+        late.push(Late {
+            step,
+            latest: needed.steps[step].window.start,
+        });
+    }
+    let mut said = vec![
+        "after what has happened the rest does not fit as the cards stand; the times shown are those it would have needed".to_owned(),
+    ];
+    said.extend(explain::running_long(bounded, now));
+    // The bare conflict speaks of a menu that was never possible; this one was.
+    said.extend(
+        because
+            .into_iter()
+            .filter(|line| !line.starts_with("no plan was found")),
+    );
+    Some(PlanOutcome::TooLate {
+        needed,
+        late,
+        because: said,
+    })
 }
 
 /// Why there is no checked schedule.

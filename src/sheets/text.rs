@@ -50,7 +50,12 @@ pub fn write_tonight(
     out: &mut impl io::Write,
 ) -> io::Result<()> {
     let Some(plan) = begin(outcome, menu, now, width, out)? else {
-        return Ok(());
+        return match outcome {
+            PlanOutcome::TooLate { needed, .. } => {
+                still_needed(needed, menu, prep, now, until, width, out)
+            }
+            _ => Ok(()),
+        };
     };
     let service = plan.service;
     writeln!(out, "\nto start until {}", service.local(until))?;
@@ -90,6 +95,40 @@ pub fn write_tonight(
     }
     sheet.cautions(out)?;
     sheet.legend(out)
+}
+
+/// Writes what would still have to start from now on, although not everything can be ready any more: the rest of
+/// the night's work does not go away because one step is late.
+fn still_needed(
+    needed: &Plan,
+    menu: &Menu,
+    prep: &PrepState,
+    now: Minute,
+    until: Minute,
+    width: usize,
+    out: &mut impl io::Write,
+) -> io::Result<()> {
+    let service = needed.service;
+    let mut steps = to_start(needed, prep, until);
+    steps.retain(|&step| needed.steps[step].window.start >= now);
+    writeln!(
+        out,
+        "\nstill to start until {}, each no later than it says:",
+        service.local(until)
+    )?;
+    if steps.is_empty() {
+        writeln!(out, "  nothing")?;
+    }
+    steps.into_iter().try_for_each(|step| {
+        let step = &needed.steps[step];
+        let said = format!(
+            "{}  {} ({})",
+            service.local(step.window.start).weekday_clock(),
+            full_name(menu, step),
+            one_line(&step.key.to_string())
+        );
+        hang(&said, 2, width.max(NARROWEST), out)
+    })
 }
 
 /// Returns the steps that wait and have to start before `until`, in the order of their starts.

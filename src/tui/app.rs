@@ -77,6 +77,10 @@ impl App {
         self.changed = true;
         match event {
             Event::Key(key) if key.is_release() => Vec::new(),
+            Event::Key(key) if self.ui.too_small => match action_of(key) {
+                Some(Action::Quit) => vec![Effect::Quit],
+                _ => Vec::new(),
+            },
             Event::Key(key) if self.ui.prompt.is_some() => self.typed(key),
             Event::Key(key) => action_of(key).map_or_else(Vec::new, |action| self.act(action)),
             Event::Paste(text) => {

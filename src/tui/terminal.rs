@@ -14,7 +14,7 @@ use crossterm::event::{
 };
 use crossterm::execute;
 use crossterm::terminal::{
-    EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode,
+    Clear, ClearType, EnterAlternateScreen, LeaveAlternateScreen, disable_raw_mode, enable_raw_mode,
 };
 use ratatui::Terminal;
 use ratatui::backend::CrosstermBackend;
@@ -102,6 +102,8 @@ fn enter(taken: &AtomicBool) -> io::Result<()> {
     execute!(
         stdout(),
         EnterAlternateScreen,
+        // A program that was killed leaves its last screen behind; nothing of it may show through.
+        Clear(ClearType::All),
         EnableMouseCapture,
         EnableBracketedPaste
     )

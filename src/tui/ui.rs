@@ -24,6 +24,8 @@ pub struct Ui {
     pub prompt: Option<Prompt>,
     /// The last thing said.
     pub message: Option<Message>,
+    /// Whether the terminal is too small to show anything, so that no key may do what cannot be seen.
+    pub too_small: bool,
     /// Whether the notices of the opening still stand under the header.
     pub notices: bool,
     /// Whether only tonight is listed.

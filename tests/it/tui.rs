@@ -1058,3 +1058,14 @@ fn columns_stand_under_each_other_whatever_is_in_them() {
         }
     }
 }
+
+#[test]
+fn no_key_does_what_a_terminal_too_small_cannot_show() {
+    let mut screen = Screen::open(&lantern_supper(), 80, 24);
+    screen.resize(60, 15).keys("sd<Down>s");
+    screen.book_answers();
+    assert!(screen.written.is_empty(), "{:?}", screen.written);
+    screen.resize(80, 24).keys("s");
+    screen.book_answers();
+    assert_eq!(screen.written.len(), 1);
+}

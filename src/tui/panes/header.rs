@@ -70,13 +70,19 @@ fn below(sheet: &Sheet, ui: &Ui, width: u16) -> Vec<(String, Tone)> {
     let width = usize::from(width);
     let mut lines = Vec::new();
     if let Some(PlanOutcome::TooLate { late, because, .. }) = &sheet.outcome {
-        let text = format!("! {}; w says more", words::too_late(sheet, late, because));
-        lines.extend(
-            wrap(&text, width)
-                .into_iter()
-                .take(2)
-                .map(|line| (line, Tone::Alarm)),
-        );
+        let said = words::too_late(sheet, late, because);
+        let mut banner = wrap(&format!("! {said}; w says more"), width);
+        if banner.len() > 2 {
+            // Where to read the rest must not be what is cut off.
+            let hint = "… w says more";
+            let room = width.saturating_sub(columns(hint) + 1);
+            banner.truncate(2);
+            banner[1] = format!(
+                "{} {hint}",
+                cut(&banner[1], room).trim_end_matches('…').trim_end()
+            );
+        }
+        lines.extend(banner.into_iter().map(|line| (line, Tone::Alarm)));
     }
     if ui.notices {
         let hint = "  (Esc puts away, w reads again)";

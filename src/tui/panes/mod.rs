@@ -33,7 +33,8 @@ const LEGEND_FROM: u16 = 30;
 pub fn draw(buffer: &mut Buffer, sheet: &Sheet, ui: &mut Ui) -> Option<Position> {
     let area = buffer.area;
     ui.seen = Seen::default();
-    if area.width < SMALLEST.0 || area.height < SMALLEST.1 {
+    ui.too_small = area.width < SMALLEST.0 || area.height < SMALLEST.1;
+    if ui.too_small {
         too_small(buffer, sheet);
         return None;
     }

@@ -143,3 +143,41 @@ fn hostile_times_do_no_harm() {
         let _ = after(CHAIN, &[], at);
     }
 }
+
+#[test]
+fn put_on_a_minute_late_it_is_taken_off_a_minute_late_not_a_night_later() {
+    let steep = "steps: [
+        Step(id: \"steep\", name: \"Steep\", time: \"overnight, at least 9h\", hands: \"put on 5 min\"),
+        Step(id: \"use\", name: \"Use\", time: \"30 min\"),
+    ]";
+    // Saturday's service is at 19:30; 22:01 the evening before is 1289 minutes earlier.
+    let plan = plan(after(
+        steep,
+        &[("d/steep", Done::Started(Minute(-1289)))],
+        -1280,
+    ));
+    assert_eq!(when(&plan, "d/steep"), "Fri 22:01..Sat 07:01");
+}
+
+#[test]
+fn a_forgotten_tick_leaves_the_times_of_everything_else() {
+    let morning = "steps: [
+        Step(id: \"blanch\", name: \"Blanch\", time: \"40 min\"),
+        Step(id: \"boil\", name: \"Boil\", time: \"25 min\", within: \"07:00..12:00\"),
+        Step(id: \"drain\", name: \"Drain\", time: \"10 min\"),
+    ]";
+    // Started at 10:50, over at 11:30, and nobody has said so by 11:40: the boil no longer fits before noon.
+    let started = [("d/blanch", Done::Started(Minute(-520)))];
+    let PlanOutcome::TooLate {
+        needed, because, ..
+    } = after(morning, &started, -470)
+    else {
+        panic!("the boil must be over by noon")
+    };
+    assert_eq!(when(&needed, "d/drain"), "Sat 19:20..Sat 19:30");
+    assert!(
+        because.iter().any(|line| line
+            == "\"Blanch\" of Dish should have been over by Sat 11:30; if it is, tick it done at that time"),
+        "{because:#?}"
+    );
+}
