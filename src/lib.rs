@@ -11,6 +11,7 @@
 //! | [`quantity`] | what units are worth, amounts scaled to batches |
 //! | [`safety`] | cautions, in our own words, deferring to local law |
 //! | [`schedule`] | the engine: activities and resources, no food |
+//! | [`exchange`] | instances and schedules to and from other programs |
 //! | [`plan`] | the bridge between both: menu → instance, schedule → times and reasons |
 //! | [`book`] | what happened, entry after entry, on disk |
 //! | [`prep`] | where we are: the entries folded, what is due, running, late |
@@ -20,6 +21,7 @@
 
 pub mod book;
 pub mod cli;
+pub mod exchange;
 pub mod load;
 pub mod menu;
 pub mod plan;

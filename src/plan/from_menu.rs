@@ -16,7 +16,7 @@ use super::run_sheet::{Done, Happened, NotPlanned};
 use crate::menu::{ClockWait, Dish, Edge, GapLeast, Menu, ServiceDay, Step, StepTime, Style};
 use crate::schedule::{
     Activity, Anchor, Calendar, CalendarId, Coverage, Demand, Duration, Gate, GateId, Instance,
-    Mode, Resource, ResourceId, Schedule, Time, Use,
+    Mode, Resource, ResourceId, Schedule, Time, Use, Weights,
 };
 use crate::time::{Local, Minute, Minutes, ServiceTime, Timestamp, Window, Zone, day_after};
 
@@ -174,6 +174,10 @@ impl<'a> Bridge<'a> {
             instance: Instance {
                 earliest: service.at_minute_of_day(dates.first, 0).0,
                 latest,
+                weights: Weights {
+                    early: 1,
+                    ..Weights::default()
+                },
                 ..Instance::default()
             },
             meaning: Vec::new(),
@@ -278,6 +282,7 @@ impl<'a> Bridge<'a> {
         }
         self.instance.resources.push(Resource {
             capacity: running_total(capacity),
+            regular: None,
         });
         for kit in &self.menu.kitchen.kit {
             let count = i32::try_from(kit.count).unwrap_or(i32::MAX / 4);
@@ -298,7 +303,10 @@ impl<'a> Bridge<'a> {
                 .into_iter()
                 .map(|(from, free)| (from, free.max(0)))
                 .collect();
-            self.instance.resources.push(Resource { capacity });
+            self.instance.resources.push(Resource {
+                capacity,
+                regular: None,
+            });
         }
     }
 
@@ -338,7 +346,8 @@ impl<'a> Bridge<'a> {
             let mut mode = Mode {
                 duration,
                 demands: self.demands(step),
-                state: None,
+                states: Vec::new(),
+                cost: 0,
             };
             let mut calendars = Vec::new();
             if step.hands.someone_about {
@@ -372,8 +381,10 @@ impl<'a> Bridge<'a> {
                 calendars,
                 release: release.into_iter().chain(not_before).max(),
                 deadline,
+                due: None,
                 fixed,
                 weight: self.weight(index),
+                announced: None,
             });
         }
     }
@@ -520,13 +531,16 @@ pub(super) fn at_moment(at: Time) -> Activity {
         modes: vec![Mode {
             duration: Duration::Fixed(0),
             demands: Vec::new(),
-            state: None,
+            states: Vec::new(),
+            cost: 0,
         }],
         calendars: Vec::new(),
         release: None,
         deadline: None,
+        due: None,
         fixed: Some((at, Some(at))),
         weight: 1,
+        announced: None,
     }
 }
 

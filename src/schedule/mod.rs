@@ -13,15 +13,17 @@
 //!
 //! # Reading order
 //! [`problem`] says what is asked, [`solution`] what may be answered, [`network`] propagates the lags,
-//! [`profile`] keeps count of a resource over time, [`search`] places activities from the deadline backward,
-//! [`conflict`] says why nothing fits, and [`verify`] checks an answer minute by minute without sharing a
+//! [`cost`] says what a schedule costs, [`profile`] keeps count of a resource over time, [`search`] places activities from the deadline backward,
+//! [`project`] is a leaner kernel for what never changes, [`conflict`] says why nothing fits, and [`verify`] checks an answer minute by minute without sharing a
 //! line with any of them.
 
 pub mod conflict;
+pub mod cost;
 pub mod network;
 
 pub mod problem;
 pub mod profile;
+pub mod project;
 pub mod search;
 
 pub mod solution;
@@ -29,9 +31,10 @@ pub mod verify;
 
 pub use problem::{
     Activity, ActivityId, Anchor, Calendar, CalendarId, Coverage, Demand, Duration, Edge, Gate,
-    GateId, Hold, Instance, Lag, Mode, Resource, ResourceId, StateId, StateResource, Time,
-    Unsupported, Use,
+    GateId, Hold, Instance, Lag, Level, Mode, Resource, ResourceId, StateId, StateResource, Time,
+    Use, Weights, Wish,
 };
 
+pub use cost::Cost;
 pub use search::{Effort, solve};
 pub use solution::{Blocking, Outcome, Placement, Schedule};

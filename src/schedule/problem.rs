@@ -44,38 +44,46 @@ pub struct Instance {
     pub lags: Vec<Lag>,
     /// Resources kept from an edge of one activity to an edge of another.
     pub holds: Vec<Hold>,
+    /// Distances that are wanted and not required.
+    pub wishes: Vec<Wish>,
+    /// Resources whose work is to be spread.
+    pub levels: Vec<Level>,
+    /// What each minute of each fault costs.
+    pub weights: Weights,
 }
 
 /// A resource shared by count, with a capacity that changes over time.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Resource {
     /// Steps `(from, capacity)`, rising in time; the capacity before the first step is zero.
     pub capacity: Vec<(Time, i32)>,
+    /// Steps of the same shape: what may be used before it is overtime; `None` where nothing is.
+    pub regular: Option<Vec<(Time, i32)>>,
 }
 
 /// A resource that is in one state at a time; activities share it only in the same state.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct StateResource {
     /// Minutes to go from any state to any other.
     pub change: Time,
 }
 
 /// When something may happen: sorted, disjoint, half-open windows.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Calendar {
     /// The windows inside which it may.
     pub windows: Vec<(Time, Time)>,
 }
 
 /// Moments at which waits end: sorted.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Gate {
     /// The openings.
     pub openings: Vec<Time>,
 }
 
 /// Something that takes time.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Activity {
     /// The ways it can be done; exactly one is chosen. Never empty.
     pub modes: Vec<Mode>,
@@ -85,11 +93,15 @@ pub struct Activity {
     pub release: Option<Time>,
     /// It has ended by this.
     pub deadline: Option<Time>,
+    /// It should have ended by this; each minute after it is a minute late.
+    pub due: Option<Time>,
     /// What has already happened: its start, and its end where that is known. A fixed activity is exempt from
     /// calendars, releases and deadlines, because the past is what it is.
     pub fixed: Option<(Time, Option<Time>)>,
-    /// How much a minute earlier than need be costs; zero is treated as the least weight.
+    /// How much a minute earlier than need be costs; never negative.
     pub weight: i32,
+    /// The start it was announced with, if it was.
+    pub announced: Option<Time>,
 }
 
 /// What of an activity must lie inside a calendar.
@@ -110,8 +122,10 @@ pub struct Mode {
     pub duration: Duration,
     /// What it uses, and when within it.
     pub demands: Vec<Demand>,
-    /// The state it needs of a state resource while it lasts.
-    pub state: Option<(StateId, i32)>,
+    /// The states it needs of state resources while it lasts.
+    pub states: Vec<(StateId, i32)>,
+    /// What choosing this mode costs; never negative.
+    pub cost: i32,
 }
 
 /// How long an activity lasts.
@@ -212,13 +226,67 @@ pub struct Hold {
     pub to: (ActivityId, Edge),
 }
 
-/// A feature of the model that the present search cannot place.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Unsupported {
-    /// More than one mode.
-    Modes(ActivityId),
-    /// A state of a state resource.
-    State(ActivityId),
+/// A distance that is wanted: `to` no less than `least` and no more than `most` minutes after `from`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Wish {
+    /// The edge counted from.
+    pub from: (ActivityId, Edge),
+    /// The edge counted to.
+    pub to: (ActivityId, Edge),
+    /// The least, where one is wanted.
+    pub least: Option<Time>,
+    /// The most, where one is wanted.
+    pub most: Option<Time>,
+    /// How much a minute short of the least, or past the most, counts; never negative.
+    pub weight: i32,
+}
+
+/// A resource whose work is to be spread over time.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Level {
+    /// Which resource.
+    pub resource: ResourceId,
+    /// Sorted, disjoint windows; the load of each is the sum over its minutes of what is used.
+    pub buckets: Vec<(Time, Time)>,
+    /// How much the square of a load counts; never negative.
+    pub weight: i32,
+}
+
+/// What each kind of fault costs. The cost of a schedule is
+///
+/// ```text
+///   late     × Σ minutes that activities end after they are due
+/// + wish     × Σ weight of the wish × minutes short of its least or past its most
+/// + overtime × Σ over resources and minutes: what is used beyond the regular amount
+/// + uneven   × Σ weight of the level × Σ over its buckets: load²
+/// + early    × Σ weight of the activity × minutes from its start to the end of the horizon
+/// + mode     × Σ cost of the mode
+/// + moved    × number of activities that do not start when announced
+/// + moved_by × Σ minutes between announced and actual start
+/// ```
+///
+/// What has happened (a fixed activity) is late, early, in a mode and moved for free, and so is a wish between
+/// two fixed activities; what it uses counts in overtime and loads. Only minutes inside the horizon count.
+/// This is the one place that says what the cost is; [`cost`](super::cost) computes it for the search, and
+/// [`verify`](super::verify) a second time.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Weights {
+    /// A minute late.
+    pub late: i64,
+    /// A minute of a wish of weight 1.
+    pub wish: i64,
+    /// A unit used for a minute beyond the regular amount.
+    pub overtime: i64,
+    /// A unit of squared load.
+    pub uneven: i64,
+    /// A minute early of an activity of weight 1.
+    pub early: i64,
+    /// A unit of a mode's cost.
+    pub mode: i64,
+    /// An activity that moves.
+    pub moved: i64,
+    /// A minute it moves by.
+    pub moved_by: i64,
 }
 
 impl Resource {

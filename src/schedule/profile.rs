@@ -104,6 +104,7 @@ mod tests {
     fn two_from_zero_to_hundred() -> Profile {
         Profile::new(&Resource {
             capacity: vec![(0, 2), (100, 0)],
+            regular: None,
         })
     }
 

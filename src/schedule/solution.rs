@@ -1,7 +1,7 @@
 //! What may be answered: a schedule with what holds each activity back, or why there is none.
 
 use super::conflict::Conflict;
-use super::problem::{ActivityId, CalendarId, Edge, ResourceId, Time, Unsupported};
+use super::problem::{ActivityId, CalendarId, Edge, ResourceId, Time};
 
 /// Where one activity stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -15,7 +15,7 @@ pub struct Placement {
 }
 
 /// A placement for every activity, in the order of the instance.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Schedule {
     /// The placements.
     pub placements: Vec<Placement>,
@@ -23,6 +23,10 @@ pub struct Schedule {
     pub blocking: Vec<Blocking>,
     /// The same for each activity together with those that stand at fixed distances from it.
     pub as_one: Vec<Blocking>,
+    /// What it costs, by [`Weights`](super::Weights).
+    pub cost: i64,
+    /// No schedule costs less than this; equal to `cost` where it is proved best.
+    pub bound: i64,
 }
 
 /// What keeps an activity from starting a minute later.
@@ -67,7 +71,7 @@ pub enum Blocking {
 /// What the engine can say of an instance.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Outcome {
-    /// A schedule proved as late as can be.
+    /// A schedule proved best.
     Optimal(Schedule),
     /// A schedule; better ones may exist.
     Feasible(Schedule),
@@ -75,6 +79,4 @@ pub enum Outcome {
     Infeasible(Conflict),
     /// Nothing found within the effort given, with where the search was stopped; nothing is proved.
     Unknown(Conflict),
-    /// The instance asks for what this search cannot place.
-    Refused(Vec<Unsupported>),
 }

@@ -265,10 +265,9 @@ fn states(instance: &Instance, placements: &[Placement], found: &mut Vec<Violati
             .iter()
             .enumerate()
             .filter_map(|(index, placed)| {
-                match instance.activities[index].modes[placed.mode].state {
-                    Some((id, value)) if id.0 == resource => Some((index, value, *placed)),
-                    _ => None,
-                }
+                let states = &instance.activities[index].modes[placed.mode].states;
+                let (_, value) = states.iter().find(|(id, _)| id.0 == resource)?;
+                Some((index, *value, *placed))
             })
             .collect();
         for (at, one) in needs.iter().enumerate() {

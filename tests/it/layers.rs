@@ -15,6 +15,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("quantity", &["menu", "time"]),
     ("safety", &["menu", "quantity", "time"]),
     ("schedule", &[]),
+    ("exchange", &["schedule"]),
     ("plan", &["menu", "schedule", "time"]),
     ("book", &["time"]),
     ("prep", &["book", "menu", "plan", "time"]),
@@ -31,8 +32,8 @@ const MAY_USE: &[(&str, &[&str])] = &[
     (
         "cli",
         &[
-            "book", "load", "menu", "plan", "prep", "quantity", "safety", "schedule", "sheets",
-            "text", "time", "tui",
+            "book", "exchange", "load", "menu", "plan", "prep", "quantity", "safety", "schedule",
+            "sheets", "text", "time", "tui",
         ],
     ),
 ];
@@ -51,7 +52,7 @@ const LIBRARIES: &[(&str, &[&str])] = &[
     ("signal_hook", &["tui/"]),
     ("unicode_width", &["text/"]),
     ("unicode_segmentation", &["text/", "tui/"]),
-    ("serde_json", &["book/", "sheets/", "cli/"]),
+    ("serde_json", &["book/", "exchange/", "sheets/", "cli/"]),
 ];
 
 /// A name inside a module of ours, and the only places of a higher module that may use it.

@@ -30,7 +30,7 @@ pub use slip::slips;
 
 use super::conflict::Conflict;
 use super::network::Network;
-use super::problem::{ActivityId, Demand, Duration, Instance, ResourceId, Time, Unsupported, Use};
+use super::problem::{ActivityId, Demand, Duration, Instance, ResourceId, Time, Use};
 use super::solution::{Outcome, Placement, Schedule};
 use decode::Keys;
 use structure::Structure;
@@ -63,10 +63,6 @@ impl Effort {
 /// `announced` are starts that were right before, for the activities that had one. Where all of them still hold,
 /// or do once some are pushed later, they are the answer; where not, the first order tried follows them.
 pub fn solve(instance: &Instance, announced: Option<&[Option<Time>]>, effort: Effort) -> Outcome {
-    let refused = unsupported(instance);
-    if !refused.is_empty() {
-        return Outcome::Refused(refused);
-    }
     if let Some(conflict) = too_much_asked(instance) {
         return Outcome::Infeasible(conflict);
     }
@@ -133,6 +129,8 @@ pub fn solve(instance: &Instance, announced: Option<&[Option<Time>]>, effort: Ef
         placements,
         blocking,
         as_one,
+        cost,
+        bound: 0,
     };
     if cost == 0 {
         Outcome::Optimal(schedule)
@@ -150,18 +148,6 @@ fn cost(instance: &Instance, bound: &[i32], placements: &[Placement]) -> i64 {
             i64::from(activity.weight.max(1)) * i64::from(latest - placed.start)
         })
         .sum()
-}
-
-fn unsupported(instance: &Instance) -> Vec<Unsupported> {
-    let mut refused = Vec::new();
-    for (index, activity) in instance.activities.iter().enumerate() {
-        if activity.modes.len() != 1 {
-            refused.push(Unsupported::Modes(ActivityId(index)));
-        } else if activity.modes[0].state.is_some() {
-            refused.push(Unsupported::State(ActivityId(index)));
-        }
-    }
-    refused
 }
 
 /// Returns a demand that asks for more than its resource ever has, wherever its activity stands.

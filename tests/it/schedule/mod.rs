@@ -19,13 +19,16 @@ fn activity(length: Time, demands: &[(usize, i32)]) -> Activity {
                     when: Use::Whole,
                 })
                 .collect(),
-            state: None,
+            states: Vec::new(),
+            cost: 0,
         }],
         calendars: Vec::new(),
         release: None,
         deadline: None,
+        due: None,
         fixed: None,
         weight: 1,
+        announced: None,
     }
 }
 

@@ -199,6 +199,7 @@ fn ten_activities(earliest: Time) -> Instance {
     for capacity in [6, 8] {
         instance.resources.push(Resource {
             capacity: vec![(earliest, capacity)],
+            regular: None,
         });
     }
     for (length, wants) in lengths.iter().zip(demands) {
@@ -264,6 +265,7 @@ fn ten_activities_fit_their_published_optimum_and_no_less() {
         placements,
         blocking: Vec::new(),
         as_one: Vec::new(),
+        ..Schedule::default()
     };
     assert_eq!(verify::verify(&exact, &printed), []);
     let windows = |earliest| network::Network::new(&ten_activities(earliest)).windows();

@@ -15,10 +15,10 @@ fn right() -> (Instance, Schedule) {
         (CalendarId(0), Coverage::Start),
         (CalendarId(0), Coverage::End),
     ];
-    first.modes[0].state = Some((StateId(0), 160));
+    first.modes[0].states = vec![(StateId(0), 160)];
     let mut second = activity(10, &[(0, 2)]);
     second.deadline = Some(-20);
-    second.modes[0].state = Some((StateId(0), 180));
+    second.modes[0].states = vec![(StateId(0), 180)];
     let mut wait = activity(0, &[]);
     wait.modes[0].duration = Duration::Until {
         gate: GateId(0),
@@ -40,9 +40,11 @@ fn right() -> (Instance, Schedule) {
         resources: vec![
             Resource {
                 capacity: vec![(-300, 2)],
+                regular: None,
             },
             Resource {
                 capacity: vec![(-300, 0), (-90, 1)],
+                regular: None,
             },
         ],
         states: vec![StateResource { change: 15 }],
@@ -58,6 +60,7 @@ fn right() -> (Instance, Schedule) {
             ..after(0, 1)
         }],
         holds: vec![hold],
+        ..Instance::default()
     };
     let at = |start, end| Placement {
         mode: 0,
@@ -71,6 +74,7 @@ fn right() -> (Instance, Schedule) {
             placements,
             blocking: Vec::new(),
             as_one: Vec::new(),
+            ..Schedule::default()
         },
     )
 }
@@ -216,6 +220,7 @@ fn looks_count_only_while_they_last() {
         latest: 100,
         resources: vec![Resource {
             capacity: vec![(0, 1), (busy.0, 0), (busy.1, 1)],
+            regular: None,
         }],
         activities: vec![boiling.clone()],
         ..Instance::default()
@@ -228,6 +233,7 @@ fn looks_count_only_while_they_last() {
         }],
         blocking: Vec::new(),
         as_one: Vec::new(),
+        ..Schedule::default()
     };
     assert_eq!(verify(&instance((0, 30)), &schedule), []);
     assert_eq!(verify(&instance((32, 60)), &schedule), []);

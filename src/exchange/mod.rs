@@ -1,0 +1,2 @@
+//! Instances and schedules to and from other programs: the published text formats of project scheduling, and
+//! JSON of our own.
