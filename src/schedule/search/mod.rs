@@ -125,14 +125,16 @@ pub fn solve(instance: &Instance, announced: Option<&[Option<Time>]>, effort: Ef
         }));
     };
     let (blocking, as_one) = justify::blocking(instance, &network, &structure, &placements);
+    let proved = cost == 0;
+    let cost = super::cost::cost(instance, &placements).total();
     let schedule = Schedule {
         placements,
         blocking,
         as_one,
         cost,
-        bound: 0,
+        bound: if proved { cost } else { 0 },
     };
-    if cost == 0 {
+    if proved {
         Outcome::Optimal(schedule)
     } else {
         Outcome::Feasible(schedule)

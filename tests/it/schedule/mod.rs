@@ -1,7 +1,10 @@
 //! The engine, from the outside.
 
+mod arbitrary;
 mod brute;
+mod mutated;
 mod published;
+mod reference;
 mod refused;
 
 use countback::schedule::*;
