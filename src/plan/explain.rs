@@ -24,6 +24,8 @@ pub(super) fn reason(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> 
             let by = bridge.instance.activities[index].deadline.unwrap_or(0);
             format!("must be over by {}, as its card says", clock(bridge, by))
         }
+        Blocking::Choice => "it could start later, and nothing would be gained by it".into(),
+        Blocking::State { by, at, .. } => other_heat(bridge, by, *at, ActivityId(index)),
         Blocking::Horizon => "nothing later is looked at".into(),
         Blocking::Gate => {
             format!(
@@ -99,6 +101,20 @@ pub(super) fn reason(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> 
             }
         }
     }
+}
+
+fn other_heat(bridge: &Bridge<'_>, by: &[ActivityId], at: Time, but: ActivityId) -> String {
+    let users: Vec<String> = by
+        .iter()
+        .filter(|&&user| user != but)
+        .take(3)
+        .map(|&user| name(bridge, user))
+        .collect();
+    let when = clock(bridge, at);
+    format!(
+        "from {when} the oven is at another heat for {}",
+        list(&users)
+    )
 }
 
 fn busy(

@@ -185,13 +185,18 @@ type Starts = BTreeMap<StepKey, Minute>;
 
 /// Returns the engine's schedule, if it has one and the independent check accepts it.
 fn checked(bridge: &Bridge<'_>, announced: Option<&Starts>) -> Result<Schedule, Stopped> {
-    let starts = announced.map(|starts| bridge.announced(starts));
-    let effort = Effort::quick(&bridge.instance);
-    let outcome = solve(&bridge.instance, starts.as_deref(), effort);
+    let mut instance = bridge.instance.clone();
+    if let Some(starts) = announced {
+        let starts = bridge.announced(starts);
+        for (activity, start) in instance.activities.iter_mut().zip(starts) {
+            activity.announced = start;
+        }
+    }
+    let outcome = solve(&instance, Effort::quick(&instance));
     let (Outcome::Optimal(schedule) | Outcome::Feasible(schedule)) = outcome else {
         return Err(Stopped::NoSchedule(outcome));
     };
-    let violations = verify::verify(&bridge.instance, &schedule);
+    let violations = verify::verify(&instance, &schedule);
     if violations.is_empty() {
         Ok(schedule)
     } else {

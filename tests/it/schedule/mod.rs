@@ -15,10 +15,12 @@ use countback::schedule::*;
 fn answer(instance: &Instance, shares: u32) -> Outcome {
     let effort = Effort {
         orders: 30 * shares,
-        improve: 30 * shares,
+        improve: shares,
         take_backs: 200,
+        threads: 1,
+        seed: 1,
     };
-    solve(instance, None, effort)
+    solve(instance, effort)
 }
 
 /// Returns how many cases a property runs: few with every test run, as many as `COUNTBACK_CASES` says by hand.
