@@ -12,6 +12,7 @@ mod instance;
 mod json;
 mod limits;
 pub mod plan;
+pub mod published;
 mod reader;
 mod written;
 
