@@ -48,8 +48,8 @@ pub enum Known {
 pub struct Engine {
     /// The seed of the search.
     pub seed: u64,
-    /// How many schedules it made.
-    pub schedules: u64,
+    /// For how many epochs it went on improving.
+    pub epochs: u64,
 }
 
 const OUTCOMES: &[(&str, Known)] = &[
@@ -90,7 +90,7 @@ struct WrittenCost {
 #[derive(Serialize)]
 struct WrittenEngine {
     seed: u64,
-    schedules: u64,
+    epochs: u64,
 }
 
 #[derive(Serialize)]
@@ -131,7 +131,7 @@ pub fn write_answer(
         bound: answer.bound,
         engine: WrittenEngine {
             seed: answer.engine.seed,
-            schedules: answer.engine.schedules,
+            epochs: answer.engine.epochs,
         },
         placements: placements
             .map(|(index, placed)| WrittenPlacement {
@@ -187,11 +187,8 @@ pub fn read_answer(text: &str) -> Result<Answer, Faults> {
     let mut engine = Engine::default();
     if let Some(json) = fields.get("engine") {
         let at = fields.at("engine");
-        let of = reader.fields(&at, json, &["seed", "schedules"]);
-        for (name, value) in [
-            ("seed", &mut engine.seed),
-            ("schedules", &mut engine.schedules),
-        ] {
+        let of = reader.fields(&at, json, &["seed", "epochs"]);
+        for (name, value) in [("seed", &mut engine.seed), ("epochs", &mut engine.epochs)] {
             if let Some(json) = of.get(name) {
                 *value = reader.integer(&of.at(name), json, 0..=i64::MAX) as u64;
             }
