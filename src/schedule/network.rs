@@ -157,6 +157,14 @@ impl<'a> Network<'a> {
         };
     }
 
+    /// Returns the mode chosen for an activity; the first where none is.
+    pub fn chosen(&self, activity: ActivityId) -> usize {
+        match self.chosen[activity.0] {
+            OPEN => 0,
+            chosen => usize::from(chosen),
+        }
+    }
+
     /// Returns the modes still possible.
     fn modes(&self, activity: ActivityId) -> &'a [Mode] {
         let modes = &self.activity(activity.0).modes;
@@ -197,8 +205,8 @@ impl<'a> Network<'a> {
         }
     }
 
-    /// Returns when an activity that starts at `start` ends at the latest.
-    fn latest_end_of(&self, activity: ActivityId, start: Time) -> Time {
+    /// Returns when an activity that starts at `start` ends at the latest, whichever mode is chosen.
+    pub fn latest_end_of(&self, activity: ActivityId, start: Time) -> Time {
         match self.activity(activity.0).fixed {
             Some((_, Some(end))) => end,
             _ => self
@@ -676,6 +684,38 @@ impl<'a> Network<'a> {
         (earliest, latest)
     }
 
+    /// Returns the activities whose lags to or from a placed one do not hold, of those that stand.
+    pub fn broken_lags(
+        &self,
+        activity: ActivityId,
+        start_of: impl Fn(ActivityId) -> Option<Time>,
+    ) -> Vec<ActivityId> {
+        let edge_of = |(index, edge): (usize, Edge)| {
+            let id = ActivityId(index);
+            let start = start_of(id)?;
+            Some(match edge {
+                Edge::Start => start,
+                Edge::End => self.end_of(id, start),
+            })
+        };
+        let arcs = self.out[activity.0].iter().chain(&self.into[activity.0]);
+        let mut found: Vec<ActivityId> = arcs
+            .filter_map(|&at| {
+                let arc = self.arcs[at as usize];
+                let (from, to) = (edge_of(arc.from)?, edge_of(arc.to)?);
+                let other = if arc.from.0 == activity.0 {
+                    arc.to.0
+                } else {
+                    arc.from.0
+                };
+                (to < from.saturating_add(arc.gap)).then_some(ActivityId(other))
+            })
+            .collect();
+        found.sort_unstable();
+        found.dedup();
+        found
+    }
+
     /// Returns the activities at the other ends of an activity's lags; some may come twice.
     pub fn neighbours(&self, activity: ActivityId) -> impl Iterator<Item = ActivityId> {
         let before = self.into[activity.0]
@@ -827,7 +867,9 @@ impl<'a> Network<'a> {
 }
 
 fn undecided(activity: &Activity) -> u16 {
-    if activity.modes.len() > 1 && activity.fixed.is_none() {
+    // What has begun in a mode that nobody has said, and will end when that mode does, is open too.
+    let ends_by_mode = !matches!(activity.fixed, Some((_, Some(_))));
+    if activity.modes.len() > 1 && ends_by_mode {
         OPEN
     } else {
         0

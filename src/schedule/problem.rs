@@ -319,6 +319,18 @@ impl Gate {
     }
 }
 
+impl Activity {
+    /// Returns how long an activity lasts where that is the same in every mode and wherever it stands.
+    pub fn length(&self) -> Option<Time> {
+        let mut lengths = self.modes.iter().map(|mode| match mode.duration {
+            Duration::Fixed(length) => Some(length),
+            Duration::Until { .. } => None,
+        });
+        let first = lengths.next()??;
+        lengths.all(|length| length == Some(first)).then_some(first)
+    }
+}
+
 impl Instance {
     /// Returns the capacity-free duration of a mode that starts at `start`, or `None` past the last opening.
     pub fn end_of(&self, mode: &Mode, start: Time) -> Option<Time> {

@@ -74,6 +74,17 @@ impl Profile {
         for free in &mut self.free[first..last] {
             *free += amount;
         }
+        // What no longer parts two amounts goes, so that a search that moves things for hours stays quick.
+        self.join(last);
+        self.join(first);
+    }
+
+    /// Removes a breakpoint that parts nothing.
+    fn join(&mut self, at: usize) {
+        if at > 0 && self.free[at] == self.free[at - 1] {
+            self.times.remove(at);
+            self.free.remove(at);
+        }
     }
 
     /// Returns the first minute in `[from, to)` at which less than `amount` is free.

@@ -319,13 +319,18 @@ impl Writing<'_> {
 
     /// Lets the first of all starts have happened, and nothing else start before the last of them.
     fn happened(&mut self) {
-        let placements = &self.planted.placements;
+        let placements = self.planted.placements.clone();
         let mut order: Vec<usize> = (0..placements.len()).collect();
         order.sort_by_key(|&index| (placements[index].start, index));
         let (past, to_come) = order.split_at((order.len() * 8 / 100).max(1));
         let now = past.last().map_or(0, |&index| placements[index].start);
         for &index in past {
-            let placed = placements[index];
+            let placed = &mut self.planted.placements[index];
+            // What has begun has begun in one way.
+            let activity = &mut self.planted.instance.activities[index];
+            activity.modes = vec![activity.modes.swap_remove(placed.mode)];
+            placed.mode = 0;
+            let placed = *placed;
             let end = (!self.random.percent(30)).then_some(placed.end);
             self.planted.instance.activities[index].fixed = Some((placed.start, end));
         }

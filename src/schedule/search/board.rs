@@ -1,9 +1,11 @@
 //! The board: what stands where, what is free beside it, and what it costs.
 //!
 //! A hold (a resource kept from one activity to another) is known in full only when both stand. While only its
-//! later end stands, it takes the whole unbroken free stretch before it, and the activity at its other end may
-//! not reach further back than that; placing that activity gives the rest back. While only its earlier end
-//! stands, it takes what it is sure to need: until the other end can come at the earliest.
+//! later end stands, a wary board lets it take the whole unbroken free stretch before it, and the activity at its
+//! other end may not reach further back than that; placing that activity gives the rest back. So no hold is ever
+//! caught open, but others find less room than there is. A bold board lets it take only what it is sure to need;
+//! then the activity at its other end may find the way to it blocked. While only its earlier end stands, a hold
+//! takes what it is sure to need on either board: until the other end can come at the earliest.
 //!
 //! The cost follows every placement and removal, so that asking what a move costs is making it and looking.
 
@@ -34,8 +36,12 @@ pub(super) struct Board<'a> {
     in_state: Vec<Vec<InState>>,
     /// What each hold takes at present.
     taken: Vec<Option<(Time, Time)>>,
+    /// Whether holds of which only the later end stands take all they may need.
+    pub(super) wary: bool,
     /// How early each activity can start, resources not counted.
     earliest: Arc<Vec<Time>>,
+    /// What was last found taken by others since this was last cleared; what there never is does not count.
+    pub(super) lacked: Option<Lack>,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -91,10 +97,13 @@ impl<'a> Board<'a> {
             in_state: vec![Vec::new(); instance.states.len()],
             taken: vec![None; instance.holds.len()],
             earliest: Arc::clone(earliest),
+            lacked: None,
+            wary: true,
         };
         for (index, activity) in instance.activities.iter().enumerate() {
             if let Some((start, _)) = activity.fixed {
-                board.place(ActivityId(index), 0, start);
+                let mode = network.chosen(ActivityId(index));
+                board.place(ActivityId(index), mode, start);
             }
         }
         board
@@ -243,6 +252,7 @@ impl<'a> Board<'a> {
             let profile = &self.profiles[hold.resource.0];
             self.taken[index] = match (self.edge(hold.from), self.edge(hold.to)) {
                 (Some(from), Some(to)) => Some((from, to)),
+                (None, Some(to)) if !self.wary => Some((to, to)),
                 (None, Some(to)) => Some((
                     profile.free_since(to, hold.quantity, self.instance.earliest),
                     to,
@@ -278,6 +288,23 @@ impl<'a> Board<'a> {
                 let (since, _) = self.taken[index as usize].filter(|_| open)?;
                 Some((hold.from, since))
             })
+    }
+
+    /// Lets an open hold take what it is sure to need, when the activity at its other end starts no later than
+    /// `latest`.
+    pub(super) fn expect(&mut self, hold: usize, latest: Time) {
+        let it = self.instance.holds[hold];
+        let Some((from, to)) = self.taken[hold].filter(|_| self.is_open(hold)) else {
+            return;
+        };
+        let since = match it.from.1 {
+            Edge::Start => latest,
+            Edge::End => self.network.end_of(it.from.0, latest),
+        };
+        if since < from {
+            self.take(it.resource, since, from, it.quantity);
+            self.taken[hold] = Some((since, to));
+        }
     }
 
     /// Returns the holds of an activity whose later end stands and whose earlier does not.
@@ -316,7 +343,20 @@ impl<'a> Board<'a> {
             let Some((lack, next)) = self.lack(activity, placed) else {
                 return Ok(placed);
             };
+            if self.is_taken(lack) {
+                self.lacked = Some(lack);
+            }
             (lacked, start) = (Some(lack), next);
+        }
+    }
+
+    /// Returns whether it is others who have what lacks, and not that there is none at that hour.
+    fn is_taken(&self, lack: Lack) -> bool {
+        match lack.what {
+            Missing::Resource(resource) => {
+                self.instance.resources[resource.0].capacity_at(lack.at) > 0
+            }
+            Missing::State(..) => true,
         }
     }
 
@@ -366,6 +406,17 @@ impl<'a> Board<'a> {
         found
     }
 
+    /// Returns the first minute in `[from, to)` at which less than `quantity` of a resource is free.
+    pub(super) fn first_lack(
+        &self,
+        resource: usize,
+        from: Time,
+        to: Time,
+        quantity: i32,
+    ) -> Option<Time> {
+        self.profiles[resource].first_lack(from, to, quantity)
+    }
+
     /// Returns whether an activity fits in this mode at just this start, with every hold that begins at it
     /// reaching back no further than what is free.
     pub(super) fn fits(&mut self, activity: ActivityId, mode: usize, start: Time) -> bool {
@@ -373,7 +424,7 @@ impl<'a> Board<'a> {
         let end = self.network.end_of(activity, start);
         let reaches = self.facts.holds_of[activity.0].iter().all(|&index| {
             let hold = self.instance.holds[index as usize];
-            let opened = hold.from.0 == activity && self.edge(hold.to).is_some();
+            let opened = self.wary && hold.from.0 == activity && self.edge(hold.to).is_some();
             let from = if hold.from.1 == Edge::Start {
                 start
             } else {
@@ -382,6 +433,51 @@ impl<'a> Board<'a> {
             !opened || self.taken[index as usize].is_none_or(|(since, _)| since <= from)
         });
         reaches && self.latest_fit(activity, mode, start, start).is_ok()
+    }
+
+    /// Returns the activities that stand where their lags to a placed one do not hold.
+    pub(super) fn against(&self, activity: ActivityId) -> Vec<ActivityId> {
+        let start_of = |id: ActivityId| self.placed[id.0].map(|placed| placed.start);
+        self.network.broken_lags(activity, start_of)
+    }
+
+    /// Returns what a placed activity takes that is not there, itself counted.
+    pub(super) fn overdrawn(&self, activity: ActivityId) -> Option<Lack> {
+        let placed = self.placed[activity.0]?;
+        let mut found: Option<Lack> = None;
+        self.facts.each_segment(activity, placed, |segment| {
+            let profile = &self.profiles[segment.resource.0];
+            if let Some(at) = profile.first_lack(segment.from, segment.to, 0) {
+                let what = Missing::Resource(segment.resource);
+                found = Some(Lack { what, at });
+            }
+            found.is_none()
+        });
+        let kept = self.facts.holds_of[activity.0].iter().find_map(|&index| {
+            let resource = self.instance.holds[index as usize].resource;
+            let (from, to) = self.taken[index as usize]?;
+            let at = self.profiles[resource.0].first_lack(from, to, 0)?;
+            Some(Lack {
+                what: Missing::Resource(resource),
+                at,
+            })
+        });
+        let clash = || {
+            let mode = &self.instance.activities[activity.0].modes[placed.mode];
+            mode.states.iter().find_map(|&(state, value)| {
+                let change = self.instance.states[state.0].change;
+                let other = self.in_state[state.0].iter().find(|it| {
+                    it.value != value
+                        && it.start < placed.end + change
+                        && placed.start < it.end + change
+                })?;
+                Some(Lack {
+                    what: Missing::State(state, value),
+                    at: other.start,
+                })
+            })
+        };
+        found.or(kept).or_else(clash)
     }
 
     /// Returns whether a placed activity takes more than there is: what it uses and what it keeps may each fit
@@ -431,12 +527,15 @@ impl<'a> Board<'a> {
             let at = profile.first_lack(from, to, hold.quantity)?;
             return Some((at, start_for(hold.to.1, at)));
         }
-        // It begins here. With its other end placed, the open hold already bounds this activity from below;
-        // with neither placed, only the first minute can be asked for.
-        if self.edge(hold.to).is_some() {
-            return None;
-        }
+        // It begins here. With its other end placed, a wary board already bounds this activity from below; on a
+        // bold one the way to what is taken must be free, and going earlier only makes it longer.
         let from = edge_of(hold.from.1);
+        if self.edge(hold.to).is_some() {
+            let (since, _) = self.taken[index].filter(|_| !self.wary)?;
+            let at = profile.first_lack(from, since, hold.quantity)?;
+            return Some((at, Time::MIN / 2));
+        }
+        // With neither placed, only the first minute can be asked for.
         let at = profile.first_lack(from, from + 1, hold.quantity)?;
         let free = profile.free_until(from, hold.quantity);
         Some((at, start_for(hold.from.1, (free - 1).min(from - 1))))

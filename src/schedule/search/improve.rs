@@ -11,12 +11,13 @@
 use super::board::Board;
 use super::explained;
 use super::insert::{Insertion, Order, Standing};
-use super::justify;
+use super::justify::{self, Care};
 use super::neighbourhood::{Draws, choose};
 use super::order::Tried;
-use super::prepared::Prepared;
+use super::prepared::{Prepared, past_of};
 use super::seat::{self, Turn};
 use super::starts;
+use super::structure::Member;
 use crate::schedule::conflict::Conflict;
 use crate::schedule::network::Windows;
 use crate::schedule::problem::{ActivityId, Instance};
@@ -61,7 +62,7 @@ struct Island<'a> {
 impl<'a> Improver<'a> {
     /// Returns an improver of a schedule that holds; the conflict where the instance has none.
     pub fn new(instance: &'a Instance, schedule: &Schedule, seed: u64) -> Result<Self, Conflict> {
-        let prepared = Prepared::new(instance)?;
+        let prepared = Prepared::new(instance, &past_of(instance, &schedule.placements))?;
         Ok(Self::with(prepared, &schedule.placements, seed))
     }
 
@@ -205,7 +206,7 @@ impl<'a> Island<'a> {
             let members = &self.prepared.structure.blocks[block].members;
             members
                 .iter()
-                .all(|&(id, _)| self.board.placed[id.0].is_some())
+                .all(|&Member { id, .. }| self.board.placed[id.0].is_some())
         });
         if !stands || self.board.cost > allowed {
             self.undo();
@@ -214,7 +215,7 @@ impl<'a> Island<'a> {
         }
         self.forget_changes();
         if self.board.cost < self.best.0 {
-            justify::justify(&mut self.board, &self.prepared.structure);
+            justify::justify(&mut self.board, &self.prepared.structure, Care::FULL);
             self.stand_all();
             self.best = (self.board.cost, self.board.placements());
             self.remember(self.best.clone());
@@ -235,6 +236,7 @@ impl<'a> Island<'a> {
     /// Takes blocks off and puts them back in another order; returns whether they could be.
     fn put_in_anew(&mut self, blocks: &[usize]) -> bool {
         let structure = std::sync::Arc::clone(&self.prepared.structure);
+        self.board.wary = self.draws.below(3) == 0;
         let spread = 1 << self.draws.below(12);
         let mut ids = Vec::new();
         for &block in blocks {
@@ -242,11 +244,11 @@ impl<'a> Island<'a> {
             let members = &structure.blocks[block].members;
             let stands = members
                 .iter()
-                .filter_map(|&(id, _)| Some(self.board.placed[id.0]?.start))
+                .filter_map(|&Member { id, .. }| Some(self.board.placed[id.0]?.start))
                 .max();
             let noise = self.draws.below(2 * spread + 1) as i64 - spread as i64;
             self.keys[block] = i64::from(stands.unwrap_or(0)) + noise;
-            ids.extend(members.iter().map(|&(id, _)| id));
+            ids.extend(members.iter().map(|&Member { id, .. }| id));
         }
         for &block in blocks {
             seat::lift(&mut self.board, &structure.blocks[block].members);
@@ -300,8 +302,8 @@ impl<'a> Island<'a> {
             let was = self.is_changed[block];
             self.note(block);
             let members = &structure.blocks[block].members;
-            if justify::settle(&mut self.board, members, Turn::From(0)) {
-                for &(id, _) in members {
+            if justify::settle(&mut self.board, members, Turn::From(0), 8) {
+                for &Member { id, .. } in members {
                     if let Some(placed) = self.board.placed[id.0] {
                         self.board
                             .network
@@ -324,7 +326,7 @@ impl<'a> Island<'a> {
             return;
         }
         self.changed.push(block);
-        for &(id, _) in &self.prepared.structure.blocks[block].members {
+        for &Member { id, .. } in &self.prepared.structure.blocks[block].members {
             if let Some(placed) = self.board.placed[id.0] {
                 self.stood.push((id, placed));
             }
@@ -381,7 +383,7 @@ impl<'a> Island<'a> {
                     other
                 };
                 let members = self.prepared.structure.blocks[block].members.iter();
-                let stand = |&(id, _): &(ActivityId, i32)| self.population[parent].1[id.0].start;
+                let stand = |&Member { id, .. }: &Member| self.population[parent].1[id.0].start;
                 let noise = (super::mix(draw ^ (block as u64) << 16) % 61) as i64 - 30;
                 i64::from(members.map(stand).max().unwrap_or(0)) + noise
             })
@@ -391,10 +393,10 @@ impl<'a> Island<'a> {
             keys,
         };
         let take_backs = 40 + self.to_come.len() as u32 / 4;
-        let child = self.prepared.decode(&tried, take_backs).ok();
+        let child = self.prepared.decode(&tried, take_backs, &mut 0).ok();
         self.board = match child {
             Some(mut child) => {
-                justify::justify(&mut child, &self.prepared.structure);
+                justify::justify(&mut child, &self.prepared.structure, Care::QUICK);
                 child
             }
             None => self.prepared.board_of(&self.population[one].1),

@@ -4,7 +4,7 @@ use std::collections::BinaryHeap;
 
 use super::board::{Board, Lack, Missing};
 use super::seat::{self, Bounds, Members, NoSeat, Turn};
-use super::structure::Structure;
+use super::structure::{Member, Structure};
 use crate::schedule::conflict::Conflict;
 use crate::schedule::network::{Empty, Windows};
 use crate::schedule::problem::{ActivityId, Time};
@@ -75,7 +75,7 @@ impl Standing {
             stack: Vec::new(),
         };
         for (block, it) in structure.blocks.iter().enumerate() {
-            if board.placed[it.members[0].0.0].is_some() {
+            if board.placed[it.members[0].id.0].is_some() {
                 standing.mark(structure, block, true);
             }
         }
@@ -123,7 +123,7 @@ impl Insertion<'_, '_> {
         standing.opened.clear();
         standing.stack.clear();
         for &block in blocks {
-            for &(id, _) in &self.structure.blocks[block].members {
+            for &Member { id, .. } in &self.structure.blocks[block].members {
                 standing.cap[id.0] = Time::MAX;
             }
         }
@@ -278,11 +278,12 @@ impl Insertion<'_, '_> {
                 look_from: first.earliest[id.0],
             }
         };
-        let latest = |&(id, offset): &(ActivityId, Time)| {
-            windows.latest[id.0].min(cap[id.0]).saturating_sub(offset)
+        let latest = |member: &Member| {
+            let start = windows.latest[member.id.0].min(cap[member.id.0]);
+            seat::latest_time(&self.board.network, member, start)
         };
         let ceiling = members.iter().map(latest).min().unwrap_or(0);
-        let start = seat::best_seat(
+        seat::best_seat(
             self.board,
             members,
             ceiling,
@@ -297,20 +298,21 @@ impl Insertion<'_, '_> {
         for &before in &structure.before[block] {
             self.ready(before);
         }
-        for &(id, _) in members {
+        for &Member { id, .. } in members {
             for &hold in &self.board.facts.holds_of[id.0] {
                 if self.board.is_open(hold as usize) {
                     self.standing.opened.push(hold as usize);
                 }
             }
         }
-        let settled = members.iter().try_for_each(|&(id, offset)| {
-            self.board.network.place(self.windows, id, start + offset)?;
+        let settled = members.iter().try_for_each(|&Member { id, .. }| {
+            let start = self.board.placed[id.0].map_or(0, |placed| placed.start);
+            self.board.network.place(self.windows, id, start)?;
             self.bound_by_holds(id)
         });
         settled.map_err(|empty| {
             let source = empty.source.filter(|&source| self.stands_free(source));
-            let culprit = Some((source.unwrap_or(members[0].0), empty.lacking));
+            let culprit = Some((source.unwrap_or(members[0].id), empty.lacking));
             Blamed {
                 activity: empty.activity,
                 culprit,
@@ -348,6 +350,10 @@ impl Insertion<'_, '_> {
             .filter_map(|user| {
                 let placed = self.board.placed[user.0]?;
                 let before = if self.order.sends_far { opens } else { lack.at };
+                let before = match lack.what {
+                    Missing::State(state, _) => before - self.board.instance.states[state.0].change,
+                    Missing::Resource(_) => before,
+                };
                 let must_start = (before - (placed.end - placed.start)).min(placed.start - 1);
                 let room = must_start - self.first.earliest[user.0];
                 (room >= 0).then_some((room, user, placed.start - must_start))
@@ -369,6 +375,16 @@ impl Insertion<'_, '_> {
 
     /// Tells the network how far the holds that an activity opened can reach.
     fn bound_by_holds(&mut self, activity: ActivityId) -> Result<(), Empty> {
+        if !self.board.wary {
+            for at in 0..self.board.facts.holds_of[activity.0].len() {
+                let hold = self.board.facts.holds_of[activity.0][at] as usize;
+                let from = self.board.instance.holds[hold].from.0;
+                if self.board.is_open(hold) {
+                    self.board.expect(hold, self.windows.latest[from.0]);
+                }
+            }
+            return Ok(());
+        }
         for (other, since) in self.board.open_before(activity) {
             let start = self.board.network.start_for_edge(other, since);
             self.board

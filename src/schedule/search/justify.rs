@@ -6,25 +6,48 @@
 
 use super::board::{Board, Missing};
 use super::seat::{self, Bounds, Members, Turn};
-use super::structure::Structure;
+use super::structure::{Member, Structure};
 use crate::schedule::problem::{ActivityId, Time};
 use crate::schedule::solution::{Blocking, Placement};
 
-/// At how many starts beside the latest a block is looked at.
-const STARTS: usize = 24;
+/// How much trouble justification takes.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Care {
+    /// How often all blocks are looked at; fewer times when none moves.
+    pub(super) rounds: u32,
+    /// At how many starts beside the latest a block is looked at.
+    pub(super) starts: usize,
+}
+
+impl Care {
+    /// For a first answer.
+    pub(super) const QUICK: Self = Self {
+        rounds: 2,
+        starts: 3,
+    };
+    /// For one that is kept: each round moves at least one block by a minute, and sixteen are plenty.
+    pub(super) const FULL: Self = Self {
+        rounds: 16,
+        starts: 24,
+    };
+}
 
 /// Moves each block where it costs least among the others, until none moves.
-pub(super) fn justify(board: &mut Board<'_>, structure: &Structure) {
+pub(super) fn justify(board: &mut Board<'_>, structure: &Structure, care: Care) {
     let mut order: Vec<usize> = (0..structure.blocks.len()).collect();
-    // Each round moves at least one block by a minute; sixteen are plenty and bound the work.
-    for _ in 0..16 {
+    for _ in 0..care.rounds {
         order.sort_by_key(|&block| {
-            let (id, _) = structure.blocks[block].members[0];
+            let id = structure.blocks[block].members[0].id;
             std::cmp::Reverse(board.placed[id.0].map_or(Time::MIN, |placed| placed.end))
         });
         let mut moved = false;
         for &block in &order {
-            moved |= settle(board, &structure.blocks[block].members, Turn::From(0));
+            moved |= settle(
+                board,
+                &structure.blocks[block].members,
+                Turn::From(0),
+                care.starts,
+            );
         }
         if !moved {
             break;
@@ -34,58 +57,54 @@ pub(super) fn justify(board: &mut Board<'_>, structure: &Structure) {
 
 /// Moves a block where it costs least among the others, and as late as it can stand for that; returns whether it
 /// moved.
-pub(super) fn settle(board: &mut Board<'_>, members: &Members, turn: Turn) -> bool {
-    let (first, offset) = members[0];
+pub(super) fn settle(board: &mut Board<'_>, members: &Members, turn: Turn, starts: usize) -> bool {
+    let first = members[0].id;
     if board.instance.activities[first.0].fixed.is_some() {
         return false;
     }
     let Some(stands) = board.placed[first.0] else {
         return false;
     };
-    let (start, cost) = (stands.start - offset, board.cost);
+    let (time, cost) = (seat::time_of(members[0], stands), board.cost);
     let stood: Vec<usize> = members
         .iter()
-        .map(|&(id, _)| board.placed[id.0].map_or(0, |placed| placed.mode))
+        .map(|&Member { id, .. }| board.placed[id.0].map_or(0, |placed| placed.mode))
         .collect();
-    let choosy = members.iter().any(|&(id, _)| {
+    let choosy = members.iter().any(|&Member { id, .. }| {
         board.facts.is_choosy[id.0] || board.instance.activities[id.0].modes.len() > 1
     });
-    if !choosy && latest_start(board, members) <= start {
+    if !choosy && latest_time(board, members) <= time {
         return false;
     }
     seat::lift(board, members);
-    let ceiling = members
-        .iter()
-        .map(|&(id, offset)| bounds(board, members, id).latest - offset)
-        .min()
-        .unwrap_or(start);
+    let ceiling = latest_time(board, members);
     let look = |board: &Board<'_>, id: ActivityId| {
         let mut bounds = bounds(board, members, id);
-        if !choosy {
+        if !choosy && members.len() == 1 {
             // Only a later start can be better.
-            let offset = members.iter().find(|it| it.0 == id).map_or(0, |it| it.1);
-            bounds.look_from = bounds.look_from.max(start + offset);
+            bounds.look_from = bounds.look_from.max(time);
         }
         bounds
     };
-    let seated = seat::best_seat(board, members, ceiling, turn, STARTS, &look);
+    let seated = seat::best_seat(board, members, ceiling, turn, starts, &look);
     if let Ok(at) = seated {
-        if (board.cost, -at) < (cost, -start) {
+        if (board.cost, -at) < (cost, -time) {
             return true;
         }
         seat::lift(board, members);
     }
-    for (&(id, offset), &mode) in members.iter().zip(&stood) {
-        board.place(id, mode, start + offset);
-    }
+    seat::put(board, members, time, &stood);
     false
 }
 
-/// Returns the latest start that a block's lags and deadlines allow with all others where they stand.
-fn latest_start(board: &Board<'_>, members: &Members) -> Time {
+/// Returns the latest time that a block's lags and deadlines allow with all others where they stand.
+fn latest_time(board: &Board<'_>, members: &Members) -> Time {
     members
         .iter()
-        .map(|&(id, offset)| bounds(board, members, id).latest - offset)
+        .map(|member| {
+            let latest = bounds(board, members, member.id).latest;
+            seat::latest_time(&board.network, member, latest)
+        })
         .min()
         .unwrap_or(Time::MAX)
 }
@@ -95,7 +114,7 @@ fn bounds(board: &Board<'_>, members: &Members, id: ActivityId) -> Bounds {
     let instance = board.instance;
     let item = &instance.activities[id.0];
     // The members move together, so what one asks of another holds wherever they stand.
-    let own = |other: ActivityId| members.iter().any(|&(member, _)| member == other);
+    let own = |other: ActivityId| members.iter().any(|member| member.id == other);
     let start_of = |other: ActivityId, otherwise: Time| {
         board.placed[other.0]
             .filter(|_| !own(other))
@@ -136,18 +155,18 @@ pub(super) fn blocking(
         board.place(id, mode, start);
     };
     for block in &structure.blocks {
-        if board.instance.activities[block.members[0].0.0]
+        if board.instance.activities[block.members[0].id.0]
             .fixed
             .is_some()
         {
             continue;
         }
-        for &(id, _) in &block.members {
+        for &Member { id, .. } in &block.members {
             board.remove(id);
             alone[id.0] = held_by(board, &starts, id, placements[id.0], starts[id.0] + 1);
             put_back(board, id);
         }
-        for &(id, _) in &block.members {
+        for &Member { id, .. } in &block.members {
             board.remove(id);
             starts[id.0] += 1;
         }
@@ -155,14 +174,14 @@ pub(super) fn blocking(
         let held = block
             .members
             .iter()
-            .map(|&(id, _)| held_by(board, &starts, id, placements[id.0], starts[id.0]))
+            .map(|&Member { id, .. }| held_by(board, &starts, id, placements[id.0], starts[id.0]))
             .find(|held| !matches!(held, Blocking::Horizon | Blocking::Choice))
-            .unwrap_or_else(|| alone[block.members[0].0.0].clone());
-        for &(id, _) in &block.members {
+            .unwrap_or_else(|| alone[block.members[0].id.0].clone());
+        for &Member { id, .. } in &block.members {
             starts[id.0] -= 1;
             as_one[id.0] = held.clone();
         }
-        for &(id, _) in &block.members {
+        for &Member { id, .. } in &block.members {
             put_back(board, id);
         }
     }

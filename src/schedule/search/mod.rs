@@ -23,6 +23,7 @@
 //! lower bound, which no schedule can beat.
 
 mod board;
+mod eject;
 mod facts;
 mod improve;
 mod insert;
@@ -43,8 +44,9 @@ pub use slip::slips;
 use super::conflict::Conflict;
 use super::problem::{ActivityId, Instance, Time};
 use super::solution::{Outcome, Placement, Schedule};
+use justify::Care;
 use order::Keys;
-use prepared::Prepared;
+use prepared::{Past, Prepared};
 
 /// How much work a search may do, counted in work and never in seconds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -88,7 +90,27 @@ impl Effort {
 /// Where activities have announced starts and all of them still hold, or do once some are pushed later, those are
 /// the answer; where not, what does not hold is put in anew among the rest.
 pub fn solve(instance: &Instance, effort: Effort) -> Outcome {
-    let prepared = match Prepared::new(instance) {
+    let (past, sure) = match prepared::likely_past(instance) {
+        Ok(past) => past,
+        Err(conflict) => return Outcome::Infeasible(conflict),
+    };
+    match solve_after(instance, &past, effort) {
+        Outcome::Infeasible(conflict) if !sure => Outcome::Unknown(conflict),
+        outcome => outcome,
+    }
+}
+
+fn nothing(instance: &Instance) -> Conflict {
+    Conflict::Window {
+        activity: ActivityId(0),
+        earliest: instance.earliest,
+        latest: instance.latest,
+        moved_by: Vec::new(),
+    }
+}
+
+fn solve_after(instance: &Instance, past: &Past, effort: Effort) -> Outcome {
+    let prepared = match Prepared::new(instance, past) {
         Ok(prepared) => prepared,
         Err(conflict) => return Outcome::Infeasible(conflict),
     };
@@ -117,24 +139,31 @@ pub fn solve(instance: &Instance, effort: Effort) -> Outcome {
 fn first(prepared: &Prepared<'_>, effort: Effort) -> Result<Vec<Placement>, Conflict> {
     let mut keys = Keys::new(prepared);
     let mut stopped_at = None;
-    for number in 0..effort.orders.max(1) {
-        match prepared.decode(&keys.order(number), effort.take_backs) {
+    // An order that fails at once has cost next to nothing; what is bounded is the work.
+    let most = 2 * u64::from(effort.orders.max(1)) * prepared.to_come().len().max(16) as u64;
+    let mut work = 0;
+    for number in 0..effort.orders.max(1).saturating_mul(32) {
+        if work > most {
+            break;
+        }
+        match prepared.decode(&keys.order(number), effort.take_backs, &mut work) {
             Ok(mut board) => {
-                justify::justify(&mut board, &prepared.structure);
+                justify::justify(&mut board, &prepared.structure, Care::QUICK);
                 return Ok(board.placements());
             }
-            Err(failure) => {
+            Err((failure, mut board)) => {
+                // A few whole orders are worth more than a knot untied; after them, both in turn.
+                let most = 30 * prepared.to_come().len() as u64;
+                if eject::complete(prepared, &mut board, u64::from(number), most, &mut work) {
+                    justify::justify(&mut board, &prepared.structure, Care::QUICK);
+                    return Ok(board.placements());
+                }
                 keys.urge(&prepared.structure, failure.activity);
                 stopped_at.get_or_insert(failure.conflict);
             }
         }
     }
-    Err(stopped_at.unwrap_or(Conflict::Window {
-        activity: ActivityId(0),
-        earliest: prepared.instance.earliest,
-        latest: prepared.instance.latest,
-        moved_by: Vec::new(),
-    }))
+    Err(stopped_at.unwrap_or_else(|| nothing(prepared.instance)))
 }
 
 /// Returns a schedule with what holds each activity back.

@@ -3,7 +3,9 @@
 use super::board::Board;
 use super::mix;
 use super::prepared::Prepared;
-use crate::schedule::problem::{ActivityId, Time};
+use super::seat;
+use super::structure::Member;
+use crate::schedule::problem::Time;
 
 /// A small generator of draws (`SplitMix64`).
 #[derive(Clone, Copy, Debug)]
@@ -66,8 +68,8 @@ pub(super) fn choose(
 }
 
 fn start_of(prepared: &Prepared<'_>, board: &Board<'_>, block: usize) -> Time {
-    let (id, offset) = prepared.structure.blocks[block].members[0];
-    board.placed[id.0].map_or(0, |placed| placed.start - offset)
+    let member = prepared.structure.blocks[block].members[0];
+    board.placed[member.id.0].map_or(0, |placed| seat::time_of(member, placed))
 }
 
 /// Returns, of a few blocks drawn, the one that could gain most.
@@ -79,7 +81,7 @@ fn worst_of_some(
 ) -> usize {
     let gain = |&block: &usize| {
         let members = prepared.structure.blocks[block].members.iter();
-        let early = |&(id, _): &(ActivityId, Time)| {
+        let early = |&Member { id, .. }: &Member| {
             let stands = board.placed[id.0].map_or(0, |placed| placed.start);
             let weight = prepared.instance.activities[id.0].weight;
             i64::from(weight) * i64::from(prepared.first.latest[id.0] - stands)
@@ -148,7 +150,7 @@ fn linked(prepared: &Prepared<'_>, seed: usize, size: usize) -> Vec<usize> {
     let mut found = vec![seed];
     let mut at = 0;
     while at < found.len() && found.len() < size {
-        for &(id, _) in &structure.blocks[found[at]].members {
+        for &Member { id, .. } in &structure.blocks[found[at]].members {
             for other in prepared.network.neighbours(id) {
                 let block = structure.block_of[other.0];
                 if prepared.is_to_come(block) && !found.contains(&block) {

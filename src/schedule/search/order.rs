@@ -2,7 +2,7 @@
 
 use super::mix;
 use super::prepared::Prepared;
-use super::structure::{Structure, reach};
+use super::structure::{Member, Structure, reach};
 use crate::schedule::problem::{ActivityId, Time};
 
 /// The keys that orders are made from, one for each block.
@@ -30,7 +30,10 @@ impl Keys {
             blocks
                 .map(|block| {
                     let members = block.members.iter();
-                    members.map(|&(id, _)| i64::from(of(id))).max().unwrap_or(0)
+                    members
+                        .map(|&Member { id, .. }| i64::from(of(id)))
+                        .max()
+                        .unwrap_or(0)
                 })
                 .collect()
         };

@@ -28,13 +28,57 @@ pub(super) struct Prepared<'a> {
     pub(super) bound: i64,
 }
 
+/// The modes in which things have happened, where they had more than one.
+pub(super) type Past = Vec<(ActivityId, usize)>;
+
+/// Returns modes in which what has begun may have, one after another so that the windows are not empty, and whether
+/// any other past could be meant; or why there is none.
+pub(super) fn likely_past(instance: &Instance) -> Result<(Past, bool), Conflict> {
+    let begun: Vec<usize> = (0..instance.activities.len())
+        .filter(|&index| {
+            let activity = &instance.activities[index];
+            activity.fixed.is_some() && activity.modes.len() > 1
+        })
+        .collect();
+    if begun.is_empty() {
+        return Ok((Past::new(), true));
+    }
+    let mut network = Network::new(instance);
+    network.windows()?;
+    let mut past = Past::new();
+    for &index in &begun {
+        let id = ActivityId(index);
+        let holds = (0..instance.activities[index].modes.len()).find(|&mode| {
+            network.choose(id, Some(mode));
+            network.windows().is_ok()
+        });
+        let mode = holds.unwrap_or(0);
+        network.choose(id, Some(mode));
+        past.push((id, mode));
+    }
+    Ok((past, false))
+}
+
+/// Returns the past that a schedule tells of.
+pub(super) fn past_of(instance: &Instance, placements: &[Placement]) -> Past {
+    let activities = instance.activities.iter().zip(placements).enumerate();
+    activities
+        .filter(|(_, (activity, _))| activity.fixed.is_some() && activity.modes.len() > 1)
+        .map(|(index, (_, placed))| (ActivityId(index), placed.mode))
+        .collect()
+}
+
 impl<'a> Prepared<'a> {
-    /// Returns the instance made ready, or why it has no schedule where that is seen at once.
-    pub(super) fn new(instance: &'a Instance) -> Result<Self, Conflict> {
+    /// Returns the instance made ready, or why it has no schedule where that is seen at once; `past` says in
+    /// which modes things have happened.
+    pub(super) fn new(instance: &'a Instance, past: &Past) -> Result<Self, Conflict> {
         if let Some(conflict) = too_much_asked(instance) {
             return Err(conflict);
         }
-        let network = Network::new(instance);
+        let mut network = Network::new(instance);
+        for &(activity, mode) in past {
+            network.choose(activity, Some(mode));
+        }
         let first = network.windows()?;
         let structure = Structure::new(instance, &network);
         Ok(Self {
@@ -73,13 +117,20 @@ impl<'a> Prepared<'a> {
 
     /// Returns whether a block has not happened.
     pub(super) fn is_to_come(&self, block: usize) -> bool {
-        let (id, _) = self.structure.blocks[block].members[0];
+        let id = self.structure.blocks[block].members[0].id;
         self.instance.activities[id.0].fixed.is_none()
     }
 
-    /// Returns the board that placing all blocks in this order leads to.
-    pub(super) fn decode(&self, order: &Tried, take_backs: u32) -> Result<Board<'a>, Failure> {
+    /// Returns the board that placing all blocks in this order leads to; adds the placements made to `work`.
+    /// When it fails, the board as it stood comes back with why.
+    pub(super) fn decode(
+        &self,
+        order: &Tried,
+        take_backs: u32,
+        work: &mut u64,
+    ) -> Result<Board<'a>, (Failure, Board<'a>)> {
         let mut board = self.board();
+        board.wary = order.number % 2 == 0;
         let mut standing = Standing::new(&self.structure, &board);
         let mut windows = (*self.first).clone();
         let number = order.number;
@@ -98,8 +149,12 @@ impl<'a> Prepared<'a> {
                 starts: 8,
             },
         };
-        insertion.run(&self.to_come())?;
-        Ok(board)
+        let done = insertion.run(&self.to_come());
+        *work += standing.placements().max(4);
+        match done {
+            Ok(()) => Ok(board),
+            Err(failure) => Err((failure, board)),
+        }
     }
 }
 

@@ -5,6 +5,7 @@ use super::insert::{Insertion, Order, Standing};
 use super::justify;
 use super::prepared::Prepared;
 use super::seat;
+use super::structure::Member;
 use super::{Effort, slip};
 use crate::schedule::problem::{ActivityId, Time};
 use crate::schedule::solution::Placement;
@@ -31,8 +32,11 @@ pub(super) fn repair(prepared: &Prepared<'_>, effort: Effort) -> Option<Repaired
         // Whoever was not announced goes where it costs least; who was stays.
         for block in prepared.to_come() {
             let members = &prepared.structure.blocks[block].members;
-            if members.iter().all(|&(id, _)| announced[id.0].is_none()) {
-                justify::settle(&mut board, members, seat::Turn::From(0));
+            if members
+                .iter()
+                .all(|&Member { id, .. }| announced[id.0].is_none())
+            {
+                justify::settle(&mut board, members, seat::Turn::From(0), 3);
             }
         }
         Repaired {
@@ -49,7 +53,7 @@ pub(super) fn repair(prepared: &Prepared<'_>, effort: Effort) -> Option<Repaired
         return Some(kept(board));
     }
     anew(prepared, &announced, effort).map(|mut board| {
-        justify::justify(&mut board, &prepared.structure);
+        justify::justify(&mut board, &prepared.structure, justify::Care::QUICK);
         Repaired {
             placements: board.placements(),
             kept: false,
@@ -60,6 +64,7 @@ pub(super) fn repair(prepared: &Prepared<'_>, effort: Effort) -> Option<Repaired
 /// Returns the board on which every activity stands at its announced start, if all of that still holds.
 fn stands<'a>(prepared: &Prepared<'a>, starts: &[Option<Time>]) -> Option<Board<'a>> {
     let mut board = prepared.board();
+    board.wary = false;
     let mut windows = (*prepared.first).clone();
     for index in latest_first(prepared, starts) {
         let id = ActivityId(index);
@@ -112,17 +117,18 @@ fn anew<'a>(
     let mut out = vec![false; structure.blocks.len()];
     for circle in 0..8_u32 {
         let mut board = prepared.board();
+        board.wary = circle % 2 == 1;
         let mut windows = (*prepared.first).clone();
         let mut standing = Standing::new(structure, &board);
         for index in latest_first(prepared, announced) {
             let block = structure.block_of[index];
             let members = &structure.blocks[block].members;
-            if out[block] || members[0].0.0 != index {
+            if out[block] || members[0].id.0 != index {
                 continue;
             }
             windows.keep();
             let mut seated = 0;
-            let fits = members.iter().all(|&(id, _)| {
+            let fits = members.iter().all(|&Member { id, .. }| {
                 let Some(start) = announced[id.0] else {
                     return false;
                 };
@@ -147,7 +153,7 @@ fn anew<'a>(
         let key = |block: usize| {
             let members = structure.blocks[block].members.iter();
             members
-                .map(|&(id, _)| announced[id.0].unwrap_or(prepared.first.latest[id.0]))
+                .map(|&Member { id, .. }| announced[id.0].unwrap_or(prepared.first.latest[id.0]))
                 .max()
                 .map_or(0, i64::from)
         };

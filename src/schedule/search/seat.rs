@@ -1,10 +1,40 @@
 //! Where one block can be put among what stands, and where it is best put.
 
 use super::board::{Board, Lack};
-use crate::schedule::problem::{ActivityId, Edge, Time};
+use super::structure::Member;
+use crate::schedule::network::Network;
+use crate::schedule::problem::{ActivityId, Duration, Edge, Time};
+use crate::schedule::solution::Placement;
 
-/// The members of a block, each with the offset of its start from the block's.
-pub(super) type Members = [(ActivityId, Time)];
+/// The members of a block.
+pub(super) type Members = [Member];
+
+/// Returns where a block stands by where one of its members does.
+pub(super) fn time_of(member: Member, placed: Placement) -> Time {
+    let edge = match member.edge {
+        Edge::Start => placed.start,
+        Edge::End => placed.end,
+    };
+    edge - member.offset
+}
+
+/// Returns the latest time a block may stand at when a member starts no later than `start` in any mode.
+pub(super) fn latest_time(network: &Network<'_>, member: &Member, start: Time) -> Time {
+    let edge = match member.edge {
+        Edge::Start => start,
+        Edge::End => network.latest_end_of(member.id, start),
+    };
+    edge.saturating_sub(member.offset)
+}
+
+/// Returns when a member starts, in the mode now chosen for it, in a block that stands at `time`.
+pub(super) fn start_in(network: &Network<'_>, member: Member, time: Time) -> Time {
+    let edge = time.saturating_add(member.offset);
+    match member.edge {
+        Edge::Start => edge,
+        Edge::End => network.latest_start(member.id, edge),
+    }
+}
 
 /// Why a block found no seat.
 #[derive(Clone, Copy, Debug)]
@@ -38,7 +68,7 @@ pub(super) enum Turn {
 /// clash over ever changes.
 const MINUTES_TRIED: u32 = 1440;
 
-/// Puts the members of a block at the latest start, no later than `ceiling`, at which all fit; returns it.
+/// Puts a block at the latest time, no later than `ceiling`, at which all its members fit; returns it.
 ///
 /// `turn` says which of several modes is looked at first.
 pub(super) fn seat(
@@ -48,17 +78,22 @@ pub(super) fn seat(
     turn: Turn,
     bounds: &dyn Fn(&Board<'_>, ActivityId) -> Bounds,
 ) -> Result<Time, NoSeat> {
-    let seated = if let [(id, offset)] = *members {
-        seat_one(board, id, ceiling + offset, turn, bounds).map(|start| start - offset)
+    board.lacked = None;
+    let seated = if let [member] = *members {
+        seat_one(board, member, ceiling, turn, bounds)
     } else {
         seat_all(board, members, ceiling, turn, bounds)
     };
     if seated.is_err() {
-        for &(id, _) in members {
+        for &Member { id, .. } in members {
             board.network.choose(id, None);
         }
     }
-    seated
+    // What kept a block from standing later is more use than what kept it from standing nowhere at all.
+    seated.map_err(|none| NoSeat {
+        lack: board.lacked.or(none.lack),
+        ..none
+    })
 }
 
 fn modes_in_turn(
@@ -71,16 +106,17 @@ fn modes_in_turn(
     (0..count).map(move |at| (at + first % count) % count)
 }
 
-/// Returns the best of an activity's modes with its latest start no later than `ceiling`.
+/// Returns the best of a member's modes with the latest time of the block, no later than `ceiling`.
 fn latest(
     board: &mut Board<'_>,
-    id: ActivityId,
+    member: Member,
     ceiling: Time,
     turn: Turn,
+    alone: bool,
     bounds: &dyn Fn(&Board<'_>, ActivityId) -> Bounds,
 ) -> Result<(Time, usize), NoSeat> {
-    let weights = board.instance.weights;
-    let mut best: Option<(i64, Time, usize)> = None;
+    let (id, weights) = (member.id, board.instance.weights);
+    let mut best: Option<((i64, i64), Time, usize)> = None;
     let mut none = NoSeat {
         activity: id,
         short: None,
@@ -93,15 +129,21 @@ fn latest(
             latest,
             look_from,
         } = bounds(board, id);
+        let ceiling = start_in(&board.network, member, ceiling);
         match board.latest_fit(id, mode, look_from, latest.min(ceiling)) {
             Ok(placed) if placed.start >= earliest => {
                 let item = &board.instance.activities[id.0];
                 let worth = weights.early * i64::from(item.weight) * i64::from(placed.start)
                     - weights.mode * i64::from(item.modes[mode].cost);
-                let better =
-                    best.is_none_or(|(most, start, _)| (worth, placed.start) > (most, start));
-                if better {
-                    best = Some((worth, placed.start, mode));
+                let time = time_of(member, placed);
+                // A member that pulls the whole block earlier costs all of them.
+                let key = if alone {
+                    (worth, i64::from(time))
+                } else {
+                    (i64::from(time), worth)
+                };
+                if best.is_none_or(|(most, ..)| key > most) {
+                    best = Some((key, time, mode));
                 }
                 if matches!(turn, Turn::Rather(_)) {
                     break;
@@ -114,27 +156,27 @@ fn latest(
             Err(lack) => none.lack = none.lack.or(lack),
         }
     }
-    best.map(|(_, start, mode)| (start, mode)).ok_or(none)
+    best.map(|(_, time, mode)| (time, mode)).ok_or(none)
 }
 
 fn seat_one(
     board: &mut Board<'_>,
-    id: ActivityId,
+    member: Member,
     mut ceiling: Time,
     turn: Turn,
     bounds: &dyn Fn(&Board<'_>, ActivityId) -> Bounds,
 ) -> Result<Time, NoSeat> {
     for _ in 0..MINUTES_TRIED {
-        let (start, mode) = latest(board, id, ceiling, turn, bounds)?;
-        board.place(id, mode, start);
-        if !board.overdraws(id) {
-            return Ok(start);
+        let (time, mode) = latest(board, member, ceiling, turn, true, bounds)?;
+        put(board, &[member], time, &[mode]);
+        if !board.overdraws(member.id) {
+            return Ok(time);
         }
-        board.remove(id);
-        ceiling = start - 1;
+        board.remove(member.id);
+        ceiling = time - 1;
     }
     Err(NoSeat {
-        activity: id,
+        activity: member.id,
         short: None,
         lack: None,
     })
@@ -147,60 +189,119 @@ fn seat_all(
     turn: Turn,
     bounds: &dyn Fn(&Board<'_>, ActivityId) -> Bounds,
 ) -> Result<Time, NoSeat> {
-    let mut start = ceiling;
+    let mut time = ceiling;
     for _ in 0..MINUTES_TRIED {
-        start = agree(board, members, start, turn, bounds)?;
+        time = agree(board, members, time, turn, bounds)?;
         let mut seated = 0;
-        for &(id, offset) in members {
+        for &member in members {
+            let id = member.id;
             let fitting = modes_in_turn(board, id, turn).find(|&mode| {
-                board
-                    .latest_fit(id, mode, start + offset, start + offset)
-                    .is_ok()
+                board.network.choose(id, Some(mode));
+                let start = start_in(&board.network, member, time);
+                let Bounds {
+                    earliest, latest, ..
+                } = bounds(board, id);
+                (earliest..=latest).contains(&start)
+                    && board.latest_fit(id, mode, start, start).is_ok()
             });
             let Some(mode) = fitting else { break };
-            board.place(id, mode, start + offset);
+            put(board, &[member], time, &[mode]);
             seated += 1;
             if board.overdraws(id) {
                 break;
             }
         }
-        let clash = seated < members.len() || members.iter().any(|&(id, _)| board.overdraws(id));
-        if !clash {
-            return Ok(start);
+        let overdrawn = |&Member { id, .. }: &Member| board.overdraws(id);
+        if seated == members.len() && !members.iter().any(overdrawn) {
+            return Ok(time);
         }
-        for &(id, _) in &members[..seated] {
-            board.remove(id);
-        }
-        // Members that want the same thing at the same minute do so wherever the block stands, unless what
-        // there is of it changes.
-        start -= 1;
+        let modes = modes_of(board, &members[..seated]);
+        lift(board, &members[..seated]);
+        // What is lacking for all of them together says how far to go; where nothing is, what they keep does
+        // not fit, and a minute is as far as is safe.
+        time = together(board, members, &modes, time).unwrap_or(time - 1);
     }
     Err(NoSeat {
-        activity: members[0].0,
+        activity: members[0].id,
         short: None,
         lack: None,
     })
 }
 
-/// Returns the latest start, no later than `start`, at which each member of a block fits by itself: each in turn
+/// Returns the latest time before `time` that could clear what members in these modes lack together; `None`
+/// when they lack nothing, or when how far to go cannot be said.
+fn together(board: &mut Board<'_>, members: &Members, modes: &[usize], time: Time) -> Option<Time> {
+    let mut uses: Vec<(usize, Time, Time, i32)> = Vec::new();
+    for (at, &member) in members.iter().enumerate() {
+        let id = member.id;
+        let item = &board.instance.activities[id.0];
+        // What is used around the end of a wait does not move with its start; with a mode still open nothing is
+        // sure.
+        let mode = match modes.get(at) {
+            Some(&mode) => mode,
+            None if item.modes.len() == 1 => 0,
+            None => return None,
+        };
+        if matches!(item.modes[mode].duration, Duration::Until { .. }) {
+            return None;
+        }
+        board.network.choose(id, Some(mode));
+        let start = start_in(&board.network, member, time);
+        let placed = Placement {
+            mode,
+            start,
+            end: board.network.end_of(id, start),
+        };
+        board.facts.each_segment(id, placed, |segment| {
+            uses.push((
+                segment.resource.0,
+                segment.from,
+                segment.to,
+                segment.quantity,
+            ));
+            true
+        });
+        board.network.choose(id, None);
+    }
+    uses.sort_unstable();
+    let mut next: Option<Time> = None;
+    for group in uses.chunk_by(|one, other| one.0 == other.0) {
+        let mut cuts: Vec<Time> = group.iter().flat_map(|it| [it.1, it.2]).collect();
+        cuts.sort_unstable();
+        cuts.dedup();
+        for pair in cuts.windows(2) {
+            let covering = group.iter().filter(|it| it.1 <= pair[0] && pair[1] <= it.2);
+            let quantity: i32 = covering.map(|it| it.3).sum();
+            if quantity > 0
+                && let Some(at) = board.first_lack(group[0].0, pair[0], pair[1], quantity)
+            {
+                let clear = time - (pair[1] - at);
+                next = Some(next.map_or(clear, |least| least.min(clear)));
+            }
+        }
+    }
+    next
+}
+
+/// Returns the latest time of a block, no later than `time`, at which each member fits by itself: each in turn
 /// pulls the block to its own latest fit, until all agree.
 fn agree(
     board: &mut Board<'_>,
     members: &Members,
-    mut start: Time,
+    mut time: Time,
     turn: Turn,
     bounds: &dyn Fn(&Board<'_>, ActivityId) -> Bounds,
 ) -> Result<Time, NoSeat> {
     let mut agreed = 0;
-    for &(id, offset) in members.iter().cycle() {
+    for &member in members.iter().cycle() {
         if agreed == members.len() {
             break;
         }
-        let found = latest(board, id, start + offset, turn, bounds)?.0 - offset;
-        agreed = if found == start { agreed + 1 } else { 1 };
-        start = found;
+        let found = latest(board, member, time, turn, false, bounds)?.0;
+        agreed = if found == time { agreed + 1 } else { 1 };
+        time = found;
     }
-    Ok(start)
+    Ok(time)
 }
 
 /// Puts a block where it costs least of the starts looked at: the latest, and those at which something it pays
@@ -214,16 +315,14 @@ pub(super) fn best_seat(
     bounds: &dyn Fn(&Board<'_>, ActivityId) -> Bounds,
 ) -> Result<Time, NoSeat> {
     let start = seat(board, members, ceiling, turn, bounds)?;
-    if most == 0 || !members.iter().any(|&(id, _)| board.facts.is_choosy[id.0]) {
+    if most == 0
+        || !members
+            .iter()
+            .any(|&Member { id, .. }| board.facts.is_choosy[id.0])
+    {
         return Ok(start);
     }
-    let modes = |board: &Board<'_>| -> Vec<usize> {
-        members
-            .iter()
-            .map(|&(id, _)| board.placed[id.0].map_or(0, |placed| placed.mode))
-            .collect()
-    };
-    let mut best = (board.cost, start, modes(board));
+    let mut best = (board.cost, start, modes_of(board, members));
     let mut tried = start;
     for cap in turning_points(board, members, start).into_iter().take(most) {
         if cap >= tried {
@@ -237,7 +336,7 @@ pub(super) fn best_seat(
         };
         tried = at;
         if board.cost < best.0 {
-            best = (board.cost, at, modes(board));
+            best = (board.cost, at, modes_of(board, members));
         }
     }
     if tried != best.1 {
@@ -247,16 +346,23 @@ pub(super) fn best_seat(
     Ok(best.1)
 }
 
-/// Puts a block at a start in given modes.
-fn put(board: &mut Board<'_>, members: &Members, start: Time, modes: &[usize]) {
-    for (&(id, offset), &mode) in members.iter().zip(modes) {
-        board.place(id, mode, start + offset);
+pub(super) fn modes_of(board: &Board<'_>, members: &Members) -> Vec<usize> {
+    let mode = |&Member { id, .. }: &Member| board.placed[id.0].map_or(0, |placed| placed.mode);
+    members.iter().map(mode).collect()
+}
+
+/// Puts a block at a time in given modes.
+pub(super) fn put(board: &mut Board<'_>, members: &Members, time: Time, modes: &[usize]) {
+    for (&member, &mode) in members.iter().zip(modes) {
+        board.network.choose(member.id, Some(mode));
+        let start = start_in(&board.network, member, time);
+        board.place(member.id, mode, start);
     }
 }
 
 /// Takes a block off the board.
 pub(super) fn lift(board: &mut Board<'_>, members: &Members) {
-    for &(id, _) in members {
+    for &Member { id, .. } in members {
         board.remove(id);
     }
 }
@@ -265,11 +371,16 @@ pub(super) fn lift(board: &mut Board<'_>, members: &Members) {
 fn turning_points(board: &Board<'_>, members: &Members, start: Time) -> Vec<Time> {
     let instance = board.instance;
     let mut points = Vec::new();
-    for &(id, offset) in members {
+    for member in members {
+        let id = member.id;
         let item = &instance.activities[id.0];
-        let mut by_end = |end: Time| points.push(board.network.latest_start(id, end) - offset);
+        let by_start = |start: Time| latest_time(&board.network, member, start);
+        let by_end = |end: Time| match member.edge {
+            Edge::Start => board.network.latest_start(id, end) - member.offset,
+            Edge::End => end - member.offset,
+        };
         if let Some(due) = item.due {
-            by_end(due);
+            points.push(by_end(due));
         }
         for &index in &board.facts.wishes_of[id.0] {
             let wish = &instance.wishes[index as usize];
@@ -289,16 +400,14 @@ fn turning_points(board: &Board<'_>, members: &Members, start: Time) -> Vec<Time
             ];
             for (own, other, distance) in moments {
                 if let (true, Some(other), Some(distance)) = (own.0 == id, other, distance) {
-                    match own.1 {
-                        Edge::Start => points.push(other + distance - offset),
-                        Edge::End => {
-                            points.push(board.network.latest_start(id, other + distance) - offset);
-                        }
-                    }
+                    points.push(match own.1 {
+                        Edge::Start => by_start(other + distance),
+                        Edge::End => by_end(other + distance),
+                    });
                 }
             }
         }
-        points.extend(item.announced.map(|announced| announced - offset));
+        points.extend(item.announced.map(by_start));
         let resources = item.modes.iter().flat_map(|mode| &mode.demands);
         let mut seen: Vec<usize> = resources.map(|demand| demand.resource.0).collect();
         seen.sort_unstable();
@@ -311,9 +420,9 @@ fn turning_points(board: &Board<'_>, members: &Members, start: Time) -> Vec<Time
             let moments = steps
                 .map(|&(from, _)| from)
                 .chain(buckets.map(|&(from, _)| from));
-            for moment in moments.filter(|&moment| moment <= start + offset) {
-                points.push(board.network.latest_start(id, moment) - offset);
-                points.push(moment - offset);
+            for moment in moments {
+                points.push(by_end(moment));
+                points.push(by_start(moment));
             }
         }
     }

@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, VecDeque};
 use std::sync::Arc;
 
 use super::board::Board;
-use super::prepared::Prepared;
+use super::prepared::{Prepared, past_of};
 use crate::schedule::network::{Network, Windows};
 use crate::schedule::problem::{ActivityId, Instance, Time};
 use crate::schedule::solution::{Placement, Schedule};
@@ -22,7 +22,7 @@ const HALVINGS: u32 = 6;
 /// `instance` may be looser than the one the schedule was made for (without a margin, say).
 pub fn slips(instance: &Instance, schedule: &Schedule) -> Vec<Time> {
     let starts: Vec<Time> = super::starts(&schedule.placements);
-    let Ok(prepared) = Prepared::new(instance) else {
+    let Ok(prepared) = Prepared::new(instance, &past_of(instance, &schedule.placements)) else {
         return starts;
     };
     let windows = Arc::clone(&prepared.first);

@@ -10,8 +10,16 @@ use crate::schedule::problem::{ActivityId, Duration, Edge, Instance, Time};
 /// Activities that stand at fixed distances from one another; most blocks have one member.
 #[derive(Clone, Debug)]
 pub(super) struct Block {
-    /// Each member with the offset of its start from the start of the block's first; the latest ending first.
-    pub(super) members: Vec<(ActivityId, Time)>,
+    /// Its members, the latest ending first.
+    pub(super) members: Vec<Member>,
+}
+
+/// One member of a block: which of its edges stands how long after the block's own time.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Member {
+    pub(super) id: ActivityId,
+    pub(super) offset: Time,
+    pub(super) edge: Edge,
 }
 
 /// Blocks and their order.
@@ -68,58 +76,86 @@ impl Structure {
     }
 }
 
-/// Joins activities whose distance is fixed.
+/// An edge of an activity, numbered: starts are even, ends odd.
+fn node((id, edge): (ActivityId, Edge)) -> usize {
+    2 * id.0 + usize::from(edge == Edge::End)
+}
+
+/// Joins activities that have an edge at a fixed distance from one another.
+///
+/// Edges are followed and not activities: where three steps must end together and one of them can be done in two
+/// ways of different length, their ends are rigid and their starts are not.
 fn blocks(instance: &Instance) -> (Vec<Block>, Vec<usize>) {
     let count = instance.activities.len();
-    // The distance from one start to the other, where a lag fixes it and neither end moves by itself.
-    let length = |id: ActivityId| {
-        let mut lengths = instance.activities[id.0]
-            .modes
-            .iter()
-            .map(|mode| match mode.duration {
-                Duration::Fixed(length) => Some(length),
-                Duration::Until { .. } => None,
-            });
-        let first = lengths.next()??;
-        lengths.all(|length| length == Some(first)).then_some(first)
+    let mut rigid: Vec<Vec<(usize, Time)>> = vec![Vec::new(); 2 * count];
+    let mut join = |one: usize, other: usize, distance: Time| {
+        rigid[one].push((other, distance));
+        rigid[other].push((one, -distance));
     };
-    let mut fixed: Vec<Vec<(usize, Time)>> = vec![Vec::new(); count];
-    for lag in &instance.lags {
-        let to_come = |id: ActivityId| instance.activities[id.0].fixed.is_none();
-        let offset = |(id, edge): (ActivityId, Edge)| match edge {
-            Edge::Start => Some(0),
-            Edge::End => length(id),
-        };
-        if lag.most != Some(lag.least) || !to_come(lag.from.0) || !to_come(lag.to.0) {
-            continue;
+    for (index, activity) in instance.activities.iter().enumerate() {
+        if activity.fixed.is_none()
+            && let Some(length) = activity.length()
+        {
+            join(2 * index, 2 * index + 1, length);
         }
-        if let (Some(from), Some(to)) = (offset(lag.from), offset(lag.to)) {
-            let distance = from + lag.least - to;
-            fixed[lag.from.0.0].push((lag.to.0.0, distance));
-            fixed[lag.to.0.0].push((lag.from.0.0, -distance));
+    }
+    let can_join = |(id, edge): (ActivityId, Edge)| {
+        let activity = &instance.activities[id.0];
+        // The end of a wait for a gate stays where it is while its start moves.
+        let fixed_length =
+            |mode: &crate::schedule::Mode| matches!(mode.duration, Duration::Fixed(_));
+        activity.fixed.is_none() && (edge == Edge::Start || activity.modes.iter().all(fixed_length))
+    };
+    for lag in &instance.lags {
+        if lag.most == Some(lag.least) && can_join(lag.from) && can_join(lag.to) {
+            join(node(lag.from), node(lag.to), lag.least);
         }
     }
     // What two lags say of the same distance twice over is for the windows to refuse; here the first counts.
     let (mut blocks, mut block_of) = (Vec::new(), vec![usize::MAX; count]);
-    for index in 0..count {
-        if block_of[index] != usize::MAX {
+    let mut seen = vec![false; 2 * count];
+    for first in 0..2 * count {
+        let index = first / 2;
+        let lonely = rigid[first].iter().all(|&(other, _)| other / 2 == index);
+        // From an end only where the start is not tied to anybody: then the end may be.
+        if block_of[index] != usize::MAX || (lonely && first.is_multiple_of(2)) {
             continue;
         }
-        let mut members = vec![(ActivityId(index), 0)];
-        block_of[index] = blocks.len();
-        let mut at = 0;
-        while at < members.len() {
-            let (ActivityId(member), offset) = members[at];
-            for &(other, distance) in &fixed[member] {
-                if block_of[other] == usize::MAX {
-                    block_of[other] = blocks.len();
-                    members.push((ActivityId(other), offset + distance));
+        let mut members = Vec::new();
+        let mut open = vec![(first, 0)];
+        seen[first] = true;
+        while let Some((at, offset)) = open.pop() {
+            let id = ActivityId(at / 2);
+            let edge = if at.is_multiple_of(2) {
+                Edge::Start
+            } else {
+                Edge::End
+            };
+            if block_of[id.0] == usize::MAX {
+                block_of[id.0] = blocks.len();
+                members.push(Member { id, offset, edge });
+            } else if block_of[id.0] != blocks.len() {
+                // Its other edge belongs to another block; the windows tie the two.
+                continue;
+            }
+            for &(other, distance) in &rigid[at] {
+                if !std::mem::replace(&mut seen[other], true) {
+                    open.push((other, offset + distance));
                 }
             }
-            at += 1;
         }
-        members
-            .sort_by_key(|&(id, offset)| (std::cmp::Reverse(offset + length(id).unwrap_or(0)), id));
+        if let [only] = members.as_mut_slice() {
+            (only.edge, only.offset) = (Edge::Start, 0);
+        }
+        // The latest ending first.
+        members.sort_by_key(|member| {
+            let length = instance.activities[member.id.0].length().unwrap_or(0);
+            let end = match member.edge {
+                Edge::Start => member.offset + length,
+                Edge::End => member.offset,
+            };
+            (std::cmp::Reverse(end), member.id)
+        });
         blocks.push(Block { members });
     }
     (blocks, block_of)

@@ -1,0 +1,397 @@
+//! Completing a schedule that an order could not: what finds no place takes one, and what was there looks for
+//! another.
+//!
+//! An order that fails takes back everything since the culprit, and the next order meets the same knot. Here only
+//! those in the way are put out: of some starts drawn, a block takes the one whose occupants have found it easiest
+//! to go elsewhere so far (each time a block finds no place, putting it out costs more). So a knot is worked on
+//! where it is, and what stands elsewhere stays (ejection after Nagata and Bräysy, *A powerful route minimization
+//! heuristic*, Operations Research Letters 37, 2009; from memory; here for lags, holds and states too).
+//!
+//! It knows no cost; what it completes is justified and improved by others.
+
+use super::board::{Board, Lack, Missing};
+use super::neighbourhood::Draws;
+use super::prepared::Prepared;
+use super::seat::{self, Bounds, Members, Turn};
+use super::structure::Member;
+use crate::schedule::network::Windows;
+use crate::schedule::problem::{ActivityId, Time};
+
+/// At how many starts a block that found no place is looked at.
+const STARTS: usize = 10;
+
+/// How many may be put out for one.
+const MOST_OUT: usize = 12;
+
+struct Knot<'p, 'a> {
+    prepared: &'p Prepared<'a>,
+    board: &'p mut Board<'a>,
+    windows: Windows,
+    /// The blocks that stand nowhere; the last is next.
+    out: Vec<usize>,
+    /// How often each block has found no place.
+    trouble: Vec<u64>,
+    /// The groups of linked blocks in which something has gone out since windows were last given.
+    touched: Vec<usize>,
+    draws: Draws,
+}
+
+/// Puts in everything that does not stand on the board yet; returns whether all of it does within `most` tries.
+pub(super) fn complete<'a>(
+    prepared: &Prepared<'a>,
+    board: &mut Board<'a>,
+    seed: u64,
+    most: u64,
+    work: &mut u64,
+) -> bool {
+    board.wary = false;
+    let structure = &prepared.structure;
+    let mut out: Vec<usize> = prepared
+        .to_come()
+        .into_iter()
+        .filter(|&block| board.placed[structure.blocks[block].members[0].id.0].is_none())
+        .collect();
+    let latest = |&block: &usize| prepared.first.latest[structure.blocks[block].members[0].id.0];
+    out.sort_by_key(latest);
+    let mut knot = Knot {
+        windows: (*prepared.first).clone(),
+        trouble: vec![1; structure.blocks.len()],
+        touched: Vec::new(),
+        draws: Draws::new(seed),
+        prepared,
+        board,
+        out,
+    };
+    for (index, placed) in knot.board.placed.iter().enumerate() {
+        if let Some(placed) = placed {
+            let id = ActivityId(index);
+            knot.board
+                .network
+                .stand(&mut knot.windows, id, placed.start);
+        }
+    }
+    knot.touched = structure.group_of.clone();
+    if !knot.reopen() {
+        return false;
+    }
+    let until = *work + most;
+    while let Some(block) = knot.out.pop() {
+        *work += 1;
+        if *work > until {
+            return false;
+        }
+        if knot.seat(block) {
+            continue;
+        }
+        knot.trouble[block] += 1;
+        *work += STARTS as u64 / 2;
+        if !knot.force(block) && !knot.stand_back(block) {
+            return false;
+        }
+    }
+    true
+}
+
+impl Knot<'_, '_> {
+    /// Puts a block where it fits, if it does; those still out must keep a window.
+    fn seat(&mut self, block: usize) -> bool {
+        let structure = std::sync::Arc::clone(&self.prepared.structure);
+        let members: &Members = &structure.blocks[block].members;
+        let windows = &self.windows;
+        let first = &self.prepared.first;
+        let bounds = |board: &Board<'_>, id: ActivityId| {
+            let (earliest, latest) = board.network.in_chosen_mode(windows, id);
+            Bounds {
+                earliest,
+                latest,
+                look_from: earliest.max(first.earliest[id.0]),
+            }
+        };
+        let latest = |member: &Member| {
+            seat::latest_time(&self.board.network, member, windows.latest[member.id.0])
+        };
+        let ceiling = members.iter().map(latest).min().unwrap_or(0);
+        let earliest = |member: &Member| {
+            seat::latest_time(&self.board.network, member, windows.earliest[member.id.0])
+        };
+        let floor = members.iter().map(earliest).max().unwrap_or(0);
+        let turn = Turn::From(self.draws.below(4));
+        // Whoever always takes its latest place may always leave the same neighbour none.
+        let lower = if self.draws.below(3) == 0 && floor < ceiling {
+            ceiling - self.draws.below((ceiling - floor) as usize) as Time
+        } else {
+            ceiling
+        };
+        let seated = seat::seat(self.board, members, lower, turn, &bounds).is_ok()
+            || (lower < ceiling && seat::seat(self.board, members, ceiling, turn, &bounds).is_ok());
+        if !seated {
+            return false;
+        }
+        self.windows.keep();
+        let settled = members.iter().try_for_each(|&Member { id, .. }| {
+            let start = self.board.placed[id.0].map_or(0, |placed| placed.start);
+            self.board.network.place(&mut self.windows, id, start)
+        });
+        if settled.is_err() {
+            self.windows.back_to(0);
+            seat::lift(self.board, members);
+            return false;
+        }
+        self.windows.keep();
+        true
+    }
+
+    /// Puts a block in at a start drawn, and whoever is in its way out; returns whether that could be done.
+    fn force(&mut self, block: usize) -> bool {
+        let structure = std::sync::Arc::clone(&self.prepared.structure);
+        let members: &Members = &structure.blocks[block].members;
+        let mut best: Option<(u64, Time, Vec<usize>)> = None;
+        for number in 0..STARTS {
+            let modes: Vec<usize> = members
+                .iter()
+                .map(|&Member { id, .. }| {
+                    self.draws
+                        .below(self.board.instance.activities[id.0].modes.len())
+                })
+                .collect();
+            let Some(time) = self.draw_time(members, &modes, number % 2 == 0) else {
+                continue;
+            };
+            seat::put(self.board, members, time, &modes);
+            let out = self.in_the_way(block, members);
+            seat::lift(self.board, members);
+            if let Some(out) = out {
+                let price: u64 = out.iter().map(|&it| self.trouble[it]).sum();
+                if best.as_ref().is_none_or(|(least, ..)| price < *least) {
+                    best = Some((price, time, modes));
+                }
+            }
+        }
+        let Some((_, time, modes)) = best else {
+            return false;
+        };
+        seat::put(self.board, members, time, &modes);
+        let Some(out) = self.in_the_way(block, members) else {
+            seat::lift(self.board, members);
+            return false;
+        };
+        for &Member { id, .. } in members {
+            let start = self.board.placed[id.0].map_or(0, |placed| placed.start);
+            self.board.network.stand(&mut self.windows, id, start);
+        }
+        self.touched.push(structure.group_of[block]);
+        for other in out {
+            self.put_out(other);
+        }
+        self.reopen()
+    }
+
+    /// Puts a block that cannot even be forced at the end of the row, and lets one around it out as well; returns
+    /// whether there was one.
+    fn stand_back(&mut self, block: usize) -> bool {
+        self.put_out(block);
+        self.out.rotate_right(1);
+        let around = self.around(self.prepared.structure.blocks[block].members[0].id);
+        let drawn = self.draws.below(around.len());
+        let Some(&other) = around.get(drawn) else {
+            return false;
+        };
+        self.put_out(other);
+        self.reopen()
+    }
+
+    fn put_out(&mut self, block: usize) {
+        seat::lift(self.board, &self.prepared.structure.blocks[block].members);
+        self.out.push(block);
+        self.touched.push(self.prepared.structure.group_of[block]);
+    }
+
+    /// Returns a time for a block in these modes that its calendars and its own windows allow: within what stands
+    /// leaves it, or anywhere.
+    fn draw_time(&mut self, members: &Members, modes: &[usize], near: bool) -> Option<Time> {
+        let (mut from, mut to) = (Time::MIN / 4, Time::MAX / 4);
+        for (member, &mode) in members.iter().zip(modes) {
+            let id = member.id;
+            self.board.network.choose(id, Some(mode));
+            let windows = if near {
+                &self.windows
+            } else {
+                &*self.prepared.first
+            };
+            let (earliest, latest) = self.board.network.in_chosen_mode(windows, id);
+            let earliest = earliest.max(self.prepared.first.earliest[id.0]);
+            from = from.max(seat::latest_time(&self.board.network, member, earliest));
+            to = to.min(seat::latest_time(&self.board.network, member, latest));
+        }
+        let drawn = if from <= to {
+            let mut time = from + self.draws.below((to - from) as usize + 1) as Time;
+            // Each calendar pulls the block down until all agree.
+            for _ in 0..16 {
+                let before = time;
+                for member in members {
+                    let start = seat::start_in(&self.board.network, *member, time);
+                    match self.board.network.calendar_down(member.id, start) {
+                        Some(down) => {
+                            let pulled = seat::latest_time(&self.board.network, member, down);
+                            time = time.min(pulled);
+                        }
+                        None => time = Time::MIN / 4,
+                    }
+                }
+                if time == before {
+                    break;
+                }
+            }
+            (time >= from).then_some(time)
+        } else {
+            None
+        };
+        for member in members {
+            self.board.network.choose(member.id, None);
+        }
+        drawn
+    }
+
+    /// Returns the blocks that would have to go for a block just put in to stand; `None` where that would not help
+    /// or would be too many.
+    fn in_the_way(&mut self, block: usize, members: &Members) -> Option<Vec<usize>> {
+        let mut lifted: Vec<(usize, Time, Vec<usize>)> = Vec::new();
+        let found = self.clear(block, members, &mut lifted);
+        let out = lifted.iter().map(|&(block, ..)| block).collect();
+        for (block, time, modes) in lifted {
+            let members = &self.prepared.structure.blocks[block].members;
+            seat::put(self.board, members, time, &modes);
+        }
+        found.then_some(out)
+    }
+
+    /// Lifts whoever is in the way of a block just put in; returns whether it then stands.
+    fn clear(
+        &mut self,
+        block: usize,
+        members: &Members,
+        lifted: &mut Vec<(usize, Time, Vec<usize>)>,
+    ) -> bool {
+        let structure = std::sync::Arc::clone(&self.prepared.structure);
+        for &Member { id, .. } in members {
+            for other in self.board.against(id) {
+                if !self.lift(block, &[other], lifted) {
+                    return false;
+                }
+            }
+        }
+        loop {
+            let lack = structure.blocks[block]
+                .members
+                .iter()
+                .find_map(|member| self.board.overdrawn(member.id));
+            let Some(lack) = lack else { return true };
+            let mut users = self.users(lack);
+            users.retain(|user| structure.block_of[user.0] != block);
+            if !self.lift(block, &users, lifted) {
+                return false;
+            }
+        }
+    }
+
+    fn users(&self, lack: Lack) -> Vec<ActivityId> {
+        match lack.what {
+            Missing::Resource(_) => self.board.standing_users(lack),
+            Missing::State(..) => self.board.users(lack),
+        }
+    }
+
+    /// Lifts the one of some activities that has found it easiest to go elsewhere; returns whether there was one.
+    fn lift(
+        &mut self,
+        block: usize,
+        of: &[ActivityId],
+        lifted: &mut Vec<(usize, Time, Vec<usize>)>,
+    ) -> bool {
+        let structure = std::sync::Arc::clone(&self.prepared.structure);
+        let able = of
+            .iter()
+            .filter(|id| self.board.placed[id.0].is_some())
+            .filter(|id| self.board.instance.activities[id.0].fixed.is_none())
+            .map(|id| structure.block_of[id.0])
+            .filter(|&other| other != block);
+        let Some(other) = able.min_by_key(|&other| (self.trouble[other], other)) else {
+            // One already lifted is out of the way.
+            return of.iter().any(|id| self.board.placed[id.0].is_none());
+        };
+        if lifted.len() == MOST_OUT {
+            return false;
+        }
+        let members = &structure.blocks[other].members;
+        let Some(placed) = self.board.placed[members[0].id.0] else {
+            return false;
+        };
+        let time = seat::time_of(members[0], placed);
+        lifted.push((other, time, seat::modes_of(self.board, members)));
+        seat::lift(self.board, members);
+        true
+    }
+
+    /// Gives everything that is out the window that what stands leaves it; where that leaves none, a neighbour
+    /// goes out too. Returns whether all have one.
+    fn reopen(&mut self) -> bool {
+        let structure = std::sync::Arc::clone(&self.prepared.structure);
+        for _ in 0..2 * MOST_OUT {
+            self.touched.sort_unstable();
+            self.touched.dedup();
+            let ids: Vec<ActivityId> = self
+                .out
+                .iter()
+                .filter(|&&block| {
+                    let group = structure.group_of[block];
+                    self.touched.binary_search(&group).is_ok()
+                })
+                .flat_map(|&block| &structure.blocks[block].members)
+                .map(|member| member.id)
+                .collect();
+            self.windows.keep();
+            let network = &self.board.network;
+            let Err(empty) = network.reopen(&mut self.windows, &self.prepared.first, &ids) else {
+                self.windows.keep();
+                self.touched.clear();
+                return true;
+            };
+            self.windows.back_to(0);
+            let around = self.around(empty.activity);
+            let other = around
+                .into_iter()
+                .min_by_key(|&other| (self.trouble[other], other));
+            let Some(other) = other else { return false };
+            self.trouble[other] += 1;
+            self.put_out(other);
+            // Last in the row, so that who lost its window is seated first.
+            self.out.rotate_right(1);
+        }
+        false
+    }
+
+    /// Returns the blocks that stand around an activity that is out and all that are out with it: lags lead from
+    /// it to them over nothing that stands.
+    fn around(&self, activity: ActivityId) -> Vec<usize> {
+        let structure = &self.prepared.structure;
+        let (mut around, mut open) = (Vec::new(), vec![activity]);
+        let mut seen = vec![activity];
+        while let Some(id) = open.pop() {
+            for other in self.board.network.neighbours(id) {
+                if self.board.instance.activities[other.0].fixed.is_some() || seen.contains(&other)
+                {
+                    continue;
+                }
+                seen.push(other);
+                if self.board.placed[other.0].is_some() {
+                    around.push(structure.block_of[other.0]);
+                } else {
+                    open.push(other);
+                }
+            }
+        }
+        around.sort_unstable();
+        around.dedup();
+        around
+    }
+}
