@@ -26,6 +26,7 @@ mod expand;
 mod explain;
 mod from_menu;
 mod hours;
+mod instance;
 mod kept;
 mod key;
 mod make;
@@ -34,6 +35,7 @@ mod run_sheet;
 
 pub use expand::{Named, named};
 pub use from_menu::service_of;
+pub use instance::{MenuInstance, instance};
 pub use key::StepKey;
 pub use make::plan;
 pub use run_sheet::{
