@@ -245,7 +245,7 @@ fn link(
     let count = instance.activities.len();
     let ends = |&(one, other, from, to, ..): &Between| {
         let (one, other) = (one % count, other % count);
-        (one != other).then(|| ((ActivityId(one), from), (ActivityId(other), to)))
+        (one != other).then_some(((ActivityId(one), from), (ActivityId(other), to)))
     };
     for lag in lags {
         if let Some((from, to)) = ends(lag) {
