@@ -23,7 +23,7 @@ mod plan;
 mod properties;
 // The sample menus: loaded, planned at many hours and on many clocks, and every idiom shown.
 mod sample_menus;
-// Published networks and instances, the search against brute force, and the checker against broken plans.
+// The engine: published networks, the check against broken plans, the search against brute force and another solver.
 mod schedule;
 // Plans as text and as JSON, on a plan made by hand.
 mod sheets;

@@ -326,7 +326,9 @@ impl<'a> Board<'a> {
         latest: Time,
     ) -> Fit {
         self.network.choose(activity, Some(mode));
-        let (mut start, mut lacked) = (latest, None);
+        // Another way may end in time from here where this one waits for a gate that opens no more.
+        let in_time = self.network.latest_start(activity, self.instance.latest);
+        let (mut start, mut lacked) = (latest.min(in_time), None);
         loop {
             if start < earliest {
                 return Err(lacked);

@@ -133,9 +133,8 @@ fn calendar() -> impl Strategy<Value = Calendar> {
 }
 
 fn gate() -> impl Strategy<Value = Gate> {
-    prop::collection::btree_set(1..HORIZON, 2..5).prop_map(|openings| Gate {
-        openings: openings.into_iter().collect(),
-    })
+    let minutes: Vec<Time> = (1..HORIZON).collect();
+    prop::sample::subsequence(minutes, 2..5).prop_map(|openings| Gate { openings })
 }
 
 fn weights() -> impl Strategy<Value = Weights> {
@@ -246,7 +245,7 @@ fn link(
     let count = instance.activities.len();
     let ends = |&(one, other, from, to, ..): &Between| {
         let (one, other) = (one % count, other % count);
-        (one != other).then(|| ((ActivityId(one), from), (ActivityId(other), to)))
+        (one != other).then_some(((ActivityId(one), from), (ActivityId(other), to)))
     };
     for lag in lags {
         if let Some((from, to)) = ends(lag) {

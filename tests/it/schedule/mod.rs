@@ -2,6 +2,7 @@
 
 mod arbitrary;
 mod brute;
+mod determinism;
 mod metamorphic;
 mod mutated;
 mod oracle;

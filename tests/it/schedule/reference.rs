@@ -7,6 +7,10 @@ use countback::schedule::verify::Violation;
 use countback::schedule::*;
 
 /// Returns every rule that placements break, sorted. The placements must be as many as the activities.
+#[allow(
+    clippy::too_many_lines,
+    reason = "one list of rules, read from top to bottom"
+)]
 pub(super) fn broken(instance: &Instance, placements: &[Placement]) -> Vec<Violation> {
     let mut found = Vec::new();
     let mut hold_to = |holds: bool, violation: Violation| {
@@ -20,9 +24,8 @@ pub(super) fn broken(instance: &Instance, placements: &[Placement]) -> Vec<Viola
         Edge::Start => placements[id.0].start,
         Edge::End => placements[id.0].end,
     };
-    for index in 0..count {
-        let (activity, Placement { mode, start, end }) =
-            (&instance.activities[index], placements[index]);
+    for (index, &Placement { mode, start, end }) in placements.iter().enumerate() {
+        let activity = &instance.activities[index];
         let lasts = instance.end_of(&activity.modes[mode], start) == Some(end);
         if let Some((was, until)) = activity.fixed {
             let ended = until.map_or(lasts, |until| until == end);
@@ -64,14 +67,14 @@ pub(super) fn broken(instance: &Instance, placements: &[Placement]) -> Vec<Viola
         let lacks = |minute: &Time| {
             let mut used = 0;
             let mut open = false;
-            for index in 0..count {
-                let mode = &instance.activities[index].modes[placements[index].mode];
+            for (index, &placed) in placements.iter().enumerate() {
+                let mode = &instance.activities[index].modes[placed.mode];
                 let of_it = mode
                     .demands
                     .iter()
                     .filter(|demand| demand.resource.0 == resource);
                 let takes = of_it
-                    .filter(|demand| covers(demand.when, placements[index], *minute))
+                    .filter(|demand| covers(demand.when, placed, *minute))
                     .map(|demand| demand.quantity)
                     .max();
                 used += takes.unwrap_or(0);

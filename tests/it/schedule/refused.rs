@@ -117,6 +117,10 @@ fn activities() -> Vec<Activity> {
     vec![first, second, wait, done, running, boiling, moment, beside]
 }
 
+#[allow(
+    clippy::too_many_lines,
+    reason = "one instance, with a reason for each number"
+)]
 fn right() -> (Instance, Vec<Placement>) {
     let resource = |capacity: &[(Time, i32)]| Resource {
         capacity: capacity.to_vec(),
@@ -276,9 +280,12 @@ const WEIGHTS: Weights = Weights {
     moved_by: 10_000_000_000_000,
 };
 
+/// The name of a term of the cost, what it comes to, and how to leave it out.
+type Term = (&'static str, i64, fn(&mut Weights));
+
 /// What each term comes to, reckoned by hand: weight, times how often it is paid.
 #[rustfmt::skip]
-const TERMS: [(&str, i64, fn(&mut Weights)); 8] = [
+const TERMS: [Term; 8] = [
     // The second ends five minutes late; the wait just in time; what has happened is late for free.
     ("late", WEIGHTS.late * 5, |it| it.late = 0),
     // Three short, weight 2; two past, weight 5; one just granted; one of the past; one short, of the past and
