@@ -85,150 +85,153 @@ fn with(what: &str, by: &str) -> Vec<String> {
     faults(&BY_HAND.replacen(what, by, 1))
 }
 
+/// What stands in the instance above, what is written instead, and a fault that makes.
+const FAULTY: &[(&str, &str, &str)] = &[
+    (
+        "\"countback-instance\"",
+        "\"menu\"",
+        "format: \"menu\" is another format; write \"countback-instance\"",
+    ),
+    (
+        "\"version\": 1",
+        "\"version\": 2",
+        "version: 2 is no version that this program knows; write 1",
+    ),
+    (
+        "\"format\": \"countback-instance\", ",
+        "",
+        "format: it is missing; write \"countback-instance\"",
+    ),
+    (
+        "\"earliest\": -100,",
+        "",
+        "earliest: it is missing; write a whole number from -10000000 to 10000000",
+    ),
+    (
+        "\"latest\": 0",
+        "\"latest\": -200",
+        "latest: -200 lies before earliest, -100; write the first minute nothing may occupy any more",
+    ),
+    (
+        "\"latest\": 0",
+        "\"latest\": 9999999",
+        "latest: it lies 10000099 minutes after earliest; leave at most 1000000 between them",
+    ),
+    (
+        "\"duration\": 10",
+        "\"duration\": -5",
+        "activities[0].modes[0].duration: -5 is negative; write a whole number from 0 to 10000000",
+    ),
+    (
+        "\"duration\": 10",
+        "\"duration\": 1.5",
+        "activities[0].modes[0].duration: 1.5 is no whole number; write a whole number from 0 to 10000000",
+    ),
+    (
+        "\"duration\": 10, ",
+        "",
+        "activities[0].modes[0].duration: it is missing; write minutes, as 30, or {\"gate\": 0} for until a gate opens",
+    ),
+    (
+        "{\"gate\": 0}",
+        "{\"gate\": 1}",
+        "activities[1].modes[0].duration.gate: there is no gates[1]; write 0, the only one there is",
+    ),
+    (
+        "\"weights\": {\"early\": 1}",
+        "\"weights\": {\"ealry\": 1}",
+        "weights.ealry: there is no such field; write \"early\"",
+    ),
+    (
+        "\"weights\": {\"early\": 1}",
+        "\"weights\": {\"early\": 1, \"early\": 2}",
+        "weights.early: the field is given twice; give it once",
+    ),
+    (
+        "\"weights\": {\"early\": 1}",
+        "\"weights\": {\"early\": 1000000000000000}",
+        "weights.early: 1000000000000000 is too large; write a whole number from 0 to 1000000000000",
+    ),
+    (
+        "[[-100, 0], [-80, 2]]",
+        "[[-80, 0], [-100, 2]]",
+        "resources[0].capacity[1][0]: -100 does not come after -80; write the steps in order, each moment once",
+    ),
+    (
+        "[[-100, 0], [-80, 2]]",
+        "[[-80]]",
+        "resources[0].capacity[0]: it has 1 items; write two items, as [0, 2] (from, amount)",
+    ),
+    (
+        "[-50, -10]",
+        "[-60, -10]",
+        "calendars[0].windows[1][0]: -60 lies before the end of the window before it, -50; write the windows in order, none over another",
+    ),
+    (
+        "[-50, -10]",
+        "[-50, -50]",
+        "calendars[0].windows[1]: it ends at -50, no later than it begins; write [from, to] with to after from; to is the first minute outside",
+    ),
+    (
+        "[-60, -20]",
+        "[-60, -60]",
+        "gates[0].openings[1]: -60 does not come after -60; write the openings in order, each once",
+    ),
+    (
+        "\"fit\": \"end\"",
+        "\"fit\": \"ends\"",
+        "activities[0].calendars[0].fit: \"ends\" is not among the words for it; write \"start\" or \"end\" or \"whole\"",
+    ),
+    (
+        "\"quantity\": 1, \"part\"",
+        "\"quantity\": 0, \"part\"",
+        "activities[0].modes[0].demands[0].quantity: 0 is too small; write a whole number from 1 to 1000000",
+    ),
+    (
+        "\"from\": -5, \"to\": 0",
+        "\"from\": -5, \"to\": -5",
+        "activities[0].modes[0].demands[0].part.to: -5 does not come after from, -5; write the first minute after it, counted from the same edge",
+    ),
+    (
+        "[{\"state\": 0, \"value\": 180}]",
+        "[{\"state\": 0, \"value\": 1}, {\"state\": 0, \"value\": 2}]",
+        "activities[0].modes[0].states[1]: states[0] is asked for twice; ask for one value of each",
+    ),
+    (
+        "[0, \"end\"]",
+        "[2, \"end\"]",
+        "lags[0].from[0]: there is no activities[2]; write a whole number from 0 to 1",
+    ),
+    (
+        "[0, \"end\"]",
+        "[0]",
+        "lags[0].from: it has 1 items; write two items, as [3, \"end\"] (activity, edge)",
+    ),
+    (
+        "\"least\": 0, ",
+        "",
+        "lags[0].least: it is missing; write a whole number from -10000000 to 10000000",
+    ),
+    (
+        "\"name\": \"one\"",
+        "\"name\": 1",
+        "activities[0].name: 1 is no text; write a text between quotes",
+    ),
+    (
+        "\"name\": \"one\"",
+        "\"fixed\": {\"start\": 0, \"end\": -1}",
+        "activities[0].fixed.end: it lies before the start; write the first minute after it",
+    ),
+    (
+        "\"states\": [{\"change\": 20}]",
+        "\"states\": {}",
+        "states: an object is no list; write a list, [] where there is nothing",
+    ),
+];
+
 #[test]
 fn every_fault_says_where_and_what_to_write_instead() {
-    for (what, by, expected) in [
-        (
-            "\"countback-instance\"",
-            "\"menu\"",
-            "format: \"menu\" is another format; write \"countback-instance\"",
-        ),
-        (
-            "\"version\": 1",
-            "\"version\": 2",
-            "version: 2 is no version that this program knows; write 1",
-        ),
-        (
-            "\"format\": \"countback-instance\", ",
-            "",
-            "format: it is missing; write \"countback-instance\"",
-        ),
-        (
-            "\"earliest\": -100,",
-            "",
-            "earliest: it is missing; write a whole number from -10000000 to 10000000",
-        ),
-        (
-            "\"latest\": 0",
-            "\"latest\": -200",
-            "latest: -200 lies before earliest, -100; write the first minute nothing may occupy any more",
-        ),
-        (
-            "\"latest\": 0",
-            "\"latest\": 9999999",
-            "latest: it lies 10000099 minutes after earliest; leave at most 1000000 between them",
-        ),
-        (
-            "\"duration\": 10",
-            "\"duration\": -5",
-            "activities[0].modes[0].duration: -5 is negative; write a whole number from 0 to 10000000",
-        ),
-        (
-            "\"duration\": 10",
-            "\"duration\": 1.5",
-            "activities[0].modes[0].duration: 1.5 is no whole number; write a whole number from 0 to 10000000",
-        ),
-        (
-            "\"duration\": 10, ",
-            "",
-            "activities[0].modes[0].duration: it is missing; write minutes, as 30, or {\"gate\": 0} for until a gate opens",
-        ),
-        (
-            "{\"gate\": 0}",
-            "{\"gate\": 1}",
-            "activities[1].modes[0].duration.gate: there is no gates[1]; write 0, the only one there is",
-        ),
-        (
-            "\"weights\": {\"early\": 1}",
-            "\"weights\": {\"ealry\": 1}",
-            "weights.ealry: there is no such field; write \"early\"",
-        ),
-        (
-            "\"weights\": {\"early\": 1}",
-            "\"weights\": {\"early\": 1, \"early\": 2}",
-            "weights.early: the field is given twice; give it once",
-        ),
-        (
-            "\"weights\": {\"early\": 1}",
-            "\"weights\": {\"early\": 1000000000000000}",
-            "weights.early: 1000000000000000 is too large; write a whole number from 0 to 1000000000000",
-        ),
-        (
-            "[[-100, 0], [-80, 2]]",
-            "[[-80, 0], [-100, 2]]",
-            "resources[0].capacity[1][0]: -100 does not come after -80; write the steps in order, each moment once",
-        ),
-        (
-            "[[-100, 0], [-80, 2]]",
-            "[[-80]]",
-            "resources[0].capacity[0]: it has 1 items; write two items, as [0, 2] (from, amount)",
-        ),
-        (
-            "[-50, -10]",
-            "[-60, -10]",
-            "calendars[0].windows[1][0]: -60 lies before the end of the window before it, -50; write the windows in order, none over another",
-        ),
-        (
-            "[-50, -10]",
-            "[-50, -50]",
-            "calendars[0].windows[1]: it ends at -50, no later than it begins; write [from, to] with to after from; to is the first minute outside",
-        ),
-        (
-            "[-60, -20]",
-            "[-60, -60]",
-            "gates[0].openings[1]: -60 does not come after -60; write the openings in order, each once",
-        ),
-        (
-            "\"fit\": \"end\"",
-            "\"fit\": \"ends\"",
-            "activities[0].calendars[0].fit: \"ends\" is not among the words for it; write \"start\" or \"end\" or \"whole\"",
-        ),
-        (
-            "\"quantity\": 1, \"part\"",
-            "\"quantity\": 0, \"part\"",
-            "activities[0].modes[0].demands[0].quantity: 0 is too small; write a whole number from 1 to 1000000",
-        ),
-        (
-            "\"from\": -5, \"to\": 0",
-            "\"from\": -5, \"to\": -5",
-            "activities[0].modes[0].demands[0].part.to: -5 does not come after from, -5; write the first minute after it, counted from the same edge",
-        ),
-        (
-            "[{\"state\": 0, \"value\": 180}]",
-            "[{\"state\": 0, \"value\": 1}, {\"state\": 0, \"value\": 2}]",
-            "activities[0].modes[0].states[1]: states[0] is asked for twice; ask for one value of each",
-        ),
-        (
-            "[0, \"end\"]",
-            "[2, \"end\"]",
-            "lags[0].from[0]: there is no activities[2]; write a whole number from 0 to 1",
-        ),
-        (
-            "[0, \"end\"]",
-            "[0]",
-            "lags[0].from: it has 1 items; write two items, as [3, \"end\"] (activity, edge)",
-        ),
-        (
-            "\"least\": 0, ",
-            "",
-            "lags[0].least: it is missing; write a whole number from -10000000 to 10000000",
-        ),
-        (
-            "\"name\": \"one\"",
-            "\"name\": 1",
-            "activities[0].name: 1 is no text; write a text between quotes",
-        ),
-        (
-            "\"name\": \"one\"",
-            "\"fixed\": {\"start\": 0, \"end\": -1}",
-            "activities[0].fixed.end: it lies before the start; write the first minute after it",
-        ),
-        (
-            "\"states\": [{\"change\": 20}]",
-            "\"states\": {}",
-            "states: an object is no list; write a list, [] where there is nothing",
-        ),
-    ] {
+    for &(what, by, expected) in FAULTY {
         let found = with(what, by);
         assert!(
             found.iter().any(|fault| fault == expected),
