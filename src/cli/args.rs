@@ -43,7 +43,7 @@ Environment:
 
 Exit codes:
   0  fine
-  1  the menu has faults, or its plan has: it does not fit, or not in time any more
+  1  the menu or the instance has faults, or its plan has: it does not fit, or not in time any more
   2  wrong use: no such option, file or step, or a tick that makes no sense
   3  the machine failed: the book or a file cannot be read or written, or countback itself is at fault
 

@@ -493,13 +493,6 @@ impl<'r> Reading<'r> {
             let looks = self.reader.fields(&at, json, &["every", "length"]);
             let every = self.reader.small_of(&looks, "every", limits::POSITIVE);
             let length = self.reader.small_of(&looks, "length", limits::POSITIVE);
-            if length > every {
-                self.reader.fault(
-                    &looks.at("length"),
-                    format!("{length} is longer than every, {every}"),
-                    "write at most as much as every; a look ends before the next begins",
-                );
-            }
             when = Use::Every { every, length };
         }
         Demand {

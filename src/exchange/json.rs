@@ -114,7 +114,7 @@ pub(super) fn write(document: &impl Serialize, out: &mut impl io::Write) -> io::
     writeln!(out)
 }
 
-/// The layout of [`write`].
+/// The layout of [`write()`].
 #[derive(Default)]
 struct Lines {
     /// For each open list or object, whether its items have lines of their own.

@@ -66,7 +66,7 @@ impl fmt::Display for Place<'_> {
 /// The fields of an object.
 pub(super) struct Fields<'j, 'p> {
     place: &'p Place<'p>,
-    fields: &'j [(String, Json)],
+    entries: &'j [(String, Json)],
     /// Whether it is an object at all; where not, nothing more is said of what it lacks.
     is_object: bool,
 }
@@ -78,7 +78,7 @@ impl<'j, 'p> Fields<'j, 'p> {
 
     /// Returns a field that is there and not null.
     pub(super) fn get(&self, name: &str) -> Option<&'j Json> {
-        let (_, value) = self.fields.iter().find(|(field, _)| field == name)?;
+        let (_, value) = self.entries.iter().find(|(field, _)| field == name)?;
         (*value != Json::Null).then_some(value)
     }
 
@@ -139,7 +139,7 @@ impl Reader {
             );
             return Fields {
                 place: at,
-                fields: &[],
+                entries: &[],
                 is_object: false,
             };
         };
@@ -161,7 +161,7 @@ impl Reader {
         }
         Fields {
             place: at,
-            fields,
+            entries: fields,
             is_object: true,
         }
     }

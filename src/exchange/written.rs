@@ -98,8 +98,8 @@ struct WrittenMode {
     demands: Vec<WrittenDemand>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     states: Vec<WrittenNeed>,
-    #[serde(skip_serializing_if = "is_zero")]
-    cost: i32,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    cost: Option<i32>,
 }
 
 #[derive(Serialize)]
@@ -330,7 +330,7 @@ fn mode(mode: &Mode) -> WrittenMode {
                 value,
             })
             .collect(),
-        cost: mode.cost,
+        cost: (mode.cost != 0).then_some(mode.cost),
     }
 }
 
@@ -396,8 +396,4 @@ fn level(level: &Level) -> WrittenLevel<'_> {
         buckets: &level.buckets,
         weight: level.weight,
     }
-}
-
-fn is_zero(number: &i32) -> bool {
-    *number == 0
 }

@@ -631,3 +631,185 @@ fn the_demonstration_is_served_soon_and_keeps_its_ticks() {
     // A rehearsal in the future does not hold the demonstration there.
     assert_eq!(served("2026-11-20T12:00:00Z").0, "2026-11-22");
 }
+
+/// Any instance goes out, is solved, and comes back as a plan; the same epochs give the same bytes on one thread and two.
+#[test]
+fn instances_are_generated_and_solved_the_same_on_every_run() {
+    let home = Home::new();
+    let path = |name: &str| home.path(name).to_str().unwrap().to_owned();
+    let (instance, planted) = (path("instance.json"), path("planted.json"));
+    let words = [
+        "generate", "8", "--small", "--seed", "3", "--out", &instance,
+    ];
+    let ran = home.run(&[&words[..], &["--plan", &planted]].concat());
+    assert_eq!(
+        (ran.code, ran.out.as_str(), ran.errors.as_str()),
+        (0, "", "")
+    );
+    let written = std::fs::read_to_string(&instance).unwrap();
+    let total = |file: &str| {
+        let text = std::fs::read_to_string(file).unwrap();
+        let answer = countback::exchange::read_answer(&text).unwrap();
+        answer.cost.unwrap().total()
+    };
+    let solve = |out: &str, threads: &str| {
+        let words = ["solve", &instance, "--epochs", "3", "--out", out];
+        home.run(&[&words[..], &["--threads", threads]].concat())
+    };
+    let (one, two) = (path("one.json"), path("two.json"));
+    let ran = solve(&one, "1");
+    assert_eq!((ran.code, ran.errors.as_str()), (0, ""), "{ran:?}");
+    let said = ["proved best: costs ", "at most ", "no proof: costs "];
+    assert!(
+        said.iter().any(|said| ran.out.starts_with(said)) && ran.out.lines().count() == 1,
+        "{}",
+        ran.out
+    );
+    assert!(ran.out.contains(&format!("costs {}", total(&one))));
+    assert_eq!(solve(&two, "2").out, ran.out);
+    assert_eq!(std::fs::read(&one).unwrap(), std::fs::read(&two).unwrap());
+    home.run(&words);
+    assert_eq!(std::fs::read_to_string(&instance).unwrap(), written);
+}
+
+/// A menu goes out with the names of its steps, and what it asks can be solved; the book stays unmade.
+#[test]
+fn the_instance_of_a_menu_can_be_solved() {
+    let home = Home::new();
+    let path = |name: &str| home.path(name).to_str().unwrap().to_owned();
+    let (instance, plan) = (path("hill.json"), path("plan.json"));
+    let ran = home.thursday(&["instance", HILL, "--out", &instance]);
+    assert_eq!(
+        (ran.code, ran.out.as_str(), ran.errors.as_str()),
+        (0, "", "")
+    );
+    let ran = home.run(&["solve", &instance, "--epochs", "1", "--out", &plan]);
+    assert_eq!((ran.code, ran.errors.as_str()), (0, ""), "{ran:?}");
+    let plan = std::fs::read_to_string(&plan).unwrap();
+    assert!(
+        plan.contains("{\"name\": \"pears/poach\", \"mode\": 0, \"start\": "),
+        "{plan}"
+    );
+    assert!(!home.path("data").exists());
+}
+
+#[test]
+fn what_is_impossible_is_said_with_names_and_leaves_no_plan() {
+    let home = Home::new();
+    let instance = home.file(
+        "impossible.json",
+        r#"{"format": "countback-instance", "version": 1, "earliest": 0, "latest": 30,
+            "activities": [{"name": "boil", "modes": [{"duration": 20}]}, {"name": "strain", "modes": [{"duration": 20}]}],
+            "lags": [{"from": [0, "end"], "to": [1, "start"], "least": 0}]}"#,
+    );
+    let out = home.path("plan.json");
+    let ran = home.run(&["solve", &instance, "--out", out.to_str().unwrap()]);
+    assert_eq!((ran.code, ran.errors.as_str()), (1, ""), "{ran:?}");
+    assert!(
+        ran.out.starts_with("impossible: activities["),
+        "{}",
+        ran.out
+    );
+    assert!(ran.out.contains("\"boil\"") || ran.out.contains("\"strain\""));
+    let text = std::fs::read_to_string(out).unwrap();
+    let answer = countback::exchange::read_answer(&text).unwrap();
+    assert_eq!(answer.outcome, countback::exchange::plan::Known::Infeasible);
+    assert_eq!((answer.cost, answer.placements.len()), (None, 0));
+    assert_eq!(answer.because.len(), 1);
+}
+
+#[test]
+fn files_that_cannot_be_exchanged_are_named() {
+    let home = Home::new();
+    let out = home.path("out.json").to_str().unwrap().to_owned();
+    let empty = home.file("empty.json", "");
+    let faulty = home.file(
+        "faulty.json",
+        r#"{"format": "countback-instance", "version": 1, "earliest": 0, "latest": 30, "lag": [], "gates": 1}"#,
+    );
+    let bytes = home.file("bytes.json", [0xFF, 0xFE, 0x00]);
+    let good = home.file(
+        "good.json",
+        r#"{"format": "countback-instance", "version": 1, "earliest": 0, "latest": 30}"#,
+    );
+    let no_folder = home.path("no/out.json").to_str().unwrap().to_owned();
+    let folder = home.0.path().to_str().unwrap().to_owned();
+    for (words, code, said) in [
+        (
+            vec!["solve", "/nowhere.json", "--out", &out],
+            2,
+            "there is no file /nowhere.json",
+        ),
+        (vec!["solve", &folder, "--out", &out], 2, "is a folder"),
+        (
+            vec!["solve", &empty, "--out", &out],
+            1,
+            "empty.json: it is no JSON: EOF",
+        ),
+        (
+            vec!["solve", &bytes, "--out", &out],
+            1,
+            "bytes.json: it is no text in UTF-8",
+        ),
+        (
+            vec!["solve", &faulty, "--out", &out],
+            1,
+            "faulty.json: lag: there is no such field; write \"lags\"",
+        ),
+        (
+            vec!["solve", &faulty, "--out", &out],
+            1,
+            "faulty.json: gates: 1 is no list",
+        ),
+        (
+            vec!["solve", &good, "--out", &no_folder],
+            2,
+            "there is no folder",
+        ),
+        (vec!["solve", &good, "--out", &folder], 2, "is a folder"),
+        (
+            vec!["solve", &good, "--seconds", "soon", "--out", &out],
+            2,
+            "--seconds: \"soon\" is no number of seconds",
+        ),
+        (
+            vec![
+                "solve",
+                &good,
+                "--seconds",
+                "1",
+                "--epochs",
+                "1",
+                "--out",
+                &out,
+            ],
+            2,
+            "cannot be used with",
+        ),
+        (
+            vec!["generate", "2", "--out", &out],
+            2,
+            "2 is not in 3..=100000",
+        ),
+        (
+            vec!["generate", "5", "--only", "shifts,gate", "--out", &out],
+            2,
+            "there is no feature \"gate\"; there are modes",
+        ),
+    ] {
+        let ran = home.run(&words);
+        assert_eq!(
+            (ran.code, ran.out.as_str()),
+            (code, ""),
+            "{words:?}: {ran:?}"
+        );
+        assert!(ran.errors.contains(said), "{words:?}: {}", ran.errors);
+        assert!(!home.path("out.json").exists(), "{words:?}");
+    }
+    let ran = home.run(&["solve", &good, "--out", &out]);
+    assert_eq!(
+        (ran.code, ran.out.as_str()),
+        (0, "proved best: costs 0\n"),
+        "{ran:?}"
+    );
+}

@@ -13,6 +13,8 @@
 mod book;
 // The real program from its command line: what it prints, where, and how it ends.
 mod cli;
+// Instances and schedules as JSON: written and read back, every fault named, whatever is read can be solved.
+mod exchange;
 // What each module may import, read from the source.
 mod layers;
 // Menu files: what loads, what is refused and how, and that writing and reading agree.

@@ -244,8 +244,7 @@ class Model:
         for minute in self.horizon if regular is not None else []:
             used = past[minute] + to_come[minute]
             if used and self.weights["overtime"]:
-                most = sum(self._largest(used))
-                over = self.model.new_int_var(0, most, "")
+                over = self.model.new_int_var(0, self._asked(number), "")
                 self.model.add(over >= sum(used) - amount(regular, minute))
                 self.terms.append(self.weights["overtime"] * over)
         for level in levels:
@@ -260,10 +259,6 @@ class Model:
                     square = self.model.new_int_var(0, most * most, "")
                     self.model.add_multiplication_equality(square, [load, load])
                     self.terms.append(weight * square)
-
-    def _largest(self, used):
-        # Each term is at most what all activities and holds may ask together.
-        return [self.total]
 
     def _asked(self, number):
         """Returns what everything together may ask of a resource at one minute."""
@@ -322,13 +317,16 @@ class Model:
             weight = self.weights["wish"] * wish["weight"]
             if between is None or not weight:
                 continue
-            edges = self.start + self.end
-            reach = sum(max(abs(bound) for bound in edge.proto.domain) for edge in edges)
             for bound, sign in (("least", 1), ("most", -1)):
                 if wish.get(bound) is not None:
-                    missed = self.model.new_int_var(0, reach + abs(wish[bound]), "")
+                    missed = self.model.new_int_var(0, self._reach() + abs(wish[bound]), "")
                     self.model.add(missed >= sign * (wish[bound] - between))
                     self.terms.append(weight * missed)
+
+    def _reach(self):
+        """Returns how far apart two edges can lie."""
+        moments = [moment for options in self.choices for option in options for moment in option[1:]]
+        return max(moments) - min(moments)
 
     def fix(self, placements):
         """Fixes every activity where a plan puts it; returns False where one cannot stand there by itself."""

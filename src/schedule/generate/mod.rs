@@ -2,8 +2,8 @@
 //!
 //! Published instances have constant capacities and demands; calendars, gates, holds, states, modes and most
 //! terms of the cost appear in none. Here a schedule is *planted*: chains of steps are placed first, backward from
-//! the end, on shared hands, places, chambers and shelves ([`plant`]), and only then is every constraint written so
-//! that this schedule keeps it, with capacities of what it uses and little more ([`constrain`]). So an instance is
+//! the end, on shared hands, places, chambers and shelves (`plant`), and only then is every constraint written so
+//! that this schedule keeps it, with capacities of what it uses and little more (`constrain`). So an instance is
 //! tight, and a search that finds nothing is at fault.
 //!
 //! The planted schedule is feasible, not best. The same seed gives the same instance everywhere: whole numbers

@@ -155,9 +155,8 @@ fn chain(
         }
         let joint = joint(random, features);
         let end = match (at, joint) {
-            (0, _) => by,
+            (0, _) | (_, Joint::Straight) => by,
             (_, Joint::Free) => by - random.between(0, lengths.short / 4),
-            (_, Joint::Straight) => by,
             (_, Joint::Within) => by - random.between(0, lengths.short / 2),
             (_, Joint::After) => by - random.between(1, lengths.short),
         };

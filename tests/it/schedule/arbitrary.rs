@@ -180,7 +180,7 @@ fn between() -> impl Strategy<Value = Between> {
 }
 
 /// Returns instances of up to `most` activities (four at the most) with every feature.
-pub(super) fn instance(most: usize) -> impl Strategy<Value = Instance> {
+pub(crate) fn instance(most: usize) -> impl Strategy<Value = Instance> {
     let links = (
         prop::collection::vec(between(), 0..3),
         prop::collection::vec((between(), 1..3_i32), 0..2),

@@ -1,6 +1,6 @@
 //! The engine, from the outside.
 
-mod arbitrary;
+pub(super) mod arbitrary;
 mod brute;
 mod determinism;
 mod metamorphic;
