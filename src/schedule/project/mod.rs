@@ -9,7 +9,13 @@
 //! Here stand the project, what can be read off it at once, and the plain check of an answer; [`mirror`] leads to
 //! the general instance and back.
 
+pub mod bound;
+mod breeding;
+mod islands;
 pub mod mirror;
+mod random;
+mod room;
+mod serial;
 
 use super::problem::Time;
 
@@ -74,6 +80,63 @@ pub struct Answer {
     pub schedules: u64,
 }
 
+/// How far a solver may go.
+#[derive(Clone, Copy)]
+pub struct Limits<'a> {
+    /// How many schedules may be built at most; the answer then depends on nothing but this and the seed.
+    pub schedules: Option<u64>,
+    /// How many threads may work.
+    pub threads: usize,
+    /// Where random numbers begin.
+    pub seed: u64,
+    /// Whether to stop; asked now and then, about every thousand schedules of short projects.
+    pub stop: &'a (dyn Fn() -> bool + Sync),
+}
+
+/// How much work goes into refuting makespans before the search begins.
+const REFUTING: u64 = 2_000_000;
+
+/// Returns the shortest schedule found within the limits, and what is proved of it.
+pub fn solve(project: &Project, limits: &Limits) -> Answer {
+    let Some(order) = project.order() else {
+        return Answer::none(Status::Unknown, 0);
+    };
+    let Some(bound) = bound::quick(project) else {
+        return Answer::none(Status::Infeasible, Time::MAX);
+    };
+    if project.is_empty() {
+        return Answer::of(Vec::new(), 0, 0, 0);
+    }
+    let found = islands::search(project, &order, bound, limits);
+    Answer::of(found.starts, found.makespan, bound, found.schedules)
+}
+
+impl Answer {
+    fn none(status: Status, bound: Time) -> Self {
+        Self {
+            starts: None,
+            makespan: Time::MAX,
+            bound,
+            status,
+            schedules: 0,
+        }
+    }
+
+    fn of(starts: Vec<Time>, makespan: Time, bound: Time, schedules: u64) -> Self {
+        Self {
+            starts: Some(starts),
+            makespan,
+            bound,
+            status: if bound >= makespan {
+                Status::Optimal
+            } else {
+                Status::Feasible
+            },
+            schedules,
+        }
+    }
+}
+
 impl Project {
     /// Returns how many activities there are, the beginning and the end among them.
     pub fn len(&self) -> usize {
@@ -91,7 +154,8 @@ impl Project {
         let mut starts = vec![0; self.len()];
         // No path without a circle is longer than all lags together; what is longer grows for ever.
         let all: i64 = self.arcs.iter().map(|arc| i64::from(arc.2.max(0))).sum();
-        loop {
+        // After as many rounds as there are activities, one that still grows goes round a circle, too.
+        for _ in 0..=self.len() {
             let mut grew = false;
             for &(from, to, lag) in &self.arcs {
                 let least = i64::from(starts[from]) + i64::from(lag);
@@ -107,6 +171,7 @@ impl Project {
                 return Some(starts);
             }
         }
+        None
     }
 
     /// Returns the length of the critical path, or `None` where the lags contradict one another.
