@@ -9,6 +9,7 @@
 //! Here stand the project, what can be read off it at once, and the plain check of an answer; [`mirror`] leads to
 //! the general instance and back.
 
+pub mod lags;
 pub mod mirror;
 
 use super::problem::Time;
