@@ -11,7 +11,9 @@
 
 pub mod bound;
 mod breeding;
+pub mod exact;
 mod islands;
+pub mod lags;
 pub mod mirror;
 mod random;
 mod room;
