@@ -5,6 +5,8 @@
 //! asks is wider, and is answered by [`search`](super::search); this kernel is leaner, because it has less to
 //! look after.
 
+pub mod exact;
+
 /// A project: activities with constant demands, start-to-start lags, constant capacities.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Project {
