@@ -17,17 +17,21 @@ pub(super) fn is_plan(project: &Project, starts: &[i32]) -> bool {
     starts.first() == Some(&0)
         && within
         && lags
-        && project.capacities.iter().enumerate().all(|(resource, &capacity)| {
-            (0..end).all(|minute| {
-                let used: i32 = (0..starts.len())
-                    .filter(|&it| {
-                        starts[it] <= minute && minute < starts[it] + project.durations[it]
-                    })
-                    .map(|it| project.demands[it][resource])
-                    .sum();
-                used <= capacity
+        && project
+            .capacities
+            .iter()
+            .enumerate()
+            .all(|(resource, &capacity)| {
+                (0..end).all(|minute| {
+                    let used: i32 = (0..starts.len())
+                        .filter(|&it| {
+                            starts[it] <= minute && minute < starts[it] + project.durations[it]
+                        })
+                        .map(|it| project.demands[it][resource])
+                        .sum();
+                    used <= capacity
+                })
             })
-        })
 }
 
 /// Sees to it that an explanation was true when it was drawn from, and that the rule draws that from it.

@@ -65,7 +65,10 @@ impl Engine {
         why.clear();
         self.explain_clash(clash, &mut why);
         // A rule that saw it late may clash over what an earlier level had settled.
-        let latest = why.iter().map(|&literal| self.trail.position(literal)).max();
+        let latest = why
+            .iter()
+            .map(|&literal| self.trail.position(literal))
+            .max();
         let level = latest.map_or(0, |position| self.trail.level_of(position));
         let holds = level > 0 && {
             self.back_to(level);
@@ -184,9 +187,12 @@ impl Engine {
         self.learning.need[last.side.index()] = NOT_NEEDED;
         sides.clear();
         #[cfg(test)]
-        self.learning
-            .log
-            .push((clause.clone(), -self.trail.bound_before(Side::most(self.model.starts - 1), self.trail.root_end())));
+        self.learning.log.push((
+            clause.clone(),
+            -self
+                .trail
+                .bound_before(Side::most(self.model.starts - 1), self.trail.root_end()),
+        ));
 
         self.back_to(back);
         let reason = if clause.len() > 1 {

@@ -64,9 +64,10 @@ fn all_plans(project: &Project, horizon: i32) -> Vec<Vec<i32>> {
     fn fits(project: &Project, starts: &[i32]) -> bool {
         let placed = starts.len();
         let newest = placed - 1;
-        let lags = project.arcs.iter().all(|&(from, to, lag)| {
-            from.max(to) != newest || starts[to] >= starts[from] + lag
-        });
+        let lags = project
+            .arcs
+            .iter()
+            .all(|&(from, to, lag)| from.max(to) != newest || starts[to] >= starts[from] + lag);
         lags && (0..project.capacities.len()).all(|resource| {
             (starts[newest]..starts[newest] + project.durations[newest]).all(|minute| {
                 let used: i32 = (0..placed)
@@ -153,13 +154,20 @@ fn agrees_with_all_plans(seeds: std::ops::Range<u64>) {
                         let (first, second) = watched.pairs[variable - plan.len()];
                         i32::from(plan[first] < plan[second])
                     };
-                    (if literal.side.is_most() { -value } else { value }) >= literal.bound
+                    (if literal.side.is_most() {
+                        -value
+                    } else {
+                        value
+                    }) >= literal.bound
                 });
                 assert!(holds, "seed {seed}: {clause:?} forbids {plan:?}");
             }
         }
     }
-    assert!(possible > 100 && impossible > 20 && lessons > 100, "{possible} {impossible} {lessons}");
+    assert!(
+        possible > 100 && impossible > 20 && lessons > 100,
+        "{possible} {impossible} {lessons}"
+    );
 }
 
 #[test]
