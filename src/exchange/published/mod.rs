@@ -278,7 +278,7 @@ impl<'a> Numbers<'a> {
     }
 }
 
-fn words_of<'a>(line: usize, text: &'a str) -> impl Iterator<Item = Word<'a>> {
+fn words_of(line: usize, text: &str) -> impl Iterator<Item = Word<'_>> {
     text.split(|c: char| c.is_whitespace() || c == '\u{1a}' || c == '\u{feff}')
         .filter(|text| !text.is_empty())
         .map(move |text| Word { line, text })

@@ -142,12 +142,12 @@ impl Colony {
         }
         let (to_second, from_first) = channel();
         let (to_first, from_second) = channel();
+        let (of_first, of_second) = ((to_second, from_second), (to_first, from_first));
         let mut second = self.clone();
         std::thread::scope(|scope| {
-            scope.spawn(move || {
-                second.live::<R>(project, until, 1..2, Some((to_first, from_first)), stop);
-            });
-            self.live::<R>(project, until, 0..1, Some((to_second, from_second)), stop);
+            // Each end of the post goes with its owner: whoever is left alone learns it.
+            scope.spawn(move || second.live::<R>(project, until, 1..2, Some(&of_second), stop));
+            self.live::<R>(project, until, 0..1, Some(&of_first), stop);
         });
     }
 
@@ -157,7 +157,7 @@ impl Colony {
         project: &Project,
         until: u64,
         islands: Range<usize>,
-        post: Option<Post>,
+        post: Option<&Post>,
         stop: Stop,
     ) {
         let ground = Arc::clone(&self.ground);
@@ -170,7 +170,7 @@ impl Colony {
             for island in islands.clone() {
                 self.breed(&epoch, island, &mut breeder, &mut letter.made);
             }
-            if let Some((to, from)) = &post {
+            if let Some((to, from)) = post {
                 // Whoever has gone had no more to do, or came to grief; alone there is nothing to go on with.
                 let sent = to.send(letter.clone());
                 let Ok(mut other) = from.recv() else { return };

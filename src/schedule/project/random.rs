@@ -1,6 +1,6 @@
 //! A small generator of random numbers: the same seed gives the same numbers on every machine and for ever.
 //!
-//! SplitMix64: G. L. Steele, D. Lea, C. H. Flood, "Fast splittable pseudorandom number generators" (2014); the
+//! `SplitMix64`: G. L. Steele, D. Lea, C. H. Flood, "Fast splittable pseudorandom number generators" (2014); the
 //! constants from memory. Quality beyond it buys nothing here, and a library's stream may change with a version.
 
 /// A stream of random numbers.

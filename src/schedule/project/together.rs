@@ -14,6 +14,9 @@ use std::sync::Arc;
 
 /// A search for schedules that can be run by portions.
 pub(crate) trait Heuristic: Send {
+    /// How much more than its share the proof gets beside it.
+    const PROOF: u64;
+
     /// Goes on for about so much work, counted in activities placed.
     fn run(&mut self, project: &Project, work: u64, limits: &Limits);
 
@@ -34,13 +37,13 @@ pub(crate) trait Heuristic: Send {
 const ROUND: u64 = 150_000;
 /// Steps of the proof in a round, which take about as long.
 const STEPS: u64 = 20_000;
-/// The share of the proof: so many steps at ten activities, a hundredth of it at a hundred.
-const SHARE: u64 = 2_000_000_000;
+/// The share of the proof: so many steps, divided by the cube of the number of activities.
+const SHARE: u64 = 800_000_000_000;
 /// Work that goes into refuting makespans, in activities looked at.
 const REFUTING: u64 = 4_000_000;
 
 /// Returns the best of all within the limits.
-pub(crate) fn solve(project: &Project, mut heuristic: impl Heuristic, limits: &Limits) -> Answer {
+pub(crate) fn solve<H: Heuristic>(project: &Project, mut heuristic: H, limits: &Limits) -> Answer {
     if limits.schedules.is_some() {
         heuristic.finish(project, limits);
         return heuristic.answer(project);
@@ -53,12 +56,15 @@ pub(crate) fn solve(project: &Project, mut heuristic: impl Heuristic, limits: &L
     let refuted = bound::refuted(project, first.bound, first.makespan, REFUTING);
     heuristic.offer_bound(refuted);
     let mut prover = Prover::new(project);
-    let size = project.len() as u64;
-    let share = SHARE / (size * size).max(1) * 100 / size.max(1) * 10;
-    while prover.solver.steps() < share {
+    let share = H::PROOF * SHARE / (project.len() as u64).pow(3).max(1);
+    loop {
         let answer = heuristic.answer(project);
         if is_closed(&answer) || (limits.stop)() {
             return answer;
+        }
+        // Without a schedule there is nothing better to do.
+        if prover.solver.steps() >= share && answer.starts.is_some() {
+            break;
         }
         prover.learn(&answer);
         if limits.threads > 1 {
@@ -155,6 +161,8 @@ impl Prover {
 }
 
 impl Heuristic for Colony {
+    const PROOF: u64 = 1;
+
     fn run(&mut self, project: &Project, work: u64, limits: &Limits) {
         let until = self.schedules() + work / project.len() as u64 + 1;
         Colony::run(self, project, until, 1, limits.stop);
@@ -226,6 +234,9 @@ impl Lags {
 }
 
 impl Heuristic for Lags {
+    /// Maximum lags cut off much of what would have to be looked through, and schedules are harder to find.
+    const PROOF: u64 = 4;
+
     fn run(&mut self, _: &Project, _: u64, _: &Limits) {
         if !self.islands.iter().any(Island::is_done) {
             self.epoch(1);

@@ -1,6 +1,7 @@
 //! The engine, from the outside.
 
 mod brute;
+mod projects;
 mod published;
 mod refused;
 
