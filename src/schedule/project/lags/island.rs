@@ -188,8 +188,8 @@ impl Island {
         };
         if starts.len() != prepared.model.size()
             || !self.best.as_deref().is_none_or(better)
-            || self.ground.project.verify(starts).is_some()
             || !prepared.model.is_within(starts)
+            || self.ground.project.verify(starts).is_some()
         {
             return false;
         }
@@ -250,7 +250,13 @@ impl Island {
         }
     }
 
+    /// Keeps a better plan. It is checked plainly first, whatever made it.
     fn keep(&mut self, starts: Vec<Time>) {
+        let fault = self.ground.project.verify(&starts);
+        debug_assert_eq!(fault, None, "the search broke a rule");
+        if fault.is_some() {
+            return;
+        }
         self.best = Some(starts);
         self.status = Status::Feasible;
         self.settle();
