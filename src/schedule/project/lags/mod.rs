@@ -29,33 +29,22 @@ mod infer;
 mod island;
 mod lists;
 mod model;
+mod moves;
 mod network;
 mod opening;
 mod profile;
-mod random;
 mod reading;
 
 use std::sync::Arc;
 
 pub use island::{Ground, Island};
 
+pub use super::Limits;
 use super::{Answer, Project, Status};
 use crate::schedule::Time;
 
 /// How many islands search.
 const ISLANDS: u64 = 2;
-
-/// How long a search may go on.
-pub struct Limits<'a> {
-    /// No more schedules than this are built, all islands together.
-    pub schedules: Option<u64>,
-    /// Threads to use; the answer does not depend on it.
-    pub threads: usize,
-    /// What the random numbers begin with.
-    pub seed: u64,
-    /// Whether to stop now; asked every few milliseconds.
-    pub stop: &'a (dyn Fn() -> bool + Sync),
-}
 
 /// Returns the best plan found within the limits, and what is proved of it.
 pub fn solve(project: &Project, limits: &Limits) -> Answer {

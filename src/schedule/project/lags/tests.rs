@@ -10,8 +10,8 @@ use super::lists::Lists;
 use super::model::Model;
 use super::network::{NO_PATH, Network};
 use super::profile::{Amounts, Profile};
-use super::random::Random;
 use super::*;
+use crate::schedule::project::random::Random;
 
 const NEVER: &(dyn Fn() -> bool + Sync) = &|| false;
 
@@ -325,7 +325,7 @@ fn profiles_find_what_a_count_by_minutes_finds() {
                 })
             };
             let start = profile.earliest(&amounts, it, duration, from);
-            assert_eq!(Some(start), (from..).find(|&start| fits(start)));
+            assert_eq!(Some(start), (from..1_000).find(|&start| fits(start)));
             profile.take(&amounts, it, start, duration);
             placed.push((it, start, start + duration));
             if it % 3 == 2 {
