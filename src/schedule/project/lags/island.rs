@@ -10,21 +10,19 @@
 
 use std::sync::Arc;
 
-use super::super::{Project, Status};
 use super::bound::{energy, refutes};
 use super::decode::{Decoder, Direction};
 use super::infer::Pairs;
 use super::lists::Lists;
 use super::model::{Model, Refused};
+use super::moves::{disturb, exponential, makespan, write_keys};
 use super::opening::{Opened, Opening};
-use super::random::Random;
 use crate::schedule::Time;
+use crate::schedule::project::random::Random;
+use crate::schedule::project::{Project, Status};
 
 /// Suppositions made of the makespan before the search begins to improve.
 const MOST_SUPPOSITIONS: u32 = 12;
-
-/// Steps of a key for each minute, so that disturbances can be finer than a minute.
-const FINE: i32 = 4;
 
 /// A disturbed list whose schedule is longer by more than this part is not worth a second pass.
 const HOPELESS: Time = 20;
@@ -90,7 +88,7 @@ impl Prepared {
 /// What an island does at present.
 #[derive(Debug)]
 enum Phase {
-    Opening(Opening),
+    Opening(Box<Opening>),
     Bounding { step: Time, suppositions: u32 },
     Annealing,
 }
@@ -124,7 +122,7 @@ impl Island {
         let (status, phase, bound, size) = match &ground.prepared {
             Ok(prepared) => (
                 Status::Unknown,
-                Phase::Opening(Opening::new(&prepared.model)),
+                Phase::Opening(Box::new(Opening::new(&prepared.model))),
                 energy(&prepared.model, &prepared.model.network),
                 prepared.model.size() as u64,
             ),
@@ -188,8 +186,8 @@ impl Island {
         };
         if starts.len() != prepared.model.size()
             || !self.best.as_deref().is_none_or(better)
-            || self.ground.project.verify(starts).is_some()
             || !prepared.model.is_within(starts)
+            || self.ground.project.verify(starts).is_some()
         {
             return false;
         }
@@ -250,7 +248,13 @@ impl Island {
         }
     }
 
+    /// Keeps a better plan. It is checked plainly first, whatever made it.
     fn keep(&mut self, starts: Vec<Time>) {
+        let fault = self.ground.project.verify(&starts);
+        debug_assert_eq!(fault, None, "the search broke a rule");
+        if fault.is_some() {
+            return;
+        }
         self.best = Some(starts);
         self.status = Status::Feasible;
         self.settle();
@@ -270,8 +274,8 @@ impl Island {
     /// Supposes a makespan not yet refuted. Whoever refutes one tries a larger step next; whoever does not goes back to
     /// the smallest, and stops there.
     fn suppose(&mut self, prepared: &Prepared, left: &mut u64) {
-        let (Phase::Bounding { step, suppositions }, Some((_, makespan))) =
-            (&mut self.phase, self.best.as_deref().map(with_makespan))
+        let (Phase::Bounding { step, suppositions }, Some(known)) =
+            (&mut self.phase, self.best.as_deref().map(makespan))
         else {
             return;
         };
@@ -280,7 +284,7 @@ impl Island {
             return;
         }
         *suppositions += 1;
-        let supposed = (self.bound + *step - 1).min(makespan - 1);
+        let supposed = (self.bound + *step - 1).min(known - 1);
         let (refuted, cost) = refutes(&prepared.model, &prepared.pairs, supposed);
         *left = left.saturating_sub(cost);
         if refuted {
@@ -328,7 +332,7 @@ impl Island {
             // In 1/1024 minutes.
             let cold = (self.cycle - self.step) as i64;
             let mean = i64::from(known) * HEAT * cold / self.cycle as i64;
-            let grace = (random.exponential(mean) / 1024) as Time;
+            let grace = (exponential(random, mean) / 1024) as Time;
             if makespan(&starts) <= known.saturating_add(grace) {
                 self.current = starts;
                 if self
@@ -355,74 +359,5 @@ impl Island {
         let patience = model.size() / 2;
         self.decoder
             .decode(model, lists.reading(direction), &self.list, patience)
-    }
-}
-
-/// Returns when the last activity starts.
-fn makespan(starts: &[Time]) -> Time {
-    starts.last().copied().unwrap_or(0)
-}
-
-fn with_makespan(starts: &[Time]) -> (&[Time], Time) {
-    (starts, makespan(starts))
-}
-
-/// Writes the plan as keys of `direction`.
-fn write_keys(model: &Model, starts: &[Time], direction: Direction, keys: &mut Vec<i32>) {
-    let span = makespan(starts);
-    keys.clear();
-    match direction {
-        Direction::Forward => keys.extend(starts.iter().map(|&start| FINE * start)),
-        Direction::Backward => keys.extend(
-            starts
-                .iter()
-                .zip(&model.durations)
-                .map(|(&start, &duration)| FINE * (span - start - duration)),
-        ),
-    }
-}
-
-/// Disturbs the keys of a plan of this makespan in one of five ways.
-fn disturb(components: &[Vec<usize>], span: Time, random: &mut Random, keys: &mut [i32]) {
-    let size = keys.len();
-    match random.below(5) {
-        // A few activities move far.
-        0 => {
-            let far = FINE * (span / 8 + 1);
-            for _ in 0..=random.below(8) {
-                keys[random.below(size)] += random.within(far);
-            }
-        }
-        // All move a little.
-        1 => {
-            let near = FINE * (1 + random.below(12) as i32);
-            for key in keys {
-                *key += random.within(near);
-            }
-        }
-        // A component moves as one.
-        2 => {
-            let by = random.within(FINE * (span / 8 + 1));
-            for &member in &components[random.below(components.len())] {
-                keys[member] += by;
-            }
-        }
-        // Some time is shuffled.
-        3 => {
-            let length = FINE * (span / 16 + random.below(span as usize / 6 + 1) as i32);
-            let begin = random.below((FINE * span + length / 2) as usize) as i32 - length / 2;
-            let far = FINE * (2 + random.below(span as usize / 12 + 1) as i32);
-            for key in keys {
-                if (begin..begin + length).contains(key) {
-                    *key += random.within(far);
-                }
-            }
-        }
-        // Two activities change places, and one of them moves besides.
-        _ => {
-            let one = random.below(size);
-            keys[one] += random.within(FINE * (span / 4 + 1));
-            keys.swap(one, random.below(size));
-        }
     }
 }

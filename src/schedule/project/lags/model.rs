@@ -75,7 +75,7 @@ impl Model {
         Ok(Self::with(
             project.durations.clone(),
             demands,
-            project.capacities.clone(),
+            &project.capacities,
             Network::new(size, &arcs)?,
         ))
     }
@@ -84,7 +84,7 @@ impl Model {
     fn with(
         durations: Vec<i32>,
         demands: Vec<Vec<i32>>,
-        capacities: Vec<i32>,
+        capacities: &[i32],
         network: Network,
     ) -> Self {
         // A capacity above all demands together never binds.
@@ -129,7 +129,7 @@ impl Model {
         }
         // Part of a closure without a positive cycle has none.
         let network = Network::new(size, &arcs).expect("part of a closure is a closure");
-        Self::with(durations, demands, self.capacities.clone(), network)
+        Self::with(durations, demands, &self.capacities, network)
     }
 
     /// Returns how many activities there are, beginning and end included.

@@ -78,11 +78,6 @@ impl Network {
         Ok(network)
     }
 
-    /// Returns how many activities there are.
-    pub(super) fn size(&self) -> usize {
-        self.size
-    }
-
     /// Returns `d(from, to)`, or [`NO_PATH`].
     #[inline]
     pub(super) fn path(&self, from: usize, to: usize) -> i32 {

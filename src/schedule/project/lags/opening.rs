@@ -17,7 +17,7 @@ use super::lists::Lists;
 use super::model::Model;
 use super::network::NO_PATH;
 use super::profile::Profile;
-use super::random::Random;
+use crate::schedule::project::random::Random;
 
 /// Lists tried on a component in the first round.
 const FIRST_TRIES: u64 = 16;
