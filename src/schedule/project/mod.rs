@@ -21,8 +21,6 @@ mod serial;
 
 use super::problem::Time;
 
-pub mod exact;
-
 /// A project: activities with constant demands, start-to-start lags, constant capacities.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Project {

@@ -149,11 +149,7 @@ impl Engine {
             }
             Reason::Clause(clause) => {
                 self.clauses.touch(clause, self.conflicts);
-                why.extend(
-                    self.clauses.of(clause)[1..]
-                        .iter()
-                        .map(|it| it.opposite()),
-                );
+                why.extend(self.clauses.of(clause)[1..].iter().map(|it| it.opposite()));
             }
         }
         #[cfg(debug_assertions)]

@@ -19,6 +19,7 @@
 //! "Solving RCPSP/max by lazy clause generation", Journal of Scheduling (2013).
 
 mod branching;
+#[cfg(debug_assertions)]
 mod check;
 mod clauses;
 mod engine;
@@ -35,6 +36,7 @@ use super::Project;
 use engine::Engine;
 use literal::{Literal, Side};
 use model::Model;
+use trail::Reason;
 
 /// What a run came to.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -65,18 +67,16 @@ pub struct Solver {
     /// Conflicts until the next restart, and how many there were.
     until_restart: u64,
     restarts: u64,
+    /// Whether a plan was found since: then much shorter ones are asked for at once.
+    is_easy: bool,
     /// Conflicts and steps, once there is nothing left to look for.
     spent: (u64, u64),
-    #[cfg(test)]
-    keep_lessons: bool,
-    #[cfg(test)]
-    lessons: Vec<(Vec<Literal>, i32)>,
-    #[cfg(test)]
-    pairs: Vec<(usize, usize)>,
 }
 
 /// Conflicts before the first restart; further ones follow Luby's sequence.
 const RESTART: u64 = 100;
+/// Of so many restarts one asks for the shortest makespan that is not ruled out.
+const PROBES: u64 = 8;
 /// So many rises weigh as much as a conflict where the allowed work is counted.
 const STEPS: u64 = 1 << 14;
 
@@ -93,18 +93,9 @@ impl Solver {
             phase: None,
             until_restart: RESTART,
             restarts: 0,
+            is_easy: false,
             spent: (0, 0),
-            #[cfg(test)]
-            keep_lessons: false,
-            #[cfg(test)]
-            lessons: Vec::new(),
-            #[cfg(test)]
-            pairs: Vec::new(),
         };
-        #[cfg(test)]
-        if let Some(engine) = &solver.engine {
-            solver.pairs = (engine.model.pairs.iter().map(|it| (it.first, it.second))).collect();
-        }
         if let Some(engine) = &mut solver.engine
             && engine.propagate().is_err()
         {
@@ -164,7 +155,8 @@ impl Solver {
         };
         engine.back_to(0);
         let literal = Literal::at_most(last, most);
-        if !engine.trail.is_true(literal) && !engine.trail.raise(literal, trail::Reason::Root) {
+        if !engine.trail.is_true(literal) && !engine.trail.raise(literal, Reason::Root) {
+            self.spent = (engine.conflicts, engine.steps);
             self.engine = None;
         }
     }
@@ -197,12 +189,7 @@ impl Solver {
         let tired = engine.steps + conflicts.saturating_mul(STEPS);
         loop {
             if let Err(clash) = engine.propagate() {
-                let is_over = !engine.learn(clash);
-                #[cfg(test)]
-                if self.keep_lessons {
-                    self.lessons.append(&mut engine.learning.log);
-                }
-                if is_over {
+                if !engine.learn(clash) {
                     self.spent = (engine.conflicts, engine.steps);
                     return done(self);
                 }
@@ -216,6 +203,7 @@ impl Solver {
             }
             if self.until_restart == 0 {
                 self.restarts += 1;
+                self.is_easy = false;
                 self.until_restart = RESTART * luby(self.restarts);
                 engine.back_to(0);
                 continue;
@@ -233,14 +221,15 @@ impl Solver {
             let starts: Vec<i32> = (0..engine.model.starts)
                 .map(|it| engine.trail.least(it))
                 .collect();
-            let is_plan = check::is_plan(&self.project, &starts);
-            debug_assert!(is_plan, "what no rule refuses is a plan");
             self.engine = Some(engine);
-            if !is_plan {
+            let fault = self.project.verify(&starts);
+            debug_assert_eq!(fault, None, "what no rule refuses is a plan");
+            if fault.is_some() {
                 return Progress::Paused;
             }
             self.note_lower();
             self.upper = starts[self.last()];
+            self.is_easy = true;
             self.is_bounded = true;
             self.phase = Some(starts.clone());
             self.tighten();
@@ -252,9 +241,15 @@ impl Solver {
     fn choose(&self, engine: &mut Engine) -> Option<Literal> {
         let trail = &engine.trail;
         let last = self.last();
-        if trail.level() == 0 && self.restarts % 4 == 3 && !trail.is_fixed(last) {
-            // Now and then the shortest makespan that is not ruled out yet: where it cannot be, that is learned.
-            return Some(Literal::at_most(last, trail.least(last)));
+        if trail.level() == 0 && !trail.is_fixed(last) {
+            let (least, most) = (trail.least(last), trail.most(last));
+            if self.restarts % PROBES == PROBES - 1 {
+                // Now and then the shortest makespan that is not ruled out: where it cannot be, that is learned.
+                return Some(Literal::at_most(last, least));
+            }
+            if self.is_easy {
+                return Some(Literal::at_most(last, least + (most - least) / 2));
+            }
         }
         if (self.restarts > 0 || self.phase.is_some())
             && let Some((variable, value)) = engine.branching.next(trail)
