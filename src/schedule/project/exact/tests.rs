@@ -208,13 +208,13 @@ fn small_projects_agree_with_all_plans() {
     }
     let counts = (possible, impossible, lessons);
     assert!(
-        possible > SEEDS / 3 && impossible > SEEDS / 10 && lessons > SEEDS as usize,
+        possible > SEEDS / 3 && impossible > SEEDS / 10 && lessons > SEEDS as usize / 2,
         "{counts:?}"
     );
 }
 
 /// So many small projects are tried.
-const SEEDS: u64 = 6000;
+const SEEDS: u64 = 4000;
 
 /// Resource-constrained project of ten activities, from the examples of the python-mip library, which asserts 21.
 fn ten_activities() -> Project {
