@@ -122,6 +122,7 @@ impl Engine {
     /// Collects what a literal was drawn from, all of it true before the entry that made it true.
     pub(super) fn explain(&mut self, position: usize, literal: Literal, why: &mut Vec<Literal>) {
         let entry = self.trail.entry(position);
+        #[cfg(debug_assertions)]
         let start = why.len();
         match entry.reason {
             Reason::Root | Reason::Decision => {}
@@ -157,7 +158,6 @@ impl Engine {
         }
         #[cfg(debug_assertions)]
         super::check::explanation(self, position, literal, &why[start..]);
-        let _ = start;
     }
 
     /// Collects what cannot hold together.

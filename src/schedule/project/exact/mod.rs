@@ -5,6 +5,15 @@
 //! its like everywhere. The variables are the starts, with nothing but a least and a most; the literals of
 //! clauses are bounds on them, made as they are needed.
 //!
+//! Before it begins, the longest distances between all starts order the pairs that no resource has room for at
+//! once, where the lags leave one order only; each order makes distances longer, until nothing more follows. Many
+//! projects with maximum lags that cannot be done are refuted by that alone.
+//!
+//! Plans come with falling makespans. While they come easily, one halfway to the bound below is asked for; now and
+//! then one as short as that bound, so that it rises; and otherwise any that is better than the last.
+//!
+//! Work is counted in conflicts, never in time: the same calls have the same answers everywhere.
+//!
 //! # Parts
 //! [`literal`] and [`trail`] keep what is known and since when; [`model`] turns the project into windows, lags
 //! and orders of pairs that cannot run side by side; [`timetable`] is the rule of a resource; [`clauses`] is what
@@ -12,11 +21,16 @@
 //! [`branching`] says what is tried; [`check`] distrusts all of them.
 //!
 //! # Left out on purpose
-//! Energy reasoning and edge finding; clauses are never shared between two solvers.
+//! Energy reasoning and edge finding, which pay where resources are scarce and windows wide; calendars, demands
+//! that change, states and holds, which belong to the general search. Heuristics find good plans of large projects
+//! sooner: this is for the proof, and for any plan at all where lags are tight.
 //!
 //! # Sources (from memory)
 //! A. Schutt, T. Feydy, P. Stuckey and M. Wallace, "Explaining the cumulative propagator", Constraints (2011), and
-//! "Solving RCPSP/max by lazy clause generation", Journal of Scheduling (2013).
+//! "Solving RCPSP/max by lazy clause generation", Journal of Scheduling (2013): starts as bounds, explained
+//! timetables, shared orders of pairs, activity-based search with restarts. P. Vilím, P. Laborie and P. Shaw,
+//! "Failure-directed search for constraint-based scheduling" (2015): conflicts lead, not the objective. That the
+//! last plan's values are tried first is common practice.
 
 mod branching;
 #[cfg(debug_assertions)]
@@ -57,7 +71,7 @@ pub struct Solver {
     project: Project,
     /// None once nothing is left to look for.
     engine: Option<Engine>,
-    /// The least makespan that is known to be possible or has been ruled out from above.
+    /// The makespan that a plan must be shorter than.
     upper: i32,
     /// Whether the bound came from a plan or from the caller rather than the horizon.
     is_bounded: bool,
@@ -130,7 +144,7 @@ impl Solver {
         }
     }
 
-    /// How many conflicts it has learned from.
+    /// How many conflicts it has learned from: the work done so far.
     pub fn conflicts(&self) -> u64 {
         self.engine
             .as_ref()

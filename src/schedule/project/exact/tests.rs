@@ -4,7 +4,7 @@ use super::literal::Literal;
 use super::model::Pair;
 use super::{Progress, Project, Solver};
 
-/// A small generator of whole numbers (xorshift), so that every run tries the same projects.
+/// A small generator of whole numbers (Marsaglia's xorshift, 2003, from memory), so that every run tries the same projects.
 struct Dice(u64);
 
 impl Dice {
@@ -262,7 +262,7 @@ fn arcs(durations: &[i32], after: &[&[usize]]) -> Vec<(usize, usize, i32)> {
         .collect()
 }
 
-/// PSPLIB j301_1 (Kolisch and Sprecher, 1997): optimum 43, critical path 38. Each activity uses one resource.
+/// The project `j301_1` of PSPLIB (Kolisch and Sprecher, 1997): optimum 43, critical path 38. Each activity uses one resource.
 fn j301_1() -> Project {
     let durations = vec![
         0, 8, 4, 6, 3, 8, 5, 9, 2, 7, 9, 2, 6, 3, 9, 10, 6, 5, 3, 7, 2, 7, 2, 3, 3, 7, 8, 3, 7, 2,
