@@ -19,7 +19,7 @@ use super::super::problem::Time;
 use super::Project;
 use super::random::Random;
 use super::room::Room;
-use super::serial::{Decoder, Gene, Side};
+use super::serial::{Decoder, Gene, Side, mark};
 
 /// A schedule, listed for building it on the other side.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -115,6 +115,32 @@ impl Ground {
             work: (0..project.len()).map(work).collect(),
             before,
             after,
+        }
+    }
+
+    /// Returns a schedule as if it had been built in this direction.
+    pub(crate) fn individual(
+        &self,
+        project: &Project,
+        starts: &[Time],
+        built: Direction,
+    ) -> Individual {
+        let span = starts.last().copied().unwrap_or(0);
+        let gene = |(at, &start): (usize, &Time)| Gene {
+            activity: at as u32,
+            time: match built {
+                Direction::Forward => span - start - project.durations[at],
+                Direction::Backward => start,
+            },
+        };
+        let mut genes: Box<[Gene]> = starts.iter().enumerate().map(gene).collect();
+        genes.sort_unstable_by_key(|gene| (gene.time, gene.activity));
+        let side = self.side(built);
+        side.mend(&mut genes);
+        Individual {
+            span,
+            mark: mark(&genes),
+            genes,
         }
     }
 

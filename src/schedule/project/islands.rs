@@ -10,6 +10,7 @@
 //! search may last, and at most a fraction of it was spent on populations that were too small. Where the number
 //! of schedules is known in advance, the first population is made for it.
 
+use std::ops::Range;
 use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 
@@ -19,15 +20,11 @@ use super::random::Random;
 use super::room::{Minutes, Room, Steps};
 use super::{Limits, Project};
 
+/// Whether to stop.
+type Stop<'a> = &'a (dyn Fn() -> bool + Sync);
+
 /// There are always two, on however many threads.
 const ISLANDS: usize = 2;
-
-/// The best schedule found, and how many were built.
-pub(crate) struct Found {
-    pub(crate) starts: Vec<Time>,
-    pub(crate) makespan: Time,
-    pub(crate) schedules: u64,
-}
 
 /// What one island tells the other at the end of an epoch.
 #[derive(Clone)]
@@ -37,69 +34,7 @@ struct Letter {
     stop: bool,
 }
 
-/// Searches for a short schedule of a project whose arcs, in this order, all lead onward and whose demands are met
-/// one by one, until it is as short as `bound` or the limits are reached. At least one schedule is built.
-pub(crate) fn search(project: &Project, order: &[usize], bound: Time, limits: &Limits) -> Found {
-    if Minutes::can_hold(project) {
-        search_in::<Minutes>(project, order, bound, limits)
-    } else {
-        search_in::<Steps>(project, order, bound, limits)
-    }
-}
-
-fn search_in<R: Room>(project: &Project, order: &[usize], bound: Time, limits: &Limits) -> Found {
-    let ground = Ground::new(project, order);
-    let run = |islands: std::ops::Range<usize>,
-               post: Option<(Sender<Letter>, Receiver<Letter>)>| {
-        let mut breeder = Breeder::<R>::new(project, &ground);
-        let mut colony = Colony::new(project.len(), bound, limits);
-        while let Some(epoch) = colony.next_epoch() {
-            let mut letter = Letter {
-                made: Vec::with_capacity(epoch.count),
-                stop: islands.contains(&0) && (limits.stop)(),
-            };
-            for island in islands.clone() {
-                colony.breed(&epoch, island, &mut breeder, &mut letter.made);
-            }
-            if let Some((to, from)) = &post {
-                let sent = to.send(letter.clone());
-                let Ok(mut other) = from.recv() else { break };
-                if sent.is_err() {
-                    break;
-                }
-                letter.stop |= other.stop;
-                // The first island's come first, whoever is reading.
-                if islands.contains(&0) {
-                    letter.made.append(&mut other.made);
-                } else {
-                    other.made.append(&mut letter.made);
-                    letter.made = other.made;
-                }
-            }
-            colony.settle(letter.made);
-            if letter.stop {
-                break;
-            }
-        }
-        colony
-    };
-    let colony = if limits.threads < ISLANDS {
-        run(0..ISLANDS, None)
-    } else {
-        let (to_second, from_first) = channel();
-        let (to_first, from_second) = channel();
-        std::thread::scope(|scope| {
-            scope.spawn(|| run(1..2, Some((to_first, from_first))));
-            run(0..1, Some((to_second, from_second)))
-        })
-    };
-    let (best, built) = colony.best;
-    Found {
-        starts: best.starts(project, built),
-        makespan: best.span,
-        schedules: colony.schedules,
-    }
-}
+type Post = (Sender<Letter>, Receiver<Letter>);
 
 /// What is done in an epoch.
 #[derive(Clone, Copy)]
@@ -121,7 +56,9 @@ enum Kind {
 }
 
 /// The populations, alike on both islands.
-struct Colony {
+#[derive(Clone)]
+pub(crate) struct Colony {
+    ground: Arc<Ground>,
     /// Those from whom schedules are built forward, and backward.
     lists: [Vec<Arc<Individual>>; 2],
     /// Where the next schedules are built.
@@ -155,11 +92,13 @@ const ELDERS_JOIN: usize = 21;
 const ELDERS: usize = 16;
 
 impl Colony {
-    fn new(activities: usize, bound: Time, limits: &Limits) -> Self {
+    /// Returns the search for a schedule of a project whose arcs, in this order, all lead onward and whose demands
+    /// are met one by one; it ends with one that is as short as `bound`.
+    pub(crate) fn new(project: &Project, order: &[usize], bound: Time, limits: &Limits) -> Self {
         let size = match limits.schedules {
             // Longer lists need more generations to come to something.
             Some(schedules) => {
-                let generations = 30 + activities as u64 / 2;
+                let generations = 30 + project.len() as u64 / 2;
                 (schedules / generations).clamp(8, SIZES.1 as u64) as usize
             }
             None => SIZES.0,
@@ -170,6 +109,7 @@ impl Colony {
             genes: Box::default(),
         };
         Self {
+            ground: Arc::new(Ground::new(project, order)),
             lists: [Vec::new(), Vec::new()],
             direction: Direction::Forward,
             size,
@@ -183,6 +123,113 @@ impl Colony {
             schedules: 0,
             limit: limits.schedules.unwrap_or(u64::MAX).max(1),
             seed: limits.seed,
+        }
+    }
+
+    /// Goes on until so many schedules have been built in all, nothing is left to better, or `stop`.
+    pub(crate) fn run(&mut self, project: &Project, until: u64, threads: usize, stop: Stop) {
+        if Minutes::can_hold(project) {
+            self.run_in::<Minutes>(project, until, threads, stop);
+        } else {
+            self.run_in::<Steps>(project, until, threads, stop);
+        }
+    }
+
+    fn run_in<R: Room>(&mut self, project: &Project, until: u64, threads: usize, stop: Stop) {
+        if threads < ISLANDS {
+            self.live::<R>(project, until, 0..ISLANDS, None, stop);
+            return;
+        }
+        let (to_second, from_first) = channel();
+        let (to_first, from_second) = channel();
+        let mut second = self.clone();
+        std::thread::scope(|scope| {
+            scope.spawn(move || {
+                second.live::<R>(project, until, 1..2, Some((to_first, from_first)), stop);
+            });
+            self.live::<R>(project, until, 0..1, Some((to_second, from_second)), stop);
+        });
+    }
+
+    /// Lives through epoch after epoch on some of the islands, or all; the others are written to.
+    fn live<R: Room>(
+        &mut self,
+        project: &Project,
+        until: u64,
+        islands: Range<usize>,
+        post: Option<Post>,
+        stop: Stop,
+    ) {
+        let ground = Arc::clone(&self.ground);
+        let mut breeder = Breeder::<R>::new(project, &ground);
+        while let Some(epoch) = self.next_epoch().filter(|_| self.schedules < until) {
+            let mut letter = Letter {
+                made: Vec::with_capacity(epoch.count),
+                stop: islands.contains(&0) && stop(),
+            };
+            for island in islands.clone() {
+                self.breed(&epoch, island, &mut breeder, &mut letter.made);
+            }
+            if let Some((to, from)) = &post {
+                // Whoever has gone had no more to do, or came to grief; alone there is nothing to go on with.
+                let sent = to.send(letter.clone());
+                let Ok(mut other) = from.recv() else { return };
+                if sent.is_err() {
+                    return;
+                }
+                letter.stop |= other.stop;
+                // The first island's come first, whoever is reading.
+                if islands.contains(&0) {
+                    letter.made.append(&mut other.made);
+                } else {
+                    other.made.append(&mut letter.made);
+                    letter.made = other.made;
+                }
+            }
+            self.settle(letter.made);
+            if letter.stop {
+                return;
+            }
+        }
+    }
+
+    /// Returns the starts of the best schedule so far.
+    pub(crate) fn best(&self, project: &Project) -> Option<Vec<Time>> {
+        let (best, built) = &self.best;
+        (best.span < Time::MAX).then(|| best.starts(project, *built))
+    }
+
+    /// Returns the length of the best schedule so far.
+    pub(crate) fn makespan(&self) -> Time {
+        self.best.0.span
+    }
+
+    /// Returns a length no schedule is below.
+    pub(crate) fn bound(&self) -> Time {
+        self.bound
+    }
+
+    /// Returns how many schedules were built.
+    pub(crate) fn schedules(&self) -> u64 {
+        self.schedules
+    }
+
+    /// No schedule is shorter than `bound`, as was proved elsewhere.
+    pub(crate) fn offer_bound(&mut self, bound: Time) {
+        self.bound = self.bound.max(bound);
+    }
+
+    /// Takes in a schedule found elsewhere.
+    pub(crate) fn offer(&mut self, project: &Project, starts: &[Time]) {
+        let newcomer = Arc::new(
+            self.ground
+                .individual(project, starts, self.direction.other()),
+        );
+        if newcomer.span < self.best.0.span {
+            self.best = (Arc::clone(&newcomer), self.direction.other());
+        }
+        if self.age > 1 {
+            self.lists[self.direction as usize].push(newcomer);
         }
     }
 

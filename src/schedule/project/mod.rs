@@ -7,7 +7,10 @@
 //!
 //! # Reading order
 //! Here stand the project, what can be read off it at once, and the plain check of an answer; [`mirror`] leads to
-//! the general instance and back.
+//! the general instance and back. Projects without maximum lags: [`room`] keeps the resources over time, [`serial`]
+//! builds schedules, [`breeding`] makes new ones of old ones, [`islands`] is the search. Projects with them have a
+//! kernel of their own in [`lags`]. For both, [`bound`] says how good a schedule can be, [`exact`] proves it where it
+//! can, and [`together`] lets all of them work side by side.
 
 pub mod bound;
 mod breeding;
@@ -18,6 +21,7 @@ pub mod mirror;
 mod random;
 mod room;
 mod serial;
+mod together;
 
 use super::problem::Time;
 
@@ -95,32 +99,54 @@ pub struct Limits<'a> {
     pub stop: &'a (dyn Fn() -> bool + Sync),
 }
 
-/// How much work goes into refuting makespans before the search begins.
-const REFUTING: u64 = 2_000_000;
-
 /// Returns the shortest schedule found within the limits, and what is proved of it.
+///
+/// Where the number of schedules is limited, they are all there is: nothing is spent on proofs but what is quick.
+/// Otherwise the search for schedules and the search for a proof take turns, or a thread each.
 pub fn solve(project: &Project, limits: &Limits) -> Answer {
-    let Some(order) = project.order() else {
-        return Answer::none(Status::Unknown, 0);
-    };
-    let Some(bound) = bound::quick(project) else {
-        return Answer::none(Status::Infeasible, Time::MAX);
-    };
     if project.is_empty() {
         return Answer::of(Vec::new(), 0, 0, 0);
     }
-    let found = islands::search(project, &order, bound, limits);
-    Answer::of(found.starts, found.makespan, bound, found.schedules)
+    let Some(bound) = bound::quick(project) else {
+        return Answer::none(Status::Infeasible, Time::MAX, 0);
+    };
+    let answer = match project.order() {
+        Some(order) => together::solve(
+            project,
+            islands::Colony::new(project, &order, bound, limits),
+            limits,
+        ),
+        None if limits.schedules.is_some() => lags::solve(project, &limits.of_lags()),
+        None => together::solve(project, together::Lags::new(project, limits), limits),
+    };
+    // What leaves is checked plainly, whoever found it.
+    match &answer.starts {
+        Some(starts) if project.verify(starts).is_some() => {
+            Answer::none(Status::Unknown, answer.bound, answer.schedules)
+        }
+        _ => answer,
+    }
+}
+
+impl<'a> Limits<'a> {
+    fn of_lags(&self) -> lags::Limits<'a> {
+        lags::Limits {
+            schedules: self.schedules,
+            threads: self.threads,
+            seed: self.seed,
+            stop: self.stop,
+        }
+    }
 }
 
 impl Answer {
-    fn none(status: Status, bound: Time) -> Self {
+    fn none(status: Status, bound: Time, schedules: u64) -> Self {
         Self {
             starts: None,
             makespan: Time::MAX,
             bound,
             status,
-            schedules: 0,
+            schedules,
         }
     }
 

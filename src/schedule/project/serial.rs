@@ -87,7 +87,7 @@ impl Side {
 
     /// Puts into order what was listed for the other side by time alone: of those whose turn it can be, the one
     /// that was listed first.
-    fn mend(&self, genes: &mut [Gene]) {
+    pub(crate) fn mend(&self, genes: &mut [Gene]) {
         let listed = genes.to_vec();
         let mut place = vec![0; genes.len()];
         for (at, gene) in listed.iter().enumerate() {
@@ -168,8 +168,7 @@ impl<R: Room> Decoder<R> {
     }
 
     /// Lists the last schedule, which was built on this side from `list`, for building on the other: who ends
-    /// last comes first, and of those who end together the one further on in `list`. Returns a number that tells
-    /// schedules apart, though two may share one by chance.
+    /// last comes first, and of those who end together the one further on in `list`. Returns their [`mark`].
     pub(crate) fn turn(&mut self, side: &Side, list: &[u32], genes: &mut [Gene]) -> u64 {
         let span = self.starts[side.last];
         let starts = &self.starts;
@@ -204,11 +203,16 @@ impl<R: Room> Decoder<R> {
         if !side.in_order {
             side.mend(genes);
         }
-        let mark = |gene: &Gene| {
-            let both = u64::from(gene.activity) << 32 | u64::from(gene.time as u32);
-            let mixed = both.wrapping_mul(0x9E37_79B9_7F4A_7C15);
-            mixed ^ (mixed >> 29)
-        };
-        genes.iter().map(mark).fold(0, u64::wrapping_add)
+        mark(genes)
     }
+}
+
+/// Returns a number that tells schedules apart, though two may share one by chance.
+pub(crate) fn mark(genes: &[Gene]) -> u64 {
+    let mark = |gene: &Gene| {
+        let both = u64::from(gene.activity) << 32 | u64::from(gene.time as u32);
+        let mixed = both.wrapping_mul(0x9E37_79B9_7F4A_7C15);
+        mixed ^ (mixed >> 29)
+    };
+    genes.iter().map(mark).fold(0, u64::wrapping_add)
 }
