@@ -12,10 +12,14 @@ const NOWHERE: u32 = u32::MAX;
 const HIGH: u32 = 60;
 const SHIFT: u32 = 40;
 const FIRST: u64 = 1 << 10;
+/// More questions are not kept, 48 MiB of them: over a long horizon neighbouring values are one question.
+const MOST: i64 = 4 << 20;
 
 /// The questions by weight, heaviest first.
 #[derive(Clone, Debug)]
 pub(super) struct Branching {
+    /// So many bits of a value are not told apart.
+    shift: u32,
     /// The first question of each variable; the last number is how many there are.
     base: Vec<u32>,
     /// Each variable's least value at the root.
@@ -35,14 +39,27 @@ pub(super) struct Branching {
 impl Branching {
     /// Starts with no question asked, for variables of these ranges.
     pub(super) fn new(ranges: &[(i32, i32)]) -> Self {
+        let questions = |range: &(i32, i32), shift: u32| {
+            (i64::from(range.1 - range.0) + (1 << shift) - 1) >> shift
+        };
+        let mut shift = 0;
+        while ranges
+            .iter()
+            .map(|range| questions(range, shift))
+            .sum::<i64>()
+            > MOST
+        {
+            shift += 1;
+        }
         let mut base = Vec::with_capacity(ranges.len() + 1);
         let mut count = 0;
-        for &(least, most) in ranges {
+        for range in ranges {
             base.push(count);
-            count += (most - least).max(0) as u32;
+            count += questions(range, shift) as u32;
         }
         base.push(count);
         Self {
+            shift,
             base,
             low: ranges.iter().map(|&(least, _)| least).collect(),
             weight: vec![0; count as usize],
@@ -63,7 +80,7 @@ impl Branching {
         } else {
             literal.bound
         };
-        let offset = value - self.low[variable] - 1;
+        let offset = (value - self.low[variable] - 1) >> self.shift;
         let room = self.base[variable + 1] - self.base[variable];
         (offset >= 0 && (offset as u32) < room).then(|| self.base[variable] + offset as u32)
     }
@@ -125,7 +142,8 @@ impl Branching {
         while let Some(&question) = self.heap.first() {
             self.remove_first();
             let variable = self.base.partition_point(|&base| base <= question) - 1;
-            let value = self.low[variable] + 1 + (question - self.base[variable]) as i32;
+            let offset = (question - self.base[variable]) as i32;
+            let value = self.low[variable] + 1 + (offset << self.shift);
             if trail.least(variable) < value && value <= trail.most(variable) {
                 self.tried = Some(question);
                 return Some((variable, value));

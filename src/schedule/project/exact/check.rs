@@ -1,41 +1,10 @@
-//! What the search says is checked by other means than it was found by.
+//! Explanations are checked by other means than they were found by, in builds that check themselves.
 
-#[cfg(debug_assertions)]
 use super::engine::Engine;
-#[cfg(debug_assertions)]
-use super::literal::Literal;
-#[cfg(debug_assertions)]
+use super::literal::{Literal, Side};
 use super::trail::Reason;
-use crate::schedule::project::Project;
-
-/// Whether starts are a plan of a project: every lag, every minute of every resource.
-pub(super) fn is_plan(project: &Project, starts: &[i32]) -> bool {
-    let end = starts.last().copied().unwrap_or(0);
-    let within = (project.durations.iter().zip(starts))
-        .all(|(duration, &start)| start >= 0 && start + duration <= end);
-    let lags = (project.arcs.iter()).all(|&(from, to, lag)| starts[to] >= starts[from] + lag);
-    starts.first() == Some(&0)
-        && within
-        && lags
-        && project
-            .capacities
-            .iter()
-            .enumerate()
-            .all(|(resource, &capacity)| {
-                (0..end).all(|minute| {
-                    let used: i32 = (0..starts.len())
-                        .filter(|&it| {
-                            starts[it] <= minute && minute < starts[it] + project.durations[it]
-                        })
-                        .map(|it| project.demands[it][resource])
-                        .sum();
-                    used <= capacity
-                })
-            })
-}
 
 /// Sees to it that an explanation was true when it was drawn from, and that the rule draws that from it.
-#[cfg(debug_assertions)]
 pub(super) fn explanation(engine: &Engine, position: usize, drawn: Literal, why: &[Literal]) {
     let entry = engine.trail.entry(position);
     if engine.trail.level() == 0 {
@@ -47,7 +16,7 @@ pub(super) fn explanation(engine: &Engine, position: usize, drawn: Literal, why:
         let bound = engine.trail.bound_before(literal.side, position);
         assert!(bound >= literal.bound, "{literal:?} was not so yet");
     }
-    let said = |side: super::literal::Side| {
+    let said = |side: Side| {
         (why.iter().filter(|it| it.side == side))
             .map(|it| it.bound)
             .max()
@@ -74,15 +43,15 @@ pub(super) fn explanation(engine: &Engine, position: usize, drawn: Literal, why:
         }
         Reason::Full { resource, minute } => {
             let table = &engine.model.tables[resource as usize];
+            // Wherever it starts, it runs then.
             let running = |least: i32, most: i32, duration: i32| {
-                // Wherever it starts, it runs then.
                 least <= most && (least..=most).all(|at| at <= minute && minute < at + duration)
             };
             let mut used = 0;
             for task in &table.tasks {
                 let activity = task.start as usize;
-                let mut least = known(super::literal::Side::least(activity));
-                let mut most = -known(super::literal::Side::most(activity));
+                let mut least = known(Side::least(activity));
+                let mut most = -known(Side::most(activity));
                 if activity == drawn.side.variable() {
                     // The opposite of what was drawn.
                     if drawn.side.is_most() {

@@ -5,7 +5,7 @@ use super::clauses::Clauses;
 use super::literal::{Literal, Side};
 use super::model::Model;
 use super::timetable::Clash;
-use super::trail::{Reason, Trail};
+use super::trail::{Event, Reason, Trail};
 
 /// The state of a search.
 #[derive(Clone, Debug)]
@@ -48,16 +48,19 @@ impl Engine {
 
     fn propagate_all(&mut self) -> Result<(), Clash> {
         loop {
-            while let Some((side, old, new)) = self.trail.next_event() {
+            while let Some(event) = self.trail.next_event() {
                 self.steps += 1;
-                let holds = if side.variable() < self.model.starts {
-                    for &resource in &self.model.uses[side.variable()] {
-                        self.moved[resource as usize] = true;
-                    }
-                    self.follow_lags(side, new)
-                } else {
-                    self.follow_order(side, new)
-                };
+                let Event { side, old, new, .. } = event;
+                // Where it rose further, what the last rise brings covers this one; only clauses ask for each.
+                let holds = !event.is_latest
+                    || if side.variable() < self.model.starts {
+                        for &resource in &self.model.uses[side.variable()] {
+                            self.moved[resource as usize] = true;
+                        }
+                        self.follow_lags(side, new)
+                    } else {
+                        self.follow_order(side, new)
+                    };
                 if !holds || !self.clauses.follow(&mut self.trail, side, old, new) {
                     return Err(Clash::NoValue);
                 }
@@ -119,6 +122,7 @@ impl Engine {
     /// Collects what a literal was drawn from, all of it true before the entry that made it true.
     pub(super) fn explain(&mut self, position: usize, literal: Literal, why: &mut Vec<Literal>) {
         let entry = self.trail.entry(position);
+        #[cfg(debug_assertions)]
         let start = why.len();
         match entry.reason {
             Reason::Root | Reason::Decision => {}
@@ -154,7 +158,6 @@ impl Engine {
         }
         #[cfg(debug_assertions)]
         super::check::explanation(self, position, literal, &why[start..]);
-        let _ = start;
     }
 
     /// Collects what cannot hold together.

@@ -70,13 +70,13 @@ impl Engine {
             .map(|&literal| self.trail.position(literal))
             .max();
         let level = latest.map_or(0, |position| self.trail.level_of(position));
-        let holds = level > 0 && {
+        let holds = level > 0;
+        if holds {
             self.back_to(level);
             let lesson = self.resolve(level, &mut why);
+            self.learning.why = why;
             self.adopt(lesson);
-            true
-        };
-        self.learning.why = why;
+        }
         self.branching.decay();
         holds
     }
@@ -225,16 +225,23 @@ impl Engine {
             }
         }
         let follows = self.trail.entry(position).reason != Reason::Decision && {
-            let mut why = Vec::new();
+            // The questions of all depths lie in one row.
+            let mut why = std::mem::take(&mut self.learning.why);
+            let (start, root) = (why.len(), self.trail.root_end());
             self.explain(position, literal, &mut why);
-            why.iter().all(|&it| {
+            let end = why.len();
+            self.learning.why = why;
+            let all = (start..end).all(|at| {
+                let it = self.learning.why[at];
                 let index = it.side.index();
                 let at = self.trail.position(it);
-                at < self.trail.root_end()
+                at < root
                     || (self.learning.need[index] >= it.bound
                         && (self.learning.place[index] as usize) < position)
                     || self.follows(at, it, depth + 1)
-            })
+            });
+            self.learning.why.truncate(start);
+            all
         };
         self.learning.verdicts[position] = Verdict {
             conflict: self.conflicts,

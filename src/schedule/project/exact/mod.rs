@@ -5,6 +5,15 @@
 //! its like everywhere. The variables are the starts, with nothing but a least and a most; the literals of
 //! clauses are bounds on them, made as they are needed.
 //!
+//! Before it begins, the longest distances between all starts order the pairs that no resource has room for at
+//! once, where the lags leave one order only; each order makes distances longer, until nothing more follows. Many
+//! projects with maximum lags that cannot be done are refuted by that alone.
+//!
+//! Plans come with falling makespans. While they come easily, one halfway to the bound below is asked for; now and
+//! then one as short as that bound, so that it rises; and otherwise any that is better than the last.
+//!
+//! Work is counted in conflicts, never in time: the same calls have the same answers everywhere.
+//!
 //! # Parts
 //! [`literal`] and [`trail`] keep what is known and since when; [`model`] turns the project into windows, lags
 //! and orders of pairs that cannot run side by side; [`timetable`] is the rule of a resource; [`clauses`] is what
@@ -12,13 +21,19 @@
 //! [`branching`] says what is tried; [`check`] distrusts all of them.
 //!
 //! # Left out on purpose
-//! Energy reasoning and edge finding; clauses are never shared between two solvers.
+//! Energy reasoning and edge finding, which pay where resources are scarce and windows wide; calendars, demands
+//! that change, states and holds, which belong to the general search. Heuristics find good plans of large projects
+//! sooner: this is for the proof, and for any plan at all where lags are tight.
 //!
 //! # Sources (from memory)
 //! A. Schutt, T. Feydy, P. Stuckey and M. Wallace, "Explaining the cumulative propagator", Constraints (2011), and
-//! "Solving RCPSP/max by lazy clause generation", Journal of Scheduling (2013).
+//! "Solving RCPSP/max by lazy clause generation", Journal of Scheduling (2013): starts as bounds, explained
+//! timetables, shared orders of pairs, activity-based search with restarts. P. Vilím, P. Laborie and P. Shaw,
+//! "Failure-directed search for constraint-based scheduling" (2015): conflicts lead, not the objective. That the
+//! last plan's values are tried first is common practice.
 
 mod branching;
+#[cfg(debug_assertions)]
 mod check;
 mod clauses;
 mod engine;
@@ -35,6 +50,7 @@ use super::Project;
 use engine::Engine;
 use literal::{Literal, Side};
 use model::Model;
+use trail::Reason;
 
 /// What a run came to.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -55,7 +71,7 @@ pub struct Solver {
     project: Project,
     /// None once nothing is left to look for.
     engine: Option<Engine>,
-    /// The least makespan that is known to be possible or has been ruled out from above.
+    /// The makespan that a plan must be shorter than.
     upper: i32,
     /// Whether the bound came from a plan or from the caller rather than the horizon.
     is_bounded: bool,
@@ -65,18 +81,16 @@ pub struct Solver {
     /// Conflicts until the next restart, and how many there were.
     until_restart: u64,
     restarts: u64,
+    /// Whether a plan was found since: then much shorter ones are asked for at once.
+    is_easy: bool,
     /// Conflicts and steps, once there is nothing left to look for.
     spent: (u64, u64),
-    #[cfg(test)]
-    keep_lessons: bool,
-    #[cfg(test)]
-    lessons: Vec<(Vec<Literal>, i32)>,
-    #[cfg(test)]
-    pairs: Vec<(usize, usize)>,
 }
 
 /// Conflicts before the first restart; further ones follow Luby's sequence.
 const RESTART: u64 = 100;
+/// Of so many restarts one asks for the shortest makespan that is not ruled out.
+const PROBES: u64 = 8;
 /// So many rises weigh as much as a conflict where the allowed work is counted.
 const STEPS: u64 = 1 << 14;
 
@@ -93,18 +107,9 @@ impl Solver {
             phase: None,
             until_restart: RESTART,
             restarts: 0,
+            is_easy: false,
             spent: (0, 0),
-            #[cfg(test)]
-            keep_lessons: false,
-            #[cfg(test)]
-            lessons: Vec::new(),
-            #[cfg(test)]
-            pairs: Vec::new(),
         };
-        #[cfg(test)]
-        if let Some(engine) = &solver.engine {
-            solver.pairs = (engine.model.pairs.iter().map(|it| (it.first, it.second))).collect();
-        }
         if let Some(engine) = &mut solver.engine
             && engine.propagate().is_err()
         {
@@ -139,7 +144,7 @@ impl Solver {
         }
     }
 
-    /// How many conflicts it has learned from.
+    /// How many conflicts it has learned from: the work done so far.
     pub fn conflicts(&self) -> u64 {
         self.engine
             .as_ref()
@@ -164,7 +169,8 @@ impl Solver {
         };
         engine.back_to(0);
         let literal = Literal::at_most(last, most);
-        if !engine.trail.is_true(literal) && !engine.trail.raise(literal, trail::Reason::Root) {
+        if !engine.trail.is_true(literal) && !engine.trail.raise(literal, Reason::Root) {
+            self.spent = (engine.conflicts, engine.steps);
             self.engine = None;
         }
     }
@@ -197,12 +203,7 @@ impl Solver {
         let tired = engine.steps + conflicts.saturating_mul(STEPS);
         loop {
             if let Err(clash) = engine.propagate() {
-                let is_over = !engine.learn(clash);
-                #[cfg(test)]
-                if self.keep_lessons {
-                    self.lessons.append(&mut engine.learning.log);
-                }
-                if is_over {
+                if !engine.learn(clash) {
                     self.spent = (engine.conflicts, engine.steps);
                     return done(self);
                 }
@@ -216,6 +217,7 @@ impl Solver {
             }
             if self.until_restart == 0 {
                 self.restarts += 1;
+                self.is_easy = false;
                 self.until_restart = RESTART * luby(self.restarts);
                 engine.back_to(0);
                 continue;
@@ -233,14 +235,15 @@ impl Solver {
             let starts: Vec<i32> = (0..engine.model.starts)
                 .map(|it| engine.trail.least(it))
                 .collect();
-            let is_plan = check::is_plan(&self.project, &starts);
-            debug_assert!(is_plan, "what no rule refuses is a plan");
             self.engine = Some(engine);
-            if !is_plan {
+            let fault = self.project.verify(&starts);
+            debug_assert_eq!(fault, None, "what no rule refuses is a plan");
+            if fault.is_some() {
                 return Progress::Paused;
             }
             self.note_lower();
             self.upper = starts[self.last()];
+            self.is_easy = true;
             self.is_bounded = true;
             self.phase = Some(starts.clone());
             self.tighten();
@@ -252,9 +255,15 @@ impl Solver {
     fn choose(&self, engine: &mut Engine) -> Option<Literal> {
         let trail = &engine.trail;
         let last = self.last();
-        if trail.level() == 0 && self.restarts % 4 == 3 && !trail.is_fixed(last) {
-            // Now and then the shortest makespan that is not ruled out yet: where it cannot be, that is learned.
-            return Some(Literal::at_most(last, trail.least(last)));
+        if trail.level() == 0 && !trail.is_fixed(last) {
+            let (least, most) = (trail.least(last), trail.most(last));
+            if self.restarts % PROBES == PROBES - 1 {
+                // Now and then the shortest makespan that is not ruled out: where it cannot be, that is learned.
+                return Some(Literal::at_most(last, least));
+            }
+            if self.is_easy {
+                return Some(Literal::at_most(last, least + (most - least) / 2));
+            }
         }
         if (self.restarts > 0 || self.phase.is_some())
             && let Some((variable, value)) = engine.branching.next(trail)

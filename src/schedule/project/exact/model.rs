@@ -77,6 +77,9 @@ const NONE: i32 = i32::MIN / 4;
 /// Above so many activities the distances of all pairs are not worked out: they take the cube of it.
 const MOST_DENSE: usize = 256;
 
+/// More pairs than this are not given orders of their own: they would be looked at for every move.
+const MOST_PAIRS: usize = 1 << 15;
+
 /// The longest distances between starts.
 struct Distances {
     count: usize,
@@ -174,6 +177,10 @@ impl Model {
                 range.1 = range.1.min(horizon - distances.of(activity, last));
                 range.1 = range.1.min(-distances.of(activity, 0));
             }
+        }
+        if pairs.len() > MOST_PAIRS {
+            // The resources say as much, only later.
+            pairs.clear();
         }
         arcs.sort_unstable();
         arcs.dedup();

@@ -33,6 +33,16 @@ pub(super) struct Entry {
     pub(super) reason: Reason,
 }
 
+/// A rise to be followed up.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Event {
+    pub(super) side: Side,
+    pub(super) old: i32,
+    pub(super) new: i32,
+    /// Whether the side has not risen further since.
+    pub(super) is_latest: bool,
+}
+
 /// The state of all variables, and how it came about.
 #[derive(Clone, Debug)]
 pub(super) struct Trail {
@@ -137,9 +147,9 @@ impl Trail {
         self.head = self.head.min(self.entries.len());
     }
 
-    /// The next rise whose consequences are not drawn: the side, where it stood, where it stands.
+    /// The next rise whose consequences are not drawn.
     #[inline]
-    pub(super) fn next_event(&mut self) -> Option<(Side, i32, i32)> {
+    pub(super) fn next_event(&mut self) -> Option<Event> {
         let entry = self.entries.get(self.head)?;
         let old = if entry.before as usize == self.head {
             // The entry of the beginning: everything up to it is news.
@@ -147,8 +157,14 @@ impl Trail {
         } else {
             self.entries[entry.before as usize].bound
         };
+        let is_latest = self.last[entry.side.index()] as usize == self.head;
         self.head += 1;
-        Some((entry.side, old, entry.bound))
+        Some(Event {
+            side: entry.side,
+            old,
+            new: entry.bound,
+            is_latest,
+        })
     }
 
     pub(super) fn level(&self) -> usize {
