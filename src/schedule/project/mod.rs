@@ -116,7 +116,7 @@ pub fn solve(project: &Project, limits: &Limits) -> Answer {
             islands::Colony::new(project, &order, bound, limits),
             limits,
         ),
-        None if limits.schedules.is_some() => lags::solve(project, &limits.of_lags()),
+        None if limits.schedules.is_some() => lags::solve(project, limits),
         None => together::solve(project, together::Lags::new(project, limits), limits),
     };
     // What leaves is checked plainly, whoever found it.
@@ -125,17 +125,6 @@ pub fn solve(project: &Project, limits: &Limits) -> Answer {
             Answer::none(Status::Unknown, answer.bound, answer.schedules)
         }
         _ => answer,
-    }
-}
-
-impl<'a> Limits<'a> {
-    fn of_lags(&self) -> lags::Limits<'a> {
-        lags::Limits {
-            schedules: self.schedules,
-            threads: self.threads,
-            seed: self.seed,
-            stop: self.stop,
-        }
     }
 }
 
