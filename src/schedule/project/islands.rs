@@ -96,10 +96,11 @@ impl Colony {
     /// are met one by one; it ends with one that is as short as `bound`.
     pub(crate) fn new(project: &Project, order: &[usize], bound: Time, limits: &Limits) -> Self {
         let size = match limits.schedules {
-            // Longer lists need more generations to come to something.
+            // Longer lists need more generations to come to something, and so do larger populations: measured,
+            // about as the fourth root of the number of schedules.
             Some(schedules) => {
-                let generations = 30 + project.len() as u64 / 2;
-                (schedules / generations).clamp(8, SIZES.1 as u64) as usize
+                let generations = (30 + project.len() as u64 / 2) * schedules.isqrt().isqrt() / 8;
+                (schedules / generations.max(1)).clamp(8, SIZES.1 as u64) as usize
             }
             None => SIZES.0,
         };
