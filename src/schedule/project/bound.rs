@@ -17,13 +17,12 @@ use super::Project;
 /// Returns a makespan no schedule is shorter than, at once: by critical path and head–tail energy. `None` where
 /// there is proved to be no schedule at all.
 pub fn quick(project: &Project) -> Option<Time> {
-    let alone = |demands: &Vec<i32>| {
-        demands
-            .iter()
-            .zip(&project.capacities)
-            .all(|(need, have)| need <= have)
+    // Who takes no time needs nothing, whatever is written.
+    let fits = |(&length, demands): (&Time, &Vec<i32>)| {
+        let mut each = demands.iter().zip(&project.capacities);
+        length == 0 || each.all(|(need, have)| need <= have)
     };
-    if !project.demands.iter().all(alone) {
+    if !project.durations.iter().zip(&project.demands).all(fits) {
         return None;
     }
     let heads = project.critical_path()?;
