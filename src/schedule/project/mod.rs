@@ -7,9 +7,21 @@
 //!
 //! # Reading order
 //! Here stand the project, what can be read off it at once, and the plain check of an answer; [`mirror`] leads to
-//! the general instance and back.
+//! the general instance and back. Projects without maximum lags: [`room`] keeps the resources over time, [`serial`]
+//! builds schedules, [`breeding`] makes new ones of old ones, [`islands`] is the search. Projects with them have a
+//! kernel of their own in [`lags`]. For both, [`bound`] says how good a schedule can be, [`exact`] proves it where it
+//! can, and [`together`] lets all of them work side by side.
 
+pub mod bound;
+mod breeding;
+pub mod exact;
+mod islands;
+pub mod lags;
 pub mod mirror;
+mod random;
+mod room;
+mod serial;
+mod together;
 
 use super::problem::Time;
 
@@ -74,6 +86,74 @@ pub struct Answer {
     pub schedules: u64,
 }
 
+/// How far a solver may go.
+#[derive(Clone, Copy)]
+pub struct Limits<'a> {
+    /// How many schedules may be built at most; the answer then depends on nothing but this and the seed.
+    pub schedules: Option<u64>,
+    /// How many threads may work.
+    pub threads: usize,
+    /// Where random numbers begin.
+    pub seed: u64,
+    /// Whether to stop; asked now and then, about every thousand schedules of short projects.
+    pub stop: &'a (dyn Fn() -> bool + Sync),
+}
+
+/// Returns the shortest schedule found within the limits, and what is proved of it.
+///
+/// Where the number of schedules is limited, they are all there is: nothing is spent on proofs but what is quick.
+/// Otherwise the search for schedules and the search for a proof take turns, or a thread each.
+pub fn solve(project: &Project, limits: &Limits) -> Answer {
+    if project.is_empty() {
+        return Answer::of(Vec::new(), 0, 0, 0);
+    }
+    let Some(bound) = bound::quick(project) else {
+        return Answer::none(Status::Infeasible, Time::MAX, 0);
+    };
+    let answer = match project.order() {
+        Some(order) => together::solve(
+            project,
+            islands::Colony::new(project, &order, bound, limits),
+            limits,
+        ),
+        None if limits.schedules.is_some() => lags::solve(project, limits),
+        None => together::solve(project, together::Lags::new(project, limits), limits),
+    };
+    // What leaves is checked plainly, whoever found it.
+    match &answer.starts {
+        Some(starts) if project.verify(starts).is_some() => {
+            Answer::none(Status::Unknown, answer.bound, answer.schedules)
+        }
+        _ => answer,
+    }
+}
+
+impl Answer {
+    fn none(status: Status, bound: Time, schedules: u64) -> Self {
+        Self {
+            starts: None,
+            makespan: Time::MAX,
+            bound,
+            status,
+            schedules,
+        }
+    }
+
+    fn of(starts: Vec<Time>, makespan: Time, bound: Time, schedules: u64) -> Self {
+        Self {
+            starts: Some(starts),
+            makespan,
+            bound,
+            status: if bound >= makespan {
+                Status::Optimal
+            } else {
+                Status::Feasible
+            },
+            schedules,
+        }
+    }
+}
+
 impl Project {
     /// Returns how many activities there are, the beginning and the end among them.
     pub fn len(&self) -> usize {
@@ -91,7 +171,8 @@ impl Project {
         let mut starts = vec![0; self.len()];
         // No path without a circle is longer than all lags together; what is longer grows for ever.
         let all: i64 = self.arcs.iter().map(|arc| i64::from(arc.2.max(0))).sum();
-        loop {
+        // After as many rounds as there are activities, one that still grows goes round a circle, too.
+        for _ in 0..=self.len() {
             let mut grew = false;
             for &(from, to, lag) in &self.arcs {
                 let least = i64::from(starts[from]) + i64::from(lag);
@@ -107,6 +188,7 @@ impl Project {
                 return Some(starts);
             }
         }
+        None
     }
 
     /// Returns the length of the critical path, or `None` where the lags contradict one another.

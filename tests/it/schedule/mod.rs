@@ -6,6 +6,7 @@ mod determinism;
 mod metamorphic;
 mod mutated;
 mod oracle;
+mod projects;
 mod published;
 mod reference;
 mod refused;
