@@ -142,7 +142,7 @@ impl Island {
             current: Vec::new(),
             step: 0,
             // Islands cool at different times.
-            cycle: 16 * size + 8 * size * (index % 2),
+            cycle: 64 * size + 32 * size * (index % 2),
             decoder: Decoder::default(),
             keys: Vec::new(),
             list: Vec::new(),

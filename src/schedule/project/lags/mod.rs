@@ -2,10 +2,10 @@
 //!
 //! # What it does
 //! It finds short plans of projects whose activities may come too late for one another (RCPSP/max), and proves of many
-//! that they have none. A plan is looked for [component by component](opening), which finds one wherever the components
-//! can be planned alone; it is improved by [annealing over lists](island), decoded with
-//! [unscheduling](decode) in both directions. [Inference](infer) on the longest paths and [branching](branch) on what is
-//! left of a component refute, and [bounds](bound) say how much better a plan could be.
+//! that they have none. A plan is looked for component by component (`opening`), which finds one wherever the components
+//! can be planned alone; it is improved by annealing over lists (`island`, `moves`), decoded with unscheduling in both
+//! directions (`decode`). Inference on the longest paths (`infer`) and branching on what is left of a component (`branch`)
+//! refute, and bounds (`bound`) say how much better a plan could be.
 //!
 //! # How it runs
 //! Two [islands](Island) search with seeds of their own, for epochs counted in schedules, and exchange their best plans
