@@ -4,7 +4,7 @@ use super::explain;
 use super::from_menu::{Bridge, HANDS};
 use super::hours;
 use super::run_sheet::{
-    CookSpan, Course, DishPlan, Done, HandsSpan, KitSpan, Plan, PlannedStep, StepIndex,
+    CookSpan, Course, DishPlan, Done, HandsSpan, KitSpan, Plan, PlannedStep, Quality, StepIndex,
 };
 use crate::schedule::search::segments;
 use crate::schedule::{ActivityId, Edge, ResourceId, Schedule};
@@ -73,6 +73,11 @@ pub(super) fn plan(
             })
             .collect(),
         span,
+        overtime: Minutes::ZERO,
+        quality: Quality {
+            cost: schedule.cost,
+            bound: schedule.bound,
+        },
         steps,
     }
 }
@@ -107,6 +112,7 @@ fn step(
         dish: doing.dish,
         step: doing.step,
         name: doing.name.clone(),
+        way: None,
         window,
         can_slip_until: slipped.max(window.start),
         hands: hands(bridge, schedule, index, cooks),
@@ -323,6 +329,8 @@ fn kit(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> Vec<KitSpan> {
             name: name(segment.resource),
             count: u32::try_from(segment.quantity).unwrap_or(0),
             window: Window::new(Minute(segment.from), Minute(segment.to)),
+            heat: None,
+            which: None,
         });
     let at = |(activity, edge): (ActivityId, Edge)| {
         let placed = schedule.placements[activity.0];
@@ -341,6 +349,8 @@ fn kit(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> Vec<KitSpan> {
             name: name(hold.resource),
             count: u32::try_from(hold.quantity).unwrap_or(0),
             window: Window::new(at(hold.from), at(hold.to)),
+            heat: None,
+            which: None,
         });
     used.chain(kept).collect()
 }

@@ -31,12 +31,14 @@ mod key;
 mod make;
 mod order;
 mod run_sheet;
+mod spread;
 
 pub use expand::{Named, named};
 pub use from_menu::service_of;
 pub use key::StepKey;
 pub use make::plan;
 pub use run_sheet::{
-    CookSpan, Course, DishPlan, Done, HandsSpan, Happened, KitSpan, Late, NotPlanned, Plan,
-    PlanOutcome, PlannedStep, StepIndex,
+    ChosenWay, CookSpan, Course, DishPlan, Done, HandsSpan, Happened, KitSpan, Late, NotPlanned,
+    Plan, PlanOutcome, PlannedStep, Quality, StepIndex,
 };
+pub use spread::{Spread, spreads};

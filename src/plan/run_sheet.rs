@@ -43,6 +43,20 @@ pub struct Plan {
     pub shifts: Vec<CookSpan>,
     /// From the first step (or the first opening, if earlier) to the last course.
     pub span: Window,
+    /// Hands needed beyond the shifts, in hours that cooks said they could stay: minutes summed over cooks.
+    pub overtime: Minutes,
+    /// How good it is.
+    pub quality: Quality,
+}
+
+/// How good a plan is, by the formula of [`Weights`](crate::schedule::Weights) with the numbers of
+/// `plan/weights.rs`.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Quality {
+    /// What it costs.
+    pub cost: i64,
+    /// No plan costs less; equal to the cost where it is proved best.
+    pub bound: i64,
 }
 
 /// A course at the pass.
@@ -95,6 +109,8 @@ pub struct PlannedStep {
     pub step: usize,
     /// The line on the sheet, with batch, part or round where there are several: "Bake the shells (2 of 3)".
     pub name: String,
+    /// Which of the other ways on its card it is done; `None` is the way the card itself gives.
+    pub way: Option<ChosenWay>,
     /// When it runs on this plan. For what has happened, the real times.
     pub window: Window,
     /// It may start as late as this and all courses can still be served, if what follows moves along.
@@ -117,6 +133,15 @@ pub struct PlannedStep {
     pub happened: Option<Done>,
 }
 
+/// One of the other ways to do a step.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ChosenWay {
+    /// Its place in [`Step::ways`](crate::menu::Step::ways).
+    pub place: usize,
+    /// What the card calls it.
+    pub name: String,
+}
+
 /// Hands needed for a while.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct HandsSpan {
@@ -134,10 +159,14 @@ pub struct HandsSpan {
 pub struct KitSpan {
     /// Its name.
     pub name: String,
-    /// How many.
+    /// How many; for an oven used at a heat, shelves of it.
     pub count: u32,
     /// When.
     pub window: Window,
+    /// For an oven at a heat: the heat in tenths of a degree Celsius.
+    pub heat: Option<i32>,
+    /// For one of several ovens of a kind: which, from 1.
+    pub which: Option<u32>,
 }
 
 /// A step that would have had to start before now.

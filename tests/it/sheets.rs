@@ -6,7 +6,7 @@ use countback::menu::{
 };
 use countback::plan::{
     Course as CourseTime, DishPlan, Done, HandsSpan, KitSpan, Late, NotPlanned, Plan, PlanOutcome,
-    PlannedStep, StepKey,
+    PlannedStep, Quality, StepKey,
 };
 use countback::prep::PrepState;
 use countback::sheets::{json, text};
@@ -91,6 +91,7 @@ fn step(
         dish,
         step: 0,
         name: name.into(),
+        way: None,
         window,
         can_slip_until: window.start + Minutes(slip),
         hands,
@@ -132,6 +133,8 @@ fn plan() -> Plan {
         name: "hob".into(),
         count: 2,
         window: window(-2080, -1960),
+        heat: None,
+        which: None,
     }];
     let fill = step(
         1,
@@ -177,6 +180,8 @@ fn plan() -> Plan {
         nights: vec![window(-2850, -2250), window(-1410, -810)],
         shifts: Vec::new(),
         span: window(-3000, 0),
+        overtime: Minutes(0),
+        quality: Quality::default(),
     }
 }
 

@@ -24,6 +24,26 @@ fn a_range_is_booked_at_its_longer_end_and_three_points_at_the_middle() {
 }
 
 #[test]
+fn what_a_step_may_take_grows_with_what_is_made() {
+    let menu = dish(&steps(&[
+        ("a", "time: \"20 min..25 min..40 min + 3 s a piece\""),
+        ("b", "time: \"1h..2h\""),
+        ("c", "time: \"7 min\""),
+        ("d", "time: \"until 09:00\", hands: \"left alone\""),
+    ]));
+    let plan = planned(&menu);
+    let portions = i64::from(menu.portions_of(&menu.dishes[0]));
+    let spreads = plan::spreads(&menu, &plan);
+    let points = |at: usize| spreads[at].map(|it| (it.shortest, it.usual, it.longest));
+    let (twenty, forty) = (20 * 60 + 3 * portions, 40 * 60 + 3 * portions);
+    assert_eq!(points(0), Some((twenty, Some(twenty + 300), forty)));
+    assert_eq!(points(1), Some((3600, None, 7200)));
+    assert_eq!(points(2), Some((420, Some(420), 420)));
+    assert!(!spreads[0].unwrap().is_certain() && spreads[2].unwrap().is_certain());
+    assert_eq!(points(3), None);
+}
+
+#[test]
 fn overnight_ends_when_the_kitchen_opens_and_starts_when_hands_last_can() {
     let plan = planned(&dish(&steps(&[
         ("steep", "time: \"overnight\", hands: \"put on 10 min\""),
