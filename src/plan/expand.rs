@@ -6,6 +6,7 @@
 use std::collections::BTreeMap;
 
 use super::StepKey;
+use super::ways::every_way;
 use crate::menu::{After, Dish, Edge, Gap, Menu, Multiple, Step, StepTime, Work};
 use crate::time::Minutes;
 
@@ -16,8 +17,8 @@ pub(super) struct Doing {
     pub(super) dish: usize,
     pub(super) step: usize,
     pub(super) name: String,
-    /// Elapsed minutes it takes; `None` for a wait that the clock ends.
-    pub(super) minutes: Option<Minutes>,
+    /// The most elapsed minutes it takes in any of its ways; `None` where the clock ends one of them.
+    pub(super) longest: Option<Minutes>,
 }
 
 /// One doing waits for another.
@@ -98,7 +99,7 @@ pub(super) fn expand(menu: &Menu) -> Expanded {
                             dish: dish_index,
                             step: step_index,
                             name: name(step, *part, (round, rounds), (batch, batches_of_step)),
-                            minutes: minutes(menu, dish, &step.each, &step.time),
+                            longest: longest(menu, dish, step),
                         });
                     }
                 }
@@ -151,6 +152,14 @@ fn name(step: &Step, part: Option<&String>, round: (u32, u32), batch: (u32, u32)
     } else {
         format!("{} ({})", step.name, of.join(", "))
     }
+}
+
+fn longest(menu: &Menu, dish: &Dish, step: &Step) -> Option<Minutes> {
+    let mut longest = Minutes::ZERO;
+    for (_, card) in every_way(step) {
+        longest = longest.max(minutes(menu, dish, &step.each, card.time)?);
+    }
+    Some(longest)
 }
 
 /// Returns how long one doing of a step takes, by what one doing makes; `None` for a wait that the clock ends.

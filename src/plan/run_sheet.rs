@@ -22,6 +22,20 @@ pub enum Done {
     Skipped(Minute),
 }
 
+/// What the cooks have been told, by the keys of the steps.
+pub type Announced = BTreeMap<StepKey, Told>;
+
+/// What the cooks have been told of one step.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Told {
+    /// When it starts.
+    pub start: Minute,
+    /// Which of the other ways on its card, by its name; `None` is the card's own.
+    pub way: Option<String>,
+    /// For ovens of which there are several, or that have a heat: the name of each, and which of them, from 1.
+    pub ovens: Vec<(String, u32)>,
+}
+
 /// A whole plan: every step with its times. Only ever built from a schedule that `verify` has accepted.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plan {
@@ -43,8 +57,8 @@ pub struct Plan {
     pub shifts: Vec<CookSpan>,
     /// From the first step (or the first opening, if earlier) to the last course.
     pub span: Window,
-    /// Hands needed beyond the shifts, in hours that cooks said they could stay: minutes summed over cooks.
-    pub overtime: Minutes,
+    /// Cooks who must stay beyond their shifts, each with when; only those who must.
+    pub overtime: Vec<CookSpan>,
     /// How good it is.
     pub quality: Quality,
 }
@@ -165,7 +179,7 @@ pub struct KitSpan {
     pub window: Window,
     /// For an oven at a heat: the heat in tenths of a degree Celsius.
     pub heat: Option<i32>,
-    /// For one of several ovens of a kind: which, from 1.
+    /// For an oven at a heat, and where any step uses it at one: which of its kind, from 1.
     pub which: Option<u32>,
 }
 
@@ -176,17 +190,6 @@ pub struct Late {
     pub step: StepIndex,
     /// When it would have had to start at the latest.
     pub latest: Minute,
-}
-
-/// Something on the menu that the planner cannot honour yet.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct NotPlanned {
-    /// The dish's id, where it is about one.
-    pub dish: Option<String>,
-    /// The step's id, where it is about one.
-    pub step: Option<String>,
-    /// What, in the menu's words: "alternative ways", "oven temperature".
-    pub what: String,
 }
 
 /// What became of planning.
@@ -206,8 +209,6 @@ pub enum PlanOutcome {
     },
     /// It cannot be done however early it starts; sentences saying what does not fit.
     Impossible(Vec<String>),
-    /// The menu asks for what is not planned yet; never empty.
-    NotPlanned(Vec<NotPlanned>),
 }
 
 impl Plan {
@@ -217,6 +218,21 @@ impl Plan {
             .iter()
             .enumerate()
             .find(|(_, step)| step.key == *key)
+    }
+
+    /// Returns what this plan tells the cooks, to be kept by later plans.
+    pub fn announced(&self) -> Announced {
+        let told = |step: &PlannedStep| Told {
+            start: step.window.start,
+            way: step.way.as_ref().map(|way| way.name.clone()),
+            ovens: step
+                .kit
+                .iter()
+                .filter_map(|kit| Some((kit.name.clone(), kit.which?)))
+                .collect(),
+        };
+        let steps = self.steps.iter();
+        steps.map(|step| (step.key.clone(), told(step))).collect()
     }
 
     /// Returns the first moment, strictly after `now`, at which the kitchen opens for a new day; a day later
@@ -235,18 +251,7 @@ impl PlanOutcome {
     pub fn times(&self) -> Option<&Plan> {
         match self {
             Self::Planned(plan) | Self::TooLate { needed: plan, .. } => Some(plan),
-            Self::Impossible(_) | Self::NotPlanned(_) => None,
-        }
-    }
-}
-
-impl NotPlanned {
-    /// Returns the refusal as a sentence: `not planned yet: oven temperature (quince/bake)`.
-    pub fn sentence(&self) -> String {
-        match (&self.dish, &self.step) {
-            (Some(dish), Some(step)) => format!("not planned yet: {} ({dish}/{step})", self.what),
-            (Some(dish), None) => format!("not planned yet: {} ({dish})", self.what),
-            _ => format!("not planned yet: {}", self.what),
+            Self::Impossible(_) => None,
         }
     }
 }

@@ -278,6 +278,7 @@ fn keeping_limits_and_the_best() {
         service(&too_early),
         &Happened::new(),
         Minute(-9000),
+        None,
     );
     let PlanOutcome::Impossible(said) = outcome else {
         panic!("{outcome:?}")
@@ -354,35 +355,6 @@ fn two_hobs_and_three_pans() {
 }
 
 #[test]
-fn what_is_not_planned_yet_is_refused_by_name() {
-    let menu = menu(
-        "Europe/London",
-        "2026-11-28 19:30",
-        "open: [Open(days: \"every day\", at: \"07:00..22:00\")], cooks: [Cook(name: \"one\", skills: [\"sugar\"])],
-         kit: [Kit(id: \"oven\", name: \"Oven\", count: 1, oven: Oven(change: \"20 min\"))]",
-        "Serve(dish: Dish(id: \"d\", name: \"D\", steps: [
-            Step(id: \"bake\", name: \"Bake\", time: \"1h\", uses: [Use(kit: \"oven\", heat: \"160 C\")]),
-            Step(id: \"pull\", name: \"Pull\", time: \"1h\", skill: \"sugar\"),
-            Step(id: \"dry\", name: \"Dry\", time: \"1h\", ways: [Way(name: \"slowly\", time: \"overnight\")]),
-        ]))",
-    );
-    let PlanOutcome::NotPlanned(refused) =
-        plan::plan(&menu, service(&menu), &Happened::new(), Minute(-9000))
-    else {
-        panic!("must be refused")
-    };
-    let said: Vec<String> = refused.iter().map(plan::NotPlanned::sentence).collect();
-    assert_eq!(
-        said,
-        [
-            "not planned yet: the temperature of an oven (d/bake)",
-            "not planned yet: who among the cooks can do it (\"sugar\") (d/pull)",
-            "not planned yet: other ways to do a step (\"slowly\") (d/dry)",
-        ]
-    );
-}
-
-#[test]
 fn what_should_have_begun_is_said_and_not_shown_as_a_plan() {
     let menu = dish(&steps(&[
         ("simmer", "time: \"6h\", hands: \"someone about\""),
@@ -392,7 +364,7 @@ fn what_should_have_begun_is_said_and_not_shown_as_a_plan() {
         late,
         because,
         needed,
-    } = plan::plan(&menu, service(&menu), &Happened::new(), Minute(-300))
+    } = plan::plan(&menu, service(&menu), &Happened::new(), Minute(-300), None)
     else {
         panic!("eight hours do not fit into five")
     };
@@ -414,7 +386,7 @@ fn more_than_there_ever_is_and_gaps_that_contradict_are_named() {
     let lift = "Serve(dish: Dish(id: \"d\", name: \"D\", steps: [Step(id: \"lift\", name: \"Lift\", time: \"10 min\", hands: \"throughout by 2\")]))";
     let menu = menu("Europe/London", "2026-11-28 19:30", kitchen, lift);
     let PlanOutcome::Impossible(said) =
-        plan::plan(&menu, service(&menu), &Happened::new(), Minute(-9000))
+        plan::plan(&menu, service(&menu), &Happened::new(), Minute(-9000), None)
     else {
         panic!("must be impossible")
     };

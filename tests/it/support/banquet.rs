@@ -123,7 +123,7 @@ impl Banquet {
                     windows: vec![Window::new(at(26, 7, 0), at(26, 21, 0))],
                 }],
                 span: Window::new(at(26, 7, 0), Minute(150)),
-                overtime: Minutes::ZERO,
+                overtime: Vec::new(),
                 quality: Quality::default(),
             },
         }
