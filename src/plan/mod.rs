@@ -23,6 +23,7 @@
 
 mod answer;
 mod assign;
+mod better;
 mod expand;
 mod explain;
 mod from_menu;
@@ -38,8 +39,9 @@ mod wanted;
 mod ways;
 mod weights;
 
+pub use better::{Better, Work, better};
 pub use expand::{Named, named};
-pub use from_menu::service_of;
+pub use from_menu::{Asked, service_of};
 pub use key::StepKey;
 pub use make::plan;
 pub use run_sheet::{
