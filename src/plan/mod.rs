@@ -28,6 +28,7 @@ mod expand;
 mod explain;
 mod from_menu;
 mod hours;
+mod instance;
 mod kept;
 mod key;
 mod make;
@@ -42,8 +43,9 @@ mod weights;
 pub use better::{Better, Work, better};
 pub use expand::{Named, named};
 pub use from_menu::{Asked, service_of};
+pub use instance::{MenuInstance, instance};
 pub use key::StepKey;
-pub use make::plan;
+pub use make::{plan, told_by_menu};
 pub use run_sheet::{
     Announced, ChosenWay, CookSpan, Course, DishPlan, Done, HandsSpan, Happened, KitSpan, Late,
     Plan, PlanOutcome, PlannedStep, Quality, StepIndex, Told,

@@ -19,6 +19,7 @@
 
 pub mod conflict;
 pub mod cost;
+pub mod generate;
 pub mod network;
 
 pub mod problem;
