@@ -133,9 +133,8 @@ fn calendar() -> impl Strategy<Value = Calendar> {
 }
 
 fn gate() -> impl Strategy<Value = Gate> {
-    prop::collection::btree_set(1..HORIZON, 2..5).prop_map(|openings| Gate {
-        openings: openings.into_iter().collect(),
-    })
+    let minutes: Vec<Time> = (1..HORIZON).collect();
+    prop::sample::subsequence(minutes, 2..5).prop_map(|openings| Gate { openings })
 }
 
 fn weights() -> impl Strategy<Value = Weights> {

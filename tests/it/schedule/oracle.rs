@@ -5,6 +5,7 @@
 //! task of its own), states, lags, releases, deadlines, and the terms of the cost that are linear: late, wishes,
 //! early, moved by. Gates, holds, calendars, modes, overtime and levels are left to brute force.
 
+use super::answer;
 use countback::schedule::verify::verify;
 use countback::schedule::*;
 use proptest::prelude::*;
@@ -49,6 +50,8 @@ struct Model<'a> {
     paid: Vec<(i32, DomainId)>,
     /// And what is paid in any case.
     constant: i64,
+    /// Whether what it was told contradicts itself before any search; nothing more may be told to it then.
+    contradicted: bool,
 }
 
 type Term = AffineView<DomainId>;
@@ -84,19 +87,39 @@ impl<'a> Model<'a> {
             lengths,
             paid,
             constant: 0,
+            contradicted: false,
         }
     }
 
     /// Demands that terms add up to no more than this.
     fn at_most(&mut self, terms: Vec<Term>, most: i32) {
+        if self.contradicted {
+            return;
+        }
         let tag = self.solver.new_constraint_tag();
-        pumpkin_constraints::less_than_or_equals(terms, most, tag).post(&mut self.solver);
+        self.post(pumpkin_constraints::less_than_or_equals(terms, most, tag));
+    }
+
+    /// Returns a variable between two numbers; any, where nothing is to be found any more.
+    fn variable(&mut self, least: i32, most: i32) -> DomainId {
+        if self.contradicted {
+            return self.starts[0];
+        }
+        self.solver.new_bounded_integer(least, most)
+    }
+
+    fn post(&mut self, constraint: impl Constraint) {
+        self.contradicted = self.contradicted || constraint.post(&mut self.solver).is_err();
     }
 
     fn at_most_if(&mut self, condition: Literal, terms: Vec<Term>, most: i32) {
+        if self.contradicted {
+            return;
+        }
         let tag = self.solver.new_constraint_tag();
-        pumpkin_constraints::less_than_or_equals(terms, most, tag)
-            .implied_by(&mut self.solver, condition);
+        let constraint = pumpkin_constraints::less_than_or_equals(terms, most, tag);
+        self.contradicted =
+            self.contradicted || constraint.implied_by(&mut self.solver, condition).is_err();
     }
 
     /// Returns `to - from` of two edges as terms and what is to be added to them.
@@ -175,14 +198,18 @@ impl<'a> Model<'a> {
             let ends = ends.chain([self.instance.latest]);
             for (&(from, capacity), to) in it.capacity.iter().zip(ends) {
                 if capacity < most && from < to {
-                    starts.push(self.solver.new_bounded_integer(from, from).offset(0));
+                    starts.push(self.variable(from, from).offset(0));
                     lengths.push(to - from);
                     quantities.push(most - capacity);
                 }
             }
+            if self.contradicted {
+                return;
+            }
             let tag = self.solver.new_constraint_tag();
-            pumpkin_constraints::cumulative(starts, lengths, quantities, most, tag)
-                .post(&mut self.solver);
+            self.post(pumpkin_constraints::cumulative(
+                starts, lengths, quantities, most, tag,
+            ));
         }
     }
 
@@ -201,6 +228,9 @@ impl<'a> Model<'a> {
                     if value == another {
                         continue;
                     }
+                    if self.contradicted {
+                        return;
+                    }
                     let first = self.solver.new_literal();
                     for (sooner, later, condition) in [(one, other, first), (other, one, !first)] {
                         let terms =
@@ -215,7 +245,7 @@ impl<'a> Model<'a> {
     /// Returns a variable that is no less than terms and a number, and no less than zero; the cost keeps it small.
     fn excess(&mut self, terms: [Term; 2], add: i32) -> DomainId {
         let most = 4 * (self.instance.latest - self.instance.earliest) + add.abs();
-        let excess = self.solver.new_bounded_integer(0, most);
+        let excess = self.variable(0, most);
         let mut terms = terms.to_vec();
         terms.push(excess.scaled(-1));
         self.at_most(terms, -add);
@@ -225,7 +255,7 @@ impl<'a> Model<'a> {
     fn cost(&mut self) {
         let weights = self.instance.weights;
         let factor = |weight: i64| i32::try_from(weight).expect("weights are small");
-        let zero = self.solver.new_bounded_integer(0, 0).scaled(1);
+        let zero = self.variable(0, 0).scaled(1);
         for (index, it) in self.instance.activities.iter().enumerate() {
             if it.fixed.is_some() {
                 continue;
@@ -267,23 +297,21 @@ fn judge(instance: &Instance) -> Verdict {
     model.resources();
     model.states();
     model.cost();
+    let objective = model.variable(-1_000_000, 1_000_000);
+    let paid = model.paid.iter().filter(|(factor, _)| *factor != 0);
+    let paid = paid.map(|&(factor, variable)| variable.scaled(factor));
+    let terms = paid.chain([objective.scaled(-1)]).collect();
+    model.at_most(terms, 0);
+    if model.contradicted {
+        return Verdict::Impossible;
+    }
     let Model {
         mut solver,
         starts,
         lengths,
-        paid,
         constant,
         ..
     } = model;
-    let objective = solver.new_bounded_integer(-1_000_000, 1_000_000);
-    let mut terms: Vec<Term> = paid
-        .iter()
-        .filter(|(factor, _)| *factor != 0)
-        .map(|&(factor, variable)| variable.scaled(factor))
-        .collect();
-    terms.push(objective.scaled(-1));
-    let tag = solver.new_constraint_tag();
-    pumpkin_constraints::less_than_or_equals(terms, 0, tag).post(&mut solver);
     let placements = |solution: &Solution| {
         let starts = starts
             .iter()
@@ -447,6 +475,48 @@ fn instances(count: usize) -> impl Iterator<Item = Instance> {
     let mut runner = TestRunner::deterministic();
     let strategy = instance();
     (0..count).map(move |_| strategy.new_tree(&mut runner).unwrap().current())
+}
+
+/// What the engine says and what the other solver proves never contradict one another; and how often the engine finds
+/// a plan, and a best one, are figures kept from slipping.
+#[test]
+fn nothing_the_engine_says_is_refuted_by_another_solver() {
+    let (mut possible, mut found, mut best, mut impossible, mut said) = (0, 0, 0, 0, 0);
+    for instance in instances(150) {
+        let answered = answer(&instance, 2);
+        match (judge(&instance), &answered) {
+            (Verdict::Open, _) => {}
+            (Verdict::Impossible, answered) => {
+                impossible += 1;
+                said += usize::from(matches!(answered, Outcome::Infeasible(_)));
+                let plan = matches!(answered, Outcome::Optimal(_) | Outcome::Feasible(_));
+                assert!(!plan, "a plan of what cannot be: {instance:?}");
+            }
+            (Verdict::Optimum(least, _), Outcome::Optimal(schedule)) => {
+                assert_eq!(verify(&instance, schedule), [], "{instance:?}");
+                assert_eq!(schedule.cost, least, "{instance:?}");
+                (possible, found, best) = (possible + 1, found + 1, best + 1);
+            }
+            (Verdict::Optimum(least, _), Outcome::Feasible(schedule)) => {
+                assert_eq!(verify(&instance, schedule), [], "{instance:?}");
+                assert!(
+                    schedule.bound <= least && least <= schedule.cost,
+                    "{instance:?}"
+                );
+                (possible, found) = (possible + 1, found + 1);
+                best += usize::from(schedule.cost == least);
+            }
+            (Verdict::Optimum(..), Outcome::Unknown(_)) => possible += 1,
+            (Verdict::Optimum(..), Outcome::Infeasible(conflict)) => {
+                panic!("called impossible because of {conflict:?}: {instance:?}")
+            }
+        }
+    }
+    println!(
+        "of {possible}: {found} found, {best} best; of {impossible} impossible: {said} said to be"
+    );
+    assert!(found * 100 >= possible * 97, "{found} of {possible}");
+    assert!(best * 100 >= possible * 90, "{best} of {possible}");
 }
 
 /// The check and the other solver agree on what a right plan is, and on what it costs.
