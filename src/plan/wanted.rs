@@ -2,7 +2,7 @@
 
 use super::from_menu::{Bound, Bridge, HANDS};
 use super::hours;
-use super::weights::{BEST, HOUR, MARGIN};
+use super::weights::{BEST, HOUR, MARGIN, REACH};
 use crate::menu::Style;
 use crate::schedule::{ActivityId, Edge, Level, Time, Wish};
 
@@ -62,14 +62,15 @@ impl Bridge<'_> {
         (self.instance.wishes, self.wanted) = wishes.into_iter().unzip();
     }
 
-    /// *Even* spreads the hands over the hours in which anybody works.
+    /// *Even* spreads the hands over the hours in which anybody works, as far back as its [`REACH`].
     pub(super) fn levels(&mut self, bound: Bound) {
         if self.menu.style != Style::Even {
             return;
         }
+        let reach = self.instance.latest - REACH;
         let from = match bound {
-            Bound::Now(now) => now.0,
-            Bound::Menu | Bound::None => Time::MIN,
+            Bound::Now(now) => now.0.max(reach),
+            Bound::Menu | Bound::None => reach,
         };
         let manned = self.shifts.iter().chain(&self.overtime).flatten().copied();
         let mut buckets = Vec::new();

@@ -53,6 +53,10 @@ pub(super) const OVEN_CHANGED: i32 = 100;
 /// alone: nobody moves a step for less than half an hour.
 pub(super) const WORTH_MOVING: i64 = 30;
 
+/// How far before the end *Even* looks: nobody moves an hour's work by two weeks to have a calmer one, which counts
+/// 5 × 20,160 = 100,800 against the 7,200 of the hour.
+pub(super) const REACH: Time = 14 * 1440;
+
 /// How long the stretches are whose work *Even* evens out.
 pub(super) const HOUR: Time = 60;
 

@@ -298,6 +298,7 @@ fn the_demonstration_shows_reasons_and_slack() {
 fn the_demonstration_ticked_as_planned_is_planned_again() {
     let menu = loaded(DEMONSTRATION).menu;
     let first = planned(&menu, "2026-11-26 14:05", Zone::Europe__London).plan;
+    let told = countback::plan::told_by_menu(&menu, first.service);
     for (day, hour) in [
         ("2026-11-26", 23),
         ("2026-11-27", 7),
@@ -323,7 +324,7 @@ fn the_demonstration_ticked_as_planned_is_planned_again() {
                 (step.key.clone(), done)
             })
             .collect();
-        let again = plan(&menu, first.service, &happened, now, None);
+        let again = plan(&menu, first.service, &happened, now, told.as_ref());
         assert!(
             matches!(again, PlanOutcome::Planned(_)),
             "{day} {hour}:30: {again:#?}"

@@ -237,8 +237,7 @@ fn what_runs_keeps_its_oven_and_what_follows_waits_for_the_heat() {
 #[test]
 fn who_can_do_it_does_it() {
     let sugar = "time: \"1h\", skill: \"sugar\"";
-    let cooks =
-        "Cook(name: \"one\", skills: [\"sugar\"]), Cook(name: \"two\"), Cook(name: \"three\")";
+    let cooks = "Cook(name: \"one\", skills: [\"sugar\"]), Cook(name: \"two\"), Cook(name: \"three\"), Cook(name: \"four\")";
     let dishes = [
         ("a", sugar),
         ("b", sugar),
@@ -337,8 +336,8 @@ fn even_spreads_what_late_heaps() {
     };
     assert_eq!((at_once(&late), at_once(&even)), (Some(2), Some(1)));
     // And no further apart than that.
-    let first = even.steps.iter().map(|it| it.window.start).min().unwrap();
-    assert_eq!(first, Minute(-240));
+    let first = even.steps.iter().map(|it| it.window.start.0).min().unwrap();
+    assert!((-300..=-240).contains(&first), "{first}");
 }
 
 #[test]
