@@ -69,6 +69,9 @@ pub(super) struct TakenAway {
     pub(super) by: Option<String>,
 }
 
+/// A number that changes over time, as in [`Resource::capacity`].
+type Steps = Vec<(Time, i32)>;
+
 impl Bridge<'_> {
     /// Adds everything that is shared.
     pub(super) fn resources(&mut self, dates: Dates) {
@@ -116,7 +119,7 @@ impl Bridge<'_> {
 
     /// Returns how many of these cooks can be had over time, and how many of them without overtime where
     /// that differs.
-    fn on_shift(&self, cooks: &BTreeSet<usize>) -> (Vec<(Time, i32)>, Option<Vec<(Time, i32)>>) {
+    fn on_shift(&self, cooks: &BTreeSet<usize>) -> (Steps, Option<Steps>) {
         let changes = |all: &[Vec<Window>]| -> Vec<(Time, i32)> {
             let of_these = cooks.iter().flat_map(|&cook| &all[cook]);
             of_these

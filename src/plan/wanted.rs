@@ -4,7 +4,7 @@ use super::from_menu::{Bound, Bridge, HANDS};
 use super::hours;
 use super::weights::{BEST, HOUR, MARGIN, REACH};
 use crate::menu::Style;
-use crate::schedule::{ActivityId, Edge, Level, Time, Wish};
+use crate::schedule::{ActivityId, Edge, Level, Wish};
 
 /// What a wish stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -19,8 +19,9 @@ use super::weights::{OTHER_WAY, OVEN_CHANGED, WAY_CHANGED};
 use crate::menu::{Hands, KitUse, Step, StepTime};
 use crate::schedule::{Anchor, Demand, Duration, Mode, ResourceId, StateId, Time, Use};
 
-/// How many choices of ovens one way is given at most; the rest are the same but for the ovens' numbers.
-const MOST_CHOICES: usize = 36;
+/// How many choices of ovens one way is given at most: kitchens with more than a few ovens of a kind are rare, and
+/// which of many alike it is hardly matters.
+const MOST_CHOICES: usize = 12;
 
 /// What a mode stands for.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -113,7 +114,7 @@ impl Bridge<'_> {
             let cost = i32::try_from(place)
                 .unwrap_or(i32::MAX)
                 .saturating_mul(OTHER_WAY);
-            for ovens in self.choices(card.uses) {
+            for ovens in self.choices(card.uses, index) {
                 let mut mode = Mode {
                     duration,
                     demands: demands.clone(),
@@ -234,7 +235,7 @@ impl Bridge<'_> {
     }
 
     /// Returns every choice of ovens for a way; one choice of none where it uses none.
-    fn choices(&self, uses: &[KitUse]) -> Vec<Vec<InOven>> {
+    fn choices(&self, uses: &[KitUse], index: usize) -> Vec<Vec<InOven>> {
         let mut wanted: BTreeMap<(usize, Option<i32>), u32> = BTreeMap::new();
         for used in uses {
             if let Some((kit, _)) = self.menu.kitchen.kit(&used.kit)
@@ -253,7 +254,7 @@ impl Bridge<'_> {
             let ovens = count.div_ceil(*shelves) as usize;
             let mut more = Vec::new();
             for chosen in &choices {
-                for of_these in subsets(units.len(), ovens) {
+                for of_these in subsets(units.len(), ovens, index) {
                     let mut next = chosen.clone();
                     next.extend(of_these.into_iter().map(|unit| InOven {
                         kit,
@@ -331,9 +332,10 @@ fn goes(ovens: &[InOven], kit: usize, shelves: u32) -> bool {
     })
 }
 
-/// Returns the sets of `count` of `all`, in order, the first [`MOST_CHOICES`] of them; where there are more, those
-/// that stand side by side.
-fn subsets(all: usize, count: usize) -> Vec<Vec<usize>> {
+/// Returns the sets of `count` of `all`, in order. Where there are more than [`MOST_CHOICES`], they are sets that stand
+/// side by side: half of them the first, and half from a place that goes on with `turn`, so that one step after
+/// another comes to all there are.
+fn subsets(all: usize, count: usize, turn: usize) -> Vec<Vec<usize>> {
     if count == 0 || count > all {
         return Vec::new();
     }
@@ -350,11 +352,21 @@ fn subsets(all: usize, count: usize) -> Vec<Vec<usize>> {
         }
         found = longer;
     }
-    if found.is_empty() || found.len() > MOST_CHOICES {
-        let side_by_side = (0..=all - count).map(|from| (from..from + count).collect());
-        return side_by_side.take(MOST_CHOICES).collect();
+    if !found.is_empty() && found.len() <= MOST_CHOICES {
+        return found;
     }
-    found
+    let places = all - count + 1;
+    let half = MOST_CHOICES / 2;
+    let turned = (0..places).map(|at| (at + turn * count) % places);
+    let mut from: Vec<usize> = (0..places).take(half).collect();
+    for place in turned {
+        if from.len() < MOST_CHOICES && !from.contains(&place) {
+            from.push(place);
+        }
+    }
+    from.into_iter()
+        .map(|from| (from..from + count).collect())
+        .collect()
 }
 
 #[cfg(test)]
@@ -363,12 +375,16 @@ mod tests {
 
     #[test]
     fn every_pair_of_three_and_no_more_of_many_than_can_be_looked_at() {
-        assert_eq!(subsets(3, 2), [[0, 1], [0, 2], [1, 2]]);
-        assert_eq!(subsets(2, 2), [[0, 1]]);
-        assert!(subsets(2, 3).is_empty());
-        let many = subsets(40, 20);
-        assert_eq!(many.len(), 21);
+        assert_eq!(subsets(3, 2, 7), [[0, 1], [0, 2], [1, 2]]);
+        assert_eq!(subsets(2, 2, 0), [[0, 1]]);
+        assert!(subsets(2, 3, 0).is_empty());
+        let many = subsets(40, 20, 3);
+        assert_eq!(many.len(), MOST_CHOICES);
         assert!(many.iter().all(|set| set.len() == 20));
-        assert!(subsets(500, 1).len() <= MOST_CHOICES);
+        // One step after another comes to each of many.
+        for unit in 0..60 {
+            let comes_to_it = |turn| subsets(60, 1, turn).contains(&vec![unit]);
+            assert!((0..60).any(comes_to_it), "{unit}");
+        }
     }
 }
