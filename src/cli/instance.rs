@@ -18,12 +18,12 @@ pub(super) fn write(opened: &Opened, file: &Path) -> Result<Ending, Failure> {
         opened.service,
         &prep.happened(opened.service),
         opened.minute(),
-    )
-    .map_err(|refusals| opened.not_planned(&refusals))?;
+    );
     let named = Named {
         instance: asked.instance,
         names: Names {
             resources: asked.resources,
+            states: asked.states,
             activities: asked.activities,
             ..Names::default()
         },

@@ -1,5 +1,6 @@
 //! The sheet on the terminal, and its picture.
 
+use std::cell::OnceCell;
 use std::fs::File;
 use std::io::{BufWriter, Write};
 use std::path::Path;
@@ -9,7 +10,7 @@ use super::report::{Ending, Failure};
 use super::{seen, who};
 use crate::book::{Book, Entry, Note};
 use crate::menu::Menu;
-use crate::plan::{self, Happened, PlanOutcome};
+use crate::plan::{self, Announced, Happened, PlanOutcome};
 use crate::time::{Minute, ServiceTime};
 use crate::tui::{self, Colour, Pen, Planner, Session, SheetError};
 
@@ -38,11 +39,16 @@ impl Pen for NoPen {
 struct MenuPlanner {
     menu: Menu,
     service: ServiceTime,
+    /// What the menu alone tells the cooks, once it has been asked.
+    told: OnceCell<Option<Announced>>,
 }
 
 impl Planner for MenuPlanner {
     fn plan(&mut self, happened: &Happened, now: Minute) -> PlanOutcome {
-        plan::plan(&self.menu, self.service, happened, now)
+        let told = self
+            .told
+            .get_or_init(|| plan::told_by_menu(&self.menu, self.service));
+        plan::plan(&self.menu, self.service, happened, now, told.as_ref())
     }
 }
 
@@ -103,6 +109,7 @@ fn session(
         planner: Box::new(MenuPlanner {
             menu: opened.loaded.menu.clone(),
             service: opened.service,
+            told: OnceCell::new(),
         }),
         clock: opened.clock,
         who: who::name(),

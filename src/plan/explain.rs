@@ -1,11 +1,16 @@
 //! Engine words → sentences a cook reads.
 
-use super::from_menu::{Bridge, HANDS, Meaning};
+use super::from_menu::{Bridge, Meaning};
 use super::run_sheet::{Done, Late, Plan};
-use crate::menu::Gap;
+use super::shared::Shared;
+use super::wanted::Wanted;
+use crate::menu::{Gap, words};
 use crate::schedule::conflict::Conflict;
+use crate::schedule::cost::cost;
 use crate::schedule::verify::Violation;
-use crate::schedule::{ActivityId, Blocking, Edge, Lag, Outcome, ResourceId, Schedule, Time};
+use crate::schedule::{
+    ActivityId, Blocking, Edge, Lag, Outcome, Placement, ResourceId, Schedule, StateId, Time, Wish,
+};
 use crate::time::{Minute, Minutes};
 
 /// Returns why a doing stands where it does, as a sentence without a full stop.
@@ -24,8 +29,10 @@ pub(super) fn reason(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> 
             let by = bridge.instance.activities[index].deadline.unwrap_or(0);
             format!("must be over by {}, as its card says", clock(bridge, by))
         }
-        Blocking::Choice => "it could start later, and nothing would be gained by it".into(),
-        Blocking::State { by, at, .. } => other_heat(bridge, by, *at, ActivityId(index)),
+        Blocking::Choice => gained(bridge, schedule, index),
+        Blocking::State { state, by, at } => {
+            other_heat(bridge, schedule, *state, by, *at, ActivityId(index))
+        }
         Blocking::Horizon => "nothing later is looked at".into(),
         Blocking::Gate => {
             format!(
@@ -37,14 +44,7 @@ pub(super) fn reason(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> 
             Meaning::Course(doing) => {
                 let dish = &bridge.menu.dishes[bridge.expanded.doings[doing].dish];
                 let course = bridge.menu.course_of(dish);
-                let at = clock(bridge, course.offset.0);
-                match bridge.instance.lags[*lag].least {
-                    0 => format!("must be at the pass by {at}"),
-                    hand => format!(
-                        "must be at the pass by {at}, with {} in hand",
-                        Minutes(hand)
-                    ),
-                }
+                format!("must be at the pass by {}", clock(bridge, course.offset.0))
             }
             Meaning::Together => format!("must be ready together with {}", name(bridge, *other)),
             Meaning::Keeps => format!("{} keeps only so long", name(bridge, *other)),
@@ -103,18 +103,100 @@ pub(super) fn reason(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> 
     }
 }
 
-fn other_heat(bridge: &Bridge<'_>, by: &[ActivityId], at: Time, but: ActivityId) -> String {
-    let users: Vec<String> = by
-        .iter()
-        .filter(|&&user| user != but)
-        .take(3)
-        .map(|&user| name(bridge, user))
-        .collect();
-    let when = clock(bridge, at);
-    format!(
-        "from {when} the oven is at another heat for {}",
-        list(&users)
-    )
+/// Returns what is gained by a step not starting later, though it could.
+fn gained(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> String {
+    let instance = &bridge.instance;
+    let now = cost(instance, &schedule.placements);
+    let mut placements = schedule.placements.clone();
+    placements[index].start += 1;
+    placements[index].end += 1;
+    let later = cost(instance, &placements);
+    let dish = &bridge.menu.dishes[bridge.expanded.doings[index].dish];
+    let by = clock(bridge, bridge.menu.course_of(dish).offset.0);
+    if later.wish > now.wish {
+        let worse = instance
+            .wishes
+            .iter()
+            .zip(&bridge.wanted)
+            .find(|(wish, _)| {
+                let of = |placements: &[Placement]| wish_fault(wish, placements);
+                of(&placements) > of(&schedule.placements)
+            });
+        match worse.map(|(_, wanted)| *wanted) {
+            Some(Wanted::Margin(_)) => {
+                let end = schedule.placements[index].end;
+                let hand = Minutes(bridge.menu.course_of(dish).offset.0 - end);
+                return format!("must be at the pass by {by}, with {hand} in hand");
+            }
+            Some(Wanted::Best(of)) => {
+                return format!("any later, {} would be past its best", quoted(bridge, of));
+            }
+            None => {}
+        }
+    }
+    if later.overtime > now.overtime {
+        "any later, somebody would have to stay beyond their shift".into()
+    } else if later.uneven > now.uneven {
+        "the hours after it have enough to do".into()
+    } else if later.moved > now.moved {
+        "it was announced for this time".into()
+    } else {
+        "it could start later, and nothing would be gained by it".into()
+    }
+}
+
+/// Returns by how many minutes a wish is not granted.
+fn wish_fault(wish: &Wish, placements: &[Placement]) -> Time {
+    let at = |(activity, edge): (ActivityId, Edge)| match edge {
+        Edge::Start => placements[activity.0].start,
+        Edge::End => placements[activity.0].end,
+    };
+    let between = at(wish.to) - at(wish.from);
+    let short = wish.least.map_or(0, |least| (least - between).max(0));
+    short + wish.most.map_or(0, |most| (between - most).max(0))
+}
+
+/// Returns which oven is at which other heat, for what, and from when: "from 14:40 the oven is at 160 C for …".
+fn other_heat(
+    bridge: &Bridge<'_>,
+    schedule: &Schedule,
+    state: StateId,
+    by: &[ActivityId],
+    at: Time,
+    but: ActivityId,
+) -> String {
+    let others = || by.iter().filter(|&&user| user != but);
+    let users: Vec<String> = others().take(3).map(|&user| name(bridge, user)).collect();
+    let needed = others().find_map(|user| {
+        let placed = schedule.placements[user.0];
+        let states = &bridge.instance.activities[user.0].modes[placed.mode].states;
+        let heat = states.iter().find(|(id, _)| *id == state)?.1;
+        Some((words::heat(heat), placed.start))
+    });
+    let oven = bridge.oven_of(state).map_or_else(
+        || "oven".to_owned(),
+        |(kit, unit)| oven_name(bridge, kit, unit),
+    );
+    let change = bridge.instance.states[state.0].change;
+    let when = clock(bridge, needed.as_ref().map_or(at, |&(_, start)| start));
+    match needed {
+        Some((heat, start)) if change > 0 => format!(
+            "the {oven} goes to {heat} from {} for {} at {when}",
+            clock(bridge, start - change),
+            list(&users)
+        ),
+        Some((heat, _)) => format!("from {when} the {oven} is at {heat} for {}", list(&users)),
+        None => format!("from {when} the {oven} is at another heat"),
+    }
+}
+
+/// Returns the name of an oven, with its number where there are several.
+pub(super) fn oven_name(bridge: &Bridge<'_>, kit: usize, unit: usize) -> String {
+    let kit = &bridge.menu.kitchen.kit[kit];
+    match kit.count {
+        1 => kit.name.clone(),
+        _ => format!("{} {}", kit.name, unit + 1),
+    }
 }
 
 fn busy(
@@ -132,17 +214,35 @@ fn busy(
         .collect();
     let (what, when) = (resource_name(bridge, resource), clock(bridge, at));
     let capacity = bridge.instance.resources[resource.0].capacity_at(at);
-    if resource == HANDS {
-        return match (capacity, users.is_empty()) {
-            (0, _) => format!("nobody is on shift at {when}"),
-            (_, true) => format!("not enough hands are on shift at {when}"),
-            (_, false) => format!("from {when} hands are needed for {}", list(&users)),
-        };
+    let (none, nobody) = (capacity == 0, users.is_empty());
+    let users = list(&users);
+    let kit = match &bridge.shared[resource.0] {
+        Shared::Hands if none => return format!("nobody is on shift at {when}"),
+        Shared::Hands if nobody => return format!("not enough hands are on shift at {when}"),
+        Shared::Hands => return format!("from {when} hands are needed for {users}"),
+        Shared::Able(skills) => {
+            let skill = any_of(skills);
+            return match (none, nobody) {
+                (true, _) => format!("nobody who can do {skill} is on shift at {when}"),
+                (_, true) => format!("too few who can do {skill} are on shift at {when}"),
+                _ => format!("from {when} those who can do {skill} are needed for {users}"),
+            };
+        }
+        Shared::Somebody => {
+            return format!("somebody must be in the building, and the last leave at {when}");
+        }
+        Shared::Kit(kit) | Shared::Oven { kit, .. } => *kit,
+    };
+    if none || nobody {
+        let by = bridge.taken_by(kit, Minute(at)).unwrap_or("others");
+        return format!("the {what} is taken by {by} from {when}");
     }
-    match (capacity, users.is_empty()) {
-        (0, _) | (_, true) => format!("the {what} is taken by others from {when}"),
-        (_, false) => format!("the {what} is needed from {when} for {}", list(&users)),
-    }
+    format!("the {what} is needed from {when} for {users}")
+}
+
+/// Returns skills in words: `sugar`, `sugar or ice`.
+fn any_of(skills: &[String]) -> String {
+    skills.join(" or ")
 }
 
 /// Returns why there is no plan although everything may start as early as it takes.
@@ -423,11 +523,15 @@ fn name(bridge: &Bridge<'_>, activity: ActivityId) -> String {
     }
 }
 
-fn resource_name(bridge: &Bridge<'_>, resource: ResourceId) -> String {
-    if resource == HANDS {
-        return "hands".to_owned();
+pub(super) fn resource_name(bridge: &Bridge<'_>, resource: ResourceId) -> String {
+    let kit = |kit: usize| bridge.menu.kitchen.kit[kit].name.clone();
+    match &bridge.shared[resource.0] {
+        Shared::Hands => "hands".to_owned(),
+        Shared::Able(skills) => format!("hands that can do {}", any_of(skills)),
+        Shared::Somebody => "somebody in the building".to_owned(),
+        Shared::Kit(place) => kit(*place),
+        Shared::Oven { kit, unit } => oven_name(bridge, *kit, *unit),
     }
-    bridge.menu.kitchen.kit[resource.0 - 1].name.clone()
 }
 
 fn clock(bridge: &Bridge<'_>, minute: Time) -> String {

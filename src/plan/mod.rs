@@ -22,6 +22,8 @@
 //! | can slip until | slack |
 
 mod answer;
+mod assign;
+mod better;
 mod expand;
 mod explain;
 mod from_menu;
@@ -32,13 +34,20 @@ mod key;
 mod make;
 mod order;
 mod run_sheet;
+mod shared;
+mod spread;
+mod wanted;
+mod ways;
+mod weights;
 
+pub use better::{Better, Work, better};
 pub use expand::{Named, named};
-pub use from_menu::service_of;
+pub use from_menu::{Asked, service_of};
 pub use instance::{MenuInstance, instance};
 pub use key::StepKey;
-pub use make::plan;
+pub use make::{plan, told_by_menu};
 pub use run_sheet::{
-    CookSpan, Course, DishPlan, Done, HandsSpan, Happened, KitSpan, Late, NotPlanned, Plan,
-    PlanOutcome, PlannedStep, StepIndex,
+    Announced, ChosenWay, CookSpan, Course, DishPlan, Done, HandsSpan, Happened, KitSpan, Late,
+    Plan, PlanOutcome, PlannedStep, Quality, StepIndex, Told,
 };
+pub use spread::{Spread, spreads};

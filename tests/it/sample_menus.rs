@@ -46,7 +46,7 @@ fn planned(menu: &Menu, at: &str, zone: Zone) -> Planned {
     let now = Timestamp::from_local(local, menu.kitchen.zone.unwrap_or(zone));
     let service = service_of(menu, now, zone);
     let now = service.minute(now);
-    let plan = match plan(menu, service, &Happened::new(), now) {
+    let plan = match plan(menu, service, &Happened::new(), now, None) {
         PlanOutcome::Planned(plan) => plan,
         other => panic!("{} at {at} in {zone}: {other:#?}", menu.id),
     };
@@ -197,6 +197,12 @@ fn the_large_one_is_large_and_planned_from_its_first_morning() {
     let count = |kit: &str| menu.kitchen.kit(kit).unwrap().1.count;
     assert_eq!((cooks, count("hob"), count("oven")), (8, 8, 3));
     let planned = planned(&menu, "2026-12-08 06:00", Zone::UTC);
+    let kit = planned.plan.steps.iter().flat_map(|step| &step.kit);
+    let heats: BTreeSet<i32> = kit.filter_map(|kit| kit.heat).collect();
+    assert!(heats.len() >= 5, "{heats:?}");
+    let steps = || menu.dishes.iter().flat_map(|dish| &dish.steps);
+    assert!(steps().any(|step| step.skill.is_some()));
+    assert!(steps().any(|step| !step.ways.is_empty()));
     let doings = planned.plan.steps.len();
     assert!((200..=320).contains(&doings), "{doings} doings");
     assert_eq!(planned.days().len(), 5);
@@ -298,6 +304,7 @@ fn the_demonstration_shows_reasons_and_slack() {
 fn the_demonstration_ticked_as_planned_is_planned_again() {
     let menu = loaded(DEMONSTRATION).menu;
     let first = planned(&menu, "2026-11-26 14:05", Zone::Europe__London).plan;
+    let told = countback::plan::told_by_menu(&menu, first.service);
     for (day, hour) in [
         ("2026-11-26", 23),
         ("2026-11-27", 7),
@@ -323,7 +330,7 @@ fn the_demonstration_ticked_as_planned_is_planned_again() {
                 (step.key.clone(), done)
             })
             .collect();
-        let again = plan(&menu, first.service, &happened, now);
+        let again = plan(&menu, first.service, &happened, now, told.as_ref());
         assert!(
             matches!(again, PlanOutcome::Planned(_)),
             "{day} {hour}:30: {again:#?}"
@@ -378,7 +385,7 @@ impl Shown {
     }
 }
 
-// Numbers are those of the list of what a menu can say; ways, heat, skill and style Even are not planned yet.
+// Numbers are those of the list of what a menu can say; ways, heats and skills are shown by the large one.
 
 #[test]
 fn the_demonstration_shows_times_and_the_clock_face() {

@@ -208,12 +208,7 @@ fn check_step(dish: &Dish, step: &Step, known: &BTreeMap<&str, &Step>) -> Vec<Fi
         );
     }
     findings.extend(attention(&subject(), &step.time, &step.hands, "hands"));
-    for way in &step.ways {
-        findings.extend(attention(&subject(), &way.time, &way.hands, "ways"));
-        if way.name.trim().is_empty() {
-            findings.push(Finding::limit(subject(), "a way without a name").at("ways"));
-        }
-    }
+    findings.extend(check_ways(step, &subject()));
     if let Some(within) = step.within {
         let room = Minutes((within.to - within.from) as i32);
         let shortest = work::shortest(step);
@@ -229,6 +224,41 @@ fn check_step(dish: &Dish, step: &Step, known: &BTreeMap<&str, &Step>) -> Vec<Fi
                 .at("within")
                 .instead("longer hours, or leave them out"),
             );
+        }
+    }
+    findings
+}
+
+/// Returns what is wrong with the other ways of a step.
+fn check_ways(step: &Step, subject: &Subject) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for (place, way) in step.ways.iter().enumerate() {
+        if step.ways[..place]
+            .iter()
+            .any(|other| other.name == way.name)
+        {
+            findings.push(
+                Finding::name(
+                    subject.clone(),
+                    format!("a second way is called \"{}\"", way.name),
+                )
+                .at("ways")
+                .instead("a name of its own: the sheet says which way by its name"),
+            );
+        }
+        if way.uses.iter().any(|used| used.count == 0) {
+            findings.push(
+                Finding::limit(
+                    subject.clone(),
+                    format!("\"{}\" uses none of a piece of kit", way.name),
+                )
+                .at("ways")
+                .instead("count: 1 or more"),
+            );
+        }
+        findings.extend(attention(subject, &way.time, &way.hands, "ways"));
+        if way.name.trim().is_empty() {
+            findings.push(Finding::limit(subject.clone(), "a way without a name").at("ways"));
         }
     }
     findings

@@ -324,7 +324,10 @@ pub(super) fn best_seat(
     }
     let mut best = (board.cost, start, modes_of(board, members));
     let mut tried = start;
-    for cap in turning_points(board, members, start).into_iter().take(most) {
+    for cap in turning_points(board, members, start, bounds)
+        .into_iter()
+        .take(most)
+    {
         if cap >= tried {
             continue;
         }
@@ -368,7 +371,12 @@ pub(super) fn lift(board: &mut Board<'_>, members: &Members) {
 }
 
 /// Returns starts of a block before `start` at which what it costs turns: falling, without repeats.
-fn turning_points(board: &Board<'_>, members: &Members, start: Time) -> Vec<Time> {
+fn turning_points(
+    board: &Board<'_>,
+    members: &Members,
+    start: Time,
+    bounds: &dyn Fn(&Board<'_>, ActivityId) -> Bounds,
+) -> Vec<Time> {
     let instance = board.instance;
     let mut points = Vec::new();
     for member in members {
@@ -379,6 +387,8 @@ fn turning_points(board: &Board<'_>, members: &Members, start: Time) -> Vec<Time
             Edge::Start => board.network.latest_start(id, end) - member.offset,
             Edge::End => end - member.offset,
         };
+        // What is wanted may be earlier than can be: as early as can be is then the best there is.
+        points.push(by_start(bounds(board, id).earliest));
         if let Some(due) = item.due {
             points.push(by_end(due));
         }

@@ -19,7 +19,7 @@ fn opened(sample: &str, date: &str, hour: u32) -> (Menu, Plan) {
     };
     let now = Timestamp::from_local(local, Zone::Europe__London);
     let service = plan::service_of(&menu, now, Zone::Europe__London);
-    match plan::plan(&menu, service, &Happened::new(), service.minute(now)) {
+    match plan::plan(&menu, service, &Happened::new(), service.minute(now), None) {
         PlanOutcome::Planned(plan) => (menu, plan),
         other => panic!("{other:#?}"),
     }
@@ -48,10 +48,11 @@ pub(super) fn as_planned(plan: &Plan, now: Minute, but: &[usize]) -> Happened {
 
 fn stays_on_time(sample: &str, date: &str, hour: u32, every: Minutes) {
     let (menu, first) = opened(sample, date, hour);
+    let told = plan::told_by_menu(&menu, first.service);
     let mut now = first.steps[first.order[0]].window.start;
     while now < first.span.end {
         let happened = as_planned(&first, now, &[]);
-        let outcome = plan::plan(&menu, first.service, &happened, now);
+        let outcome = plan::plan(&menu, first.service, &happened, now, told.as_ref());
         let at = first.service.local(now);
         let PlanOutcome::Planned(again) = outcome else {
             panic!("{sample} at {at}: {outcome:#?}")
@@ -69,6 +70,7 @@ fn stays_on_time(sample: &str, date: &str, hour: u32, every: Minutes) {
 
 fn slips_as_promised(sample: &str, date: &str, hour: u32) -> usize {
     let (menu, first) = opened(sample, date, hour);
+    let told = plan::told_by_menu(&menu, first.service);
     let mut slipping = 0;
     for (index, step) in first.steps.iter().enumerate() {
         if step.can_slip_until <= step.window.start {
@@ -84,7 +86,7 @@ fn slips_as_promised(sample: &str, date: &str, hour: u32) -> usize {
         }
         let now = step.can_slip_until;
         let happened = as_planned(&first, now, &after);
-        let outcome = plan::plan(&menu, first.service, &happened, now);
+        let outcome = plan::plan(&menu, first.service, &happened, now, told.as_ref());
         assert!(
             matches!(outcome, PlanOutcome::Planned(_)),
             "{sample}: {} slipped until {}: {outcome:#?}",

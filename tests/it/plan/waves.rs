@@ -46,10 +46,11 @@ fn moulds_are_filled_twice_although_what_is_turned_out_keeps_a_shelf() {
 fn between_the_waves_the_rest_is_still_planned() {
     let menu = two_waves("");
     let first = planned(&menu);
+    let told = plan::told_by_menu(&menu, first.service);
     let mut now = first.steps[first.order[0]].window.start;
     while now < Minute::SERVICE {
         let happened = as_planned(&first, now, &[]);
-        let outcome = plan::plan(&menu, service(&menu), &happened, now);
+        let outcome = plan::plan(&menu, service(&menu), &happened, now, told.as_ref());
         assert!(
             matches!(outcome, PlanOutcome::Planned(_)),
             "{}: {outcome:#?}",
