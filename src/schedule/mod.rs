@@ -17,10 +17,12 @@
 //! [`project`] is a leaner kernel for what never changes, [`conflict`] says why nothing fits, and [`verify`] checks an answer minute by minute without sharing a
 //! line with any of them.
 
+pub mod chance;
 pub mod conflict;
 pub mod cost;
 pub mod network;
 
+pub mod partial_order;
 pub mod problem;
 pub mod profile;
 pub mod project;
