@@ -86,30 +86,9 @@ impl Opened {
             self.service,
             &prep.happened(self.service),
             self.minute(),
+            None,
         )
     }
-
-    /// Returns what cannot be planned yet, each at its place in the menu.
-    pub(super) fn not_planned(&self, refusals: &[plan::NotPlanned]) -> Failure {
-        not_planned(&self.loaded, refusals)
-    }
-}
-
-/// Returns what cannot be planned yet, each at its place in the menu.
-pub(super) fn not_planned(loaded: &Loaded, refusals: &[plan::NotPlanned]) -> Failure {
-    let lines: Vec<String> = refusals
-        .iter()
-        .map(|refusal| {
-            let place = loaded
-                .places
-                .of(refusal.dish.as_deref(), refusal.step.as_deref());
-            match place {
-                Some(place) => format!("{place}: {}", refusal.sentence()),
-                None => refusal.sentence(),
-            }
-        })
-        .collect();
-    Failure::Faults(lines.join("\n"))
 }
 
 /// Loads a menu file; a file that is not there is wrong use, one that cannot be read the machine's failure,

@@ -49,8 +49,6 @@ pub(super) fn print(
             until,
         };
         json::write(&outcome, menu, &prep, asked, out)?;
-    } else if let PlanOutcome::NotPlanned(refusals) = &outcome {
-        return Err(opened.not_planned(refusals));
     } else {
         match until {
             Some(until) => text::write_tonight(&outcome, menu, &prep, now, until, width(), out)?,

@@ -1,7 +1,8 @@
 //! Engine words → sentences a cook reads.
 
-use super::from_menu::{Bridge, HANDS, Meaning};
+use super::from_menu::{Bridge, Meaning};
 use super::run_sheet::{Done, Late, Plan};
+use super::shared::Shared;
 use crate::menu::Gap;
 use crate::schedule::conflict::Conflict;
 use crate::schedule::verify::Violation;
@@ -116,17 +117,35 @@ fn busy(
         .collect();
     let (what, when) = (resource_name(bridge, resource), clock(bridge, at));
     let capacity = bridge.instance.resources[resource.0].capacity_at(at);
-    if resource == HANDS {
-        return match (capacity, users.is_empty()) {
-            (0, _) => format!("nobody is on shift at {when}"),
-            (_, true) => format!("not enough hands are on shift at {when}"),
-            (_, false) => format!("from {when} hands are needed for {}", list(&users)),
-        };
+    let (none, nobody) = (capacity == 0, users.is_empty());
+    let users = list(&users);
+    let kit = match &bridge.shared[resource.0] {
+        Shared::Hands if none => return format!("nobody is on shift at {when}"),
+        Shared::Hands if nobody => return format!("not enough hands are on shift at {when}"),
+        Shared::Hands => return format!("from {when} hands are needed for {users}"),
+        Shared::Able(skills) => {
+            let skill = any_of(skills);
+            return match (none, nobody) {
+                (true, _) => format!("nobody who can do {skill} is on shift at {when}"),
+                (_, true) => format!("too few who can do {skill} are on shift at {when}"),
+                _ => format!("from {when} those who can do {skill} are needed for {users}"),
+            };
+        }
+        Shared::Somebody => {
+            return format!("somebody must be in the building, and the last leave at {when}");
+        }
+        Shared::Kit(kit) | Shared::Oven { kit, .. } => *kit,
+    };
+    if none || nobody {
+        let by = bridge.taken_by(kit, Minute(at)).unwrap_or("others");
+        return format!("the {what} is taken by {by} from {when}");
     }
-    match (capacity, users.is_empty()) {
-        (0, _) | (_, true) => format!("the {what} is taken by others from {when}"),
-        (_, false) => format!("the {what} is needed from {when} for {}", list(&users)),
-    }
+    format!("the {what} is needed from {when} for {users}")
+}
+
+/// Returns skills in words: `sugar`, `sugar or ice`.
+fn any_of(skills: &[String]) -> String {
+    skills.join(" or ")
 }
 
 /// Returns why there is no plan although everything may start as early as it takes.
@@ -408,10 +427,17 @@ fn name(bridge: &Bridge<'_>, activity: ActivityId) -> String {
 }
 
 fn resource_name(bridge: &Bridge<'_>, resource: ResourceId) -> String {
-    if resource == HANDS {
-        return "hands".to_owned();
+    let kit = |kit: usize| bridge.menu.kitchen.kit[kit].name.clone();
+    match &bridge.shared[resource.0] {
+        Shared::Hands => "hands".to_owned(),
+        Shared::Able(skills) => format!("hands that can do {}", any_of(skills)),
+        Shared::Somebody => "somebody in the building".to_owned(),
+        Shared::Kit(place) => kit(*place),
+        Shared::Oven { kit: place, unit } => match bridge.menu.kitchen.kit[*place].count {
+            1 => kit(*place),
+            _ => format!("{} {}", kit(*place), unit + 1),
+        },
     }
-    bridge.menu.kitchen.kit[resource.0 - 1].name.clone()
 }
 
 fn clock(bridge: &Bridge<'_>, minute: Time) -> String {

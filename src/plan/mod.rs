@@ -22,6 +22,7 @@
 //! | can slip until | slack |
 
 mod answer;
+mod assign;
 mod expand;
 mod explain;
 mod from_menu;
@@ -31,12 +32,18 @@ mod key;
 mod make;
 mod order;
 mod run_sheet;
+mod shared;
+mod spread;
+mod wanted;
+mod ways;
+mod weights;
 
 pub use expand::{Named, named};
 pub use from_menu::service_of;
 pub use key::StepKey;
 pub use make::plan;
 pub use run_sheet::{
-    CookSpan, Course, DishPlan, Done, HandsSpan, Happened, KitSpan, Late, NotPlanned, Plan,
-    PlanOutcome, PlannedStep, StepIndex,
+    Announced, ChosenWay, CookSpan, Course, DishPlan, Done, HandsSpan, Happened, KitSpan, Late,
+    Plan, PlanOutcome, PlannedStep, Quality, StepIndex, Told,
 };
+pub use spread::{Spread, spreads};

@@ -11,7 +11,7 @@
 //! ```text
 //! {
 //!   "format": "countback-plan-1",
-//!   "outcome": "planned" | "too-late" | "impossible" | "not-planned",
+//!   "outcome": "planned" | "too-late" | "impossible",
 //!   "because": [sentence, …],            why there is no plan; empty when there is one
 //!   "menu": {"id", "name", "covers"},
 //!   "service": {"at", "minute": 0, "zone"},
@@ -50,7 +50,7 @@ use serde::Serialize;
 use super::page::cautions;
 use super::text::to_start;
 use crate::menu::{Dish, Menu};
-use crate::plan::{Done, NotPlanned, Plan, PlanOutcome, PlannedStep, StepIndex};
+use crate::plan::{Done, Plan, PlanOutcome, PlannedStep, StepIndex};
 use crate::prep::{PrepState, Progress, standing};
 use crate::safety::caution_name;
 use crate::time::{Minute, ServiceTime};
@@ -252,10 +252,6 @@ impl<'a> Document<'a> {
             PlanOutcome::Impossible(because) => {
                 document.outcome = "impossible";
                 document.because.clone_from(because);
-            }
-            PlanOutcome::NotPlanned(refusals) => {
-                document.outcome = "not-planned";
-                document.because = refusals.iter().map(NotPlanned::sentence).collect();
             }
         }
         document

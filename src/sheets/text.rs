@@ -13,7 +13,7 @@ use std::io;
 
 use super::page::{NARROWEST, Sheet, full_name, going_on, hang};
 use crate::menu::Menu;
-use crate::plan::{Late, NotPlanned, Plan, PlanOutcome, StepIndex};
+use crate::plan::{Late, Plan, PlanOutcome, StepIndex};
 use crate::prep::{PrepState, Progress};
 use crate::text::one_line;
 use crate::time::{Minute, Window};
@@ -190,11 +190,6 @@ fn begin<'a>(
         PlanOutcome::Impossible(because) => {
             writeln!(out, "\nthis cannot be done, however early it starts")?;
             sentences(because, width, out)?;
-        }
-        PlanOutcome::NotPlanned(refusals) => {
-            writeln!(out, "\nthis menu asks for what cannot be planned yet")?;
-            let said: Vec<String> = refusals.iter().map(NotPlanned::sentence).collect();
-            sentences(&said, width, out)?;
         }
     }
     Ok(None)
