@@ -23,6 +23,7 @@
 
 mod answer;
 mod assign;
+mod chance;
 mod expand;
 mod explain;
 mod from_menu;
@@ -31,6 +32,7 @@ mod kept;
 mod key;
 mod make;
 mod order;
+mod quality;
 mod run_sheet;
 mod shared;
 mod spread;
@@ -38,10 +40,12 @@ mod wanted;
 mod ways;
 mod weights;
 
+pub use chance::{Chance, InTime, WANTED, chance};
 pub use expand::{Named, named};
 pub use from_menu::service_of;
 pub use key::StepKey;
 pub use make::plan;
+pub use quality::{Better, Verdict};
 pub use run_sheet::{
     Announced, ChosenWay, CookSpan, Course, DishPlan, Done, HandsSpan, Happened, KitSpan, Late,
     Plan, PlanOutcome, PlannedStep, Quality, StepIndex, Told,

@@ -17,7 +17,7 @@
 //!
 //! # What it says
 //! For each [`Target`] the share of samples in which it is in time, how late it gets, which activities overran on
-//! the chain that made it late, and ([`margins`]) how much earlier all that leads to it would have to be announced
+//! the chain that made it late, and ([`margins_unless`]) how much earlier all that leads to it would have to be announced
 //! for a wanted chance, tried by simulating it.
 //!
 //! # What it leaves out
@@ -123,19 +123,27 @@ pub struct Margin {
 const ROUNDS: u32 = 6;
 
 /// Returns what a simulation says.
-pub fn chance(question: &Question<'_>, samples: Samples) -> Chance {
-    simulate(question, &mut Replay::new(question), samples)
+///
+/// `None` where `stop`, asked now and then, says that it is not wanted any more.
+pub fn chance_unless(
+    question: &Question<'_>,
+    samples: Samples,
+    stop: &dyn Fn() -> bool,
+) -> Option<Chance> {
+    simulate(question, &mut Replay::new(question), samples, stop)
 }
 
 /// Returns, for each target that `answer` does not show in time in so many of a thousand samples, how much earlier
 /// it would have to be announced; found as the quantile of its lateness and tried by simulating all of them
-/// together. `None` for targets that need none, and for those that no such margin helps.
-pub fn margins(
+/// together. `None` for targets that need none, and for those that no such margin helps; for all of them where
+/// `stop` says that it is not wanted any more.
+pub fn margins_unless(
     question: &Question<'_>,
     answer: &Chance,
     of_thousand: u32,
     samples: Samples,
-) -> Vec<Option<Margin>> {
+    stop: &dyn Fn() -> bool,
+) -> Option<Vec<Option<Margin>>> {
     let wanting: Vec<bool> = answer
         .targets
         .iter()
@@ -160,7 +168,7 @@ pub fn margins(
             break;
         }
         replay.announce_earlier(question, &earlier);
-        shown = simulate(question, &mut replay, samples).targets;
+        shown = simulate(question, &mut replay, samples, stop)?.targets;
         for (target, outlook) in shown.iter().enumerate() {
             // What is announced earlier for one may help another more than it needs; each keeps its own.
             if wanting[target] && outlook.reaches(of_thousand) {
@@ -171,16 +179,27 @@ pub fn margins(
             }
         }
     }
-    found
+    Some(found)
 }
 
-fn simulate(question: &Question<'_>, replay: &mut Replay, samples: Samples) -> Chance {
+/// Samples between two questions whether to stop.
+const SLICE: u32 = 64;
+
+fn simulate(
+    question: &Question<'_>,
+    replay: &mut Replay,
+    samples: Samples,
+    stop: &dyn Fn() -> bool,
+) -> Option<Chance> {
     let count = question.targets.len();
     let activities = question.instance.activities.len();
     let mut tally: Vec<Tally> = vec![Tally::new(activities); count + 1];
     let mut broken = vec![0_u32; question.instance.lags.len()];
     let mut overdue = vec![0_u32; activities];
     for sample in 0..samples.count {
+        if sample % SLICE == 0 && stop() {
+            return None;
+        }
         replay.run(question.instance, &mut Numbers::of(samples.seed, sample));
         let mut worst: Option<(Time, ActivityId)> = None;
         for (target, tally) in question.targets.iter().zip(&mut tally) {
@@ -204,7 +223,7 @@ fn simulate(question: &Question<'_>, replay: &mut Replay, samples: Samples) -> C
     };
     let mut outlooks: Vec<Outlook> = tally.into_iter().map(Tally::outlook).collect();
     let all = outlooks.pop().unwrap_or_else(|| Tally::new(0).outlook());
-    Chance {
+    Some(Chance {
         targets: outlooks,
         all,
         broken: counted(broken),
@@ -212,7 +231,7 @@ fn simulate(question: &Question<'_>, replay: &mut Replay, samples: Samples) -> C
             .into_iter()
             .map(|(activity, count)| (ActivityId(activity), count))
             .collect(),
-    }
+    })
 }
 
 /// What is counted for one target.

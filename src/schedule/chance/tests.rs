@@ -12,6 +12,19 @@ const SAMPLES: Samples = Samples {
     seed: 7,
 };
 
+fn chance(question: &Question<'_>, samples: Samples) -> Chance {
+    chance_unless(question, samples, &|| false).expect("nothing stops it")
+}
+
+fn margins(
+    question: &Question<'_>,
+    answer: &Chance,
+    wanted: u32,
+    samples: Samples,
+) -> Vec<Option<Margin>> {
+    margins_unless(question, answer, wanted, samples, &|| false).expect("nothing stops it")
+}
+
 fn lasting(length: Time) -> Activity {
     Activity {
         modes: vec![Mode {
@@ -412,6 +425,23 @@ fn a_margin_gives_the_chance_it_is_for() {
     };
     let answer = chance(&too_late, SAMPLES);
     assert_eq!(margins(&too_late, &answer, 950, SAMPLES), [None]);
+}
+
+#[test]
+fn whoever_does_not_wait_any_more_gets_no_answer() {
+    let instance = instance(vec![lasting(60)], Vec::new());
+    let asked = std::cell::Cell::new(0);
+    let targets = [by(0, 60)];
+    let question = Question {
+        instance: &instance,
+        placements: &[at(0, 60)],
+        spreads: &[points(40, 60, 120)],
+        targets: &targets,
+        now: None,
+    };
+    let stop = || asked.replace(asked.get() + 1) == 3;
+    assert_eq!(chance_unless(&question, SAMPLES, &stop), None);
+    assert_eq!(asked.get(), 4);
 }
 
 #[test]
