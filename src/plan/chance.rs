@@ -8,14 +8,14 @@
 //! Left out on purpose: a chance for a menu that cannot be done in time as it stands, and any chance where every
 //! card gives one length: a hundred of a hundred would be said of the cards, not of the evening.
 
-use super::from_menu::{Asked, Bound, Bridge, Margin};
-use super::run_sheet::{Done, Happened, Plan, StepIndex};
+use super::from_menu::{Asked, Bound, Bridge};
+use super::run_sheet::{Done, Plan, StepIndex};
 use super::spread::spreads;
 use crate::menu::Menu;
 use crate::schedule::chance::{self, Outlook, Question, Samples, Spread, Target};
 use crate::schedule::cost::cost;
 use crate::schedule::{ActivityId, Edge, Placement, Schedule, verify};
-use crate::time::{Minute, Minutes, ServiceTime};
+use crate::time::Minutes;
 
 /// How many evenings are laid out, and which.
 const SAMPLES: Samples = Samples {
@@ -130,23 +130,14 @@ fn named(menu: &Menu, plan: &Plan, step: StepIndex) -> String {
 
 /// Returns the chances of a plan that [`plan()`](super::plan()) gave for the same menu, happenings and minute;
 /// none where no step to come may take more than one length, or where `stop` says that nobody waits any more.
-pub fn chance(
-    menu: &Menu,
-    service: ServiceTime,
-    happened: &Happened,
-    now: Minute,
-    plan: &Plan,
-    stop: &dyn Fn() -> bool,
-) -> Option<Chance> {
+pub fn chance(asked: Asked<'_>, plan: &Plan, stop: &dyn Fn() -> bool) -> Option<Chance> {
+    let (menu, now) = (asked.menu, asked.now);
     let told = plan.announced();
     let asked = Asked {
-        menu,
-        service,
-        happened,
-        now,
         told: Some(&told),
+        ..asked
     };
-    let mut bridge = Bridge::new(asked, Bound::Now(now), Margin::Spent);
+    let mut bridge = Bridge::new(asked, Bound::Now(now));
     let placements = placed(&bridge, plan)?;
     let mut lengths = vec![Spread::Planned; bridge.instance.activities.len()];
     let seconds = spreads(menu, plan);

@@ -3,10 +3,14 @@
 use super::from_menu::{Bridge, Meaning};
 use super::run_sheet::{Done, Late, Plan};
 use super::shared::Shared;
-use crate::menu::Gap;
+use super::wanted::Wanted;
+use crate::menu::{Gap, words};
 use crate::schedule::conflict::Conflict;
+use crate::schedule::cost::cost;
 use crate::schedule::verify::Violation;
-use crate::schedule::{ActivityId, Blocking, Edge, Lag, Outcome, ResourceId, Schedule, Time};
+use crate::schedule::{
+    ActivityId, Blocking, Edge, Lag, Outcome, Placement, ResourceId, Schedule, StateId, Time, Wish,
+};
 use crate::time::{Minute, Minutes};
 
 /// Returns why a doing stands where it does, as a sentence without a full stop.
@@ -25,6 +29,10 @@ pub(super) fn reason(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> 
             let by = bridge.instance.activities[index].deadline.unwrap_or(0);
             format!("must be over by {}, as its card says", clock(bridge, by))
         }
+        Blocking::Choice => gained(bridge, schedule, index),
+        Blocking::State { state, by, at } => {
+            other_heat(bridge, schedule, *state, by, *at, ActivityId(index))
+        }
         Blocking::Horizon => "nothing later is looked at".into(),
         Blocking::Gate => {
             format!(
@@ -36,14 +44,7 @@ pub(super) fn reason(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> 
             Meaning::Course(doing) => {
                 let dish = &bridge.menu.dishes[bridge.expanded.doings[doing].dish];
                 let course = bridge.menu.course_of(dish);
-                let at = clock(bridge, course.offset.0);
-                match bridge.instance.lags[*lag].least {
-                    0 => format!("must be at the pass by {at}"),
-                    hand => format!(
-                        "must be at the pass by {at}, with {} in hand",
-                        Minutes(hand)
-                    ),
-                }
+                format!("must be at the pass by {}", clock(bridge, course.offset.0))
             }
             Meaning::Together => format!("must be ready together with {}", name(bridge, *other)),
             Meaning::Keeps => format!("{} keeps only so long", name(bridge, *other)),
@@ -99,6 +100,106 @@ pub(super) fn reason(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> 
                 (Edge::Start, _) => "its hours allow no later start".into(),
             }
         }
+    }
+}
+
+/// Returns what is gained by a step not starting later, though it could.
+fn gained(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> String {
+    let instance = &bridge.instance;
+    let now = cost(instance, &schedule.placements);
+    let mut placements = schedule.placements.clone();
+    placements[index].start += 1;
+    placements[index].end += 1;
+    let later = cost(instance, &placements);
+    let dish = &bridge.menu.dishes[bridge.expanded.doings[index].dish];
+    let by = clock(bridge, bridge.menu.course_of(dish).offset.0);
+    if later.wish > now.wish {
+        let worse = instance
+            .wishes
+            .iter()
+            .zip(&bridge.wanted)
+            .find(|(wish, _)| {
+                let of = |placements: &[Placement]| wish_fault(wish, placements);
+                of(&placements) > of(&schedule.placements)
+            });
+        match worse.map(|(_, wanted)| *wanted) {
+            Some(Wanted::Margin(_)) => {
+                let end = schedule.placements[index].end;
+                let hand = Minutes(bridge.menu.course_of(dish).offset.0 - end);
+                return format!("must be at the pass by {by}, with {hand} in hand");
+            }
+            Some(Wanted::Best(of)) => {
+                return format!("any later, {} would be past its best", quoted(bridge, of));
+            }
+            None => {}
+        }
+    }
+    if later.overtime > now.overtime {
+        "any later, somebody would have to stay beyond their shift".into()
+    } else if later.uneven > now.uneven {
+        "the hours after it have enough to do".into()
+    } else if later.moved > now.moved {
+        "it was announced for this time".into()
+    } else {
+        "it could start later, and nothing would be gained by it".into()
+    }
+}
+
+/// Returns by how many minutes a wish is not granted.
+fn wish_fault(wish: &Wish, placements: &[Placement]) -> Time {
+    let at = |(activity, edge): (ActivityId, Edge)| match edge {
+        Edge::Start => placements[activity.0].start,
+        Edge::End => placements[activity.0].end,
+    };
+    let between = at(wish.to) - at(wish.from);
+    let short = wish.least.map_or(0, |least| (least - between).max(0));
+    short + wish.most.map_or(0, |most| (between - most).max(0))
+}
+
+/// Returns which oven is at which other heat, for what, and from when: "from 14:40 the oven is at 160 C for …".
+fn other_heat(
+    bridge: &Bridge<'_>,
+    schedule: &Schedule,
+    state: StateId,
+    by: &[ActivityId],
+    at: Time,
+    but: ActivityId,
+) -> String {
+    let others = || by.iter().filter(|&&user| user != but);
+    let users: Vec<String> = others().take(3).map(|&user| name(bridge, user)).collect();
+    let needed = others().find_map(|user| {
+        let placed = schedule.placements[user.0];
+        let states = &bridge.instance.activities[user.0].modes[placed.mode].states;
+        let heat = states.iter().find(|(id, _)| *id == state)?.1;
+        Some((words::heat(heat), placed.start))
+    });
+    let oven = bridge.oven_of(state).map_or_else(
+        || "oven".to_owned(),
+        |(kit, unit)| oven_name(bridge, kit, unit),
+    );
+    match needed {
+        // What comes first is the time it takes to change.
+        Some((heat, start)) if start > at => format!(
+            "the {oven} goes to {heat} from {} for {} at {}",
+            clock(bridge, at),
+            list(&users),
+            clock(bridge, start)
+        ),
+        Some((heat, _)) => format!(
+            "from {} the {oven} is at {heat} for {}",
+            clock(bridge, at),
+            list(&users)
+        ),
+        None => format!("from {} the {oven} is at another heat", clock(bridge, at)),
+    }
+}
+
+/// Returns the name of an oven, with its number where there are several.
+fn oven_name(bridge: &Bridge<'_>, kit: usize, unit: usize) -> String {
+    let kit = &bridge.menu.kitchen.kit[kit];
+    match kit.count {
+        1 => kit.name.clone(),
+        _ => format!("{} {}", kit.name, unit + 1),
     }
 }
 
@@ -433,10 +534,7 @@ fn resource_name(bridge: &Bridge<'_>, resource: ResourceId) -> String {
         Shared::Able(skills) => format!("hands that can do {}", any_of(skills)),
         Shared::Somebody => "somebody in the building".to_owned(),
         Shared::Kit(place) => kit(*place),
-        Shared::Oven { kit: place, unit } => match bridge.menu.kitchen.kit[*place].count {
-            1 => kit(*place),
-            _ => format!("{} {}", kit(*place), unit + 1),
-        },
+        Shared::Oven { kit, unit } => oven_name(bridge, *kit, *unit),
     }
 }
 

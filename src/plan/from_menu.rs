@@ -11,6 +11,7 @@ use super::expand::{Doing, Expanded, Link, expand};
 use super::hours::{self, Dates};
 use super::run_sheet::{Announced, Done, Happened, Told};
 use super::shared::{Shared, Stock, TakenAway};
+use super::wanted::Wanted;
 use super::ways::{Manner, every_way};
 use super::weights::{FRESH, PLAIN, weights};
 use crate::menu::{ClockWait, Dish, Edge, GapLeast, Menu, ServiceDay, Step};
@@ -45,7 +46,7 @@ pub(super) enum Meaning {
     Together,
     /// One batch is begun before the next.
     InTurn,
-    /// A doing is over before its course, with the dish's margin in hand.
+    /// A doing is over before its course.
     Course(usize),
     /// What a doing makes keeps only so long.
     Keeps,
@@ -61,6 +62,8 @@ pub(super) struct Bridge<'a> {
     pub(super) instance: Instance,
     /// One for each lag of the instance.
     pub(super) meaning: Vec<Meaning>,
+    /// One for each wish of the instance.
+    pub(super) wanted: Vec<Wanted>,
     /// What has happened to each doing, presumed where a doing that follows it has begun.
     pub(super) happened: Vec<Option<Done>>,
     ticked: Vec<bool>,
@@ -85,14 +88,19 @@ pub(super) struct Bridge<'a> {
 }
 
 /// What is asked of the planner.
-#[derive(Clone, Copy)]
-pub(super) struct Asked<'a> {
-    pub(super) menu: &'a Menu,
-    pub(super) service: ServiceTime,
-    pub(super) happened: &'a Happened,
-    pub(super) now: Minute,
-    /// Times the cooks have been told, to be kept where they can.
-    pub(super) told: Option<&'a Announced>,
+#[derive(Clone, Copy, Debug)]
+pub struct Asked<'a> {
+    /// What is to be served.
+    pub menu: &'a Menu,
+    /// When.
+    pub service: ServiceTime,
+    /// What has happened.
+    pub happened: &'a Happened,
+    /// The moment; nothing left starts before it.
+    pub now: Minute,
+    /// Times the cooks have been told, to be kept where they can; `None` where they were only told the plan that
+    /// the menu alone gives.
+    pub told: Option<&'a Announced>,
 }
 
 pub(super) const HANDS: ResourceId = ResourceId(0);
@@ -109,17 +117,8 @@ pub(super) enum Bound {
     None,
 }
 
-/// Whether dishes are to be ready with their margin in hand, or only just.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Margin {
-    /// In hand.
-    Kept,
-    /// Used up.
-    Spent,
-}
-
 impl<'a> Bridge<'a> {
-    pub(super) fn new(asked: Asked<'a>, bound: Bound, margin: Margin) -> Self {
+    pub(super) fn new(asked: Asked<'a>, bound: Bound) -> Self {
         let Asked {
             menu,
             service,
@@ -179,6 +178,7 @@ impl<'a> Bridge<'a> {
                 ..Instance::default()
             },
             meaning: Vec::new(),
+            wanted: Vec::new(),
             happened: Vec::new(),
             ticked: expanded
                 .doings
@@ -201,7 +201,7 @@ impl<'a> Bridge<'a> {
         bridge.happened = bridge.presumed(happened);
         bridge.resources(dates);
         bridge.activities(now, bound, dates);
-        bridge.courses_and_keeping(margin, now);
+        bridge.courses_and_keeping(now);
         bridge.links(now);
         // A plan already begun, or already announced, keeps its batches in whatever order they stand.
         if !matches!(bound, Bound::Now(_)) {
@@ -245,12 +245,6 @@ impl<'a> Bridge<'a> {
                 return done;
             }
         }
-    }
-
-    /// Returns the announced starts of the activities of this instance.
-    pub(super) fn announced(&self) -> Vec<Option<Time>> {
-        let activities = self.instance.activities.iter();
-        activities.map(|activity| activity.announced).collect()
     }
 
     /// Returns what a schedule tells the cooks.

@@ -2,8 +2,8 @@
 
 use super::answer;
 use super::explain;
-use super::from_menu::{Asked, Bound, Bridge, Margin};
-use super::run_sheet::{Announced, Happened, Late, PlanOutcome};
+use super::from_menu::{Asked, Bound, Bridge};
+use super::run_sheet::{Announced, Happened, Late, Plan, PlanOutcome};
 use crate::menu::Menu;
 use crate::schedule::search::slips;
 use crate::schedule::{Effort, Outcome, Schedule, solve, verify};
@@ -35,30 +35,25 @@ pub fn plan(
         told: announced.or(timeless.as_ref()),
         ..asked
     };
-    let bounded = Bridge::new(asked, Bound::Now(now), Margin::Kept);
-    for &margin in margins(menu) {
-        let bridge = Bridge::new(asked, Bound::Now(now), margin);
-        match checked(&bridge, Effort::quick(&bridge.instance)) {
-            Ok(schedule) => {
-                let loosest = Bridge::new(asked, Bound::Now(now), Margin::Spent);
-                let slipped = slips(&loosest.instance, &schedule).into_iter().map(Minute);
-                let plan = answer::plan(&bridge, &schedule, &slipped.collect::<Vec<_>>(), now);
-                if bridge.broken.is_empty() {
-                    return PlanOutcome::Planned(plan);
-                }
-                let late = late_for_broken(&bridge);
-                let because = explain::broken(&bridge);
-                return PlanOutcome::TooLate {
-                    needed: plan,
-                    late,
-                    because,
-                };
+    let bounded = Bridge::new(asked, Bound::Now(now));
+    match checked(&bounded, Effort::quick(&bounded.instance)) {
+        Ok(schedule) => {
+            let plan = planned(&bounded, &schedule, now);
+            if bounded.broken.is_empty() {
+                return PlanOutcome::Planned(plan);
             }
-            Err(Stopped::Refuted(violations)) => return PlanOutcome::Impossible(violations),
-            Err(Stopped::NoSchedule(_)) => {}
+            let late = late_for_broken(&bounded);
+            let because = explain::broken(&bounded);
+            return PlanOutcome::TooLate {
+                needed: plan,
+                late,
+                because,
+            };
         }
+        Err(Stopped::Refuted(violations)) => return PlanOutcome::Impossible(violations),
+        Err(Stopped::NoSchedule(_)) => {}
     }
-    let unbounded = Bridge::new(asked, Bound::None, Margin::Spent);
+    let unbounded = Bridge::new(asked, Bound::None);
     match checked(&unbounded, Effort::quick(&unbounded.instance)) {
         Ok(schedule) => {
             let starts: Vec<Minute> = schedule
@@ -115,7 +110,7 @@ fn overtaken(asked: Asked<'_>, bounded: &Bridge<'_>, because: Vec<String>) -> Op
         told: None,
         ..asked
     };
-    let first = Bridge::new(before, Bound::None, Margin::Spent);
+    let first = Bridge::new(before, Bound::None);
     let schedule = checked(&first, Effort::quick(&first.instance)).ok()?;
     let starts: Vec<Minute> = schedule
         .placements
@@ -161,28 +156,23 @@ fn overtaken(asked: Asked<'_>, bounded: &Bridge<'_>, because: Vec<String>) -> Op
     })
 }
 
-/// Returns the margins to try, one after another: a margin is kept where it can be, and given up before the
-/// banquet is.
-pub(super) fn margins(menu: &Menu) -> &'static [Margin] {
-    if menu.dishes.iter().any(|dish| dish.margin.0 > 0) {
-        &[Margin::Kept, Margin::Spent]
-    } else {
-        &[Margin::Kept]
-    }
+/// Returns the plan that a checked schedule stands for, with how far each step can slip.
+pub(super) fn planned(bridge: &Bridge<'_>, schedule: &Schedule, now: Minute) -> Plan {
+    let slipped = slips(&bridge.instance, schedule).into_iter().map(Minute);
+    answer::plan(bridge, schedule, &slipped.collect::<Vec<_>>(), now)
 }
 
 /// Returns what the plan that ignores the clock and the book tells the cooks.
-fn timeless(asked: Asked<'_>) -> Option<Announced> {
+pub(super) fn timeless(asked: Asked<'_>) -> Option<Announced> {
     let nothing = Happened::new();
     let asked = Asked {
         happened: &nothing,
+        told: None,
         ..asked
     };
-    margins(asked.menu).iter().find_map(|&margin| {
-        let bridge = Bridge::new(asked, Bound::Menu, margin);
-        let schedule = checked(&bridge, Effort::quick(&bridge.instance)).ok()?;
-        Some(bridge.announcement(&schedule))
-    })
+    let bridge = Bridge::new(asked, Bound::Menu);
+    let schedule = checked(&bridge, Effort::quick(&bridge.instance)).ok()?;
+    Some(bridge.announcement(&schedule))
 }
 
 /// Why there is no checked schedule.
@@ -195,8 +185,7 @@ pub(super) enum Stopped {
 
 /// Returns the engine's schedule, if it has one and the independent check accepts it.
 pub(super) fn checked(bridge: &Bridge<'_>, effort: Effort) -> Result<Schedule, Stopped> {
-    let starts = bridge.told.map(|_| bridge.announced());
-    let outcome = solve(&bridge.instance, starts.as_deref(), effort);
+    let outcome = solve(&bridge.instance, effort);
     let (Outcome::Optimal(schedule) | Outcome::Feasible(schedule)) = outcome else {
         return Err(Stopped::NoSchedule(outcome));
     };

@@ -23,6 +23,7 @@
 
 mod answer;
 mod assign;
+mod better;
 mod chance;
 mod expand;
 mod explain;
@@ -40,12 +41,13 @@ mod wanted;
 mod ways;
 mod weights;
 
+pub use better::{Better, Work, better};
 pub use chance::{Chance, InTime, WANTED, chance};
 pub use expand::{Named, named};
-pub use from_menu::service_of;
+pub use from_menu::{Asked, service_of};
 pub use key::StepKey;
 pub use make::plan;
-pub use quality::{Better, Verdict};
+pub use quality::{Gain, Verdict};
 pub use run_sheet::{
     Announced, ChosenWay, CookSpan, Course, DishPlan, Done, HandsSpan, Happened, KitSpan, Late,
     Plan, PlanOutcome, PlannedStep, Quality, StepIndex, Told,

@@ -1,7 +1,7 @@
 //! What waits for what, and for how long it may → lags of the instance.
 
 use super::expand::Link;
-use super::from_menu::{Bridge, Margin, Meaning, at_moment};
+use super::from_menu::{Bridge, Meaning, at_moment};
 use super::run_sheet::Done;
 use super::ways::every_way;
 use crate::menu::{Edge, GapLeast};
@@ -30,18 +30,13 @@ impl Bridge<'_> {
         ActivityId(self.expanded.doings.len() + course)
     }
 
-    pub(super) fn courses_and_keeping(&mut self, margin: Margin, now: Minute) {
+    pub(super) fn courses_and_keeping(&mut self, now: Minute) {
         for course in &self.menu.courses {
             self.instance.activities.push(at_moment(course.offset.0));
         }
         for index in 0..self.expanded.doings.len() {
             let (_, dish, step) = self.doing(index);
             let (dish_keeps, step_keeps) = (dish.fresh.keeps, step.fresh.keeps);
-            let hand = if margin == Margin::Kept {
-                dish.margin.0.max(0)
-            } else {
-                0
-            };
             let last = !self.expanded.links.iter().any(|link| link.from == index);
             let most = if last {
                 dish_keeps
@@ -59,7 +54,7 @@ impl Bridge<'_> {
             let lag = Lag {
                 from,
                 to: (to, schedule::Edge::Start),
-                least: hand,
+                least: 0,
                 most,
             };
             if self.happened[index].is_none() {

@@ -17,14 +17,14 @@ pub enum Verdict {
     /// Proved best.
     Best,
     /// At most this much better is possible.
-    AtMost(Better),
+    AtMost(Gain),
     /// Nothing is proved.
     Unproved,
 }
 
 /// What a better plan could gain at most: one of these, or a part of each.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Better {
+pub struct Gain {
     /// Starts later, all steps taken together.
     pub later: Minutes,
     /// Cooks stay less long beyond their shifts; nothing where nobody stays.
@@ -56,7 +56,7 @@ impl Verdict {
         let stayed: i128 = stayed.map(|window| i128::from(window.length().0)).sum();
         let past = plan.dishes.iter().filter_map(|dish| dish.past_best);
         let past: i128 = past.map(|over| i128::from(over.0)).sum();
-        Self::AtMost(Better {
+        Self::AtMost(Gain {
             later,
             overtime: minutes(worth(weights.overtime).min(stayed)).unwrap_or_default(),
             past_best: minutes(worth(weights.wish * i64::from(BEST)).min(past)).unwrap_or_default(),
@@ -75,22 +75,22 @@ impl Verdict {
 
     /// Returns it as a sentence.
     pub fn sentence(self) -> String {
-        let better = match self {
+        let gain = match self {
             Self::Best => return "no better plan exists".to_owned(),
             Self::Unproved => return "how much better it could be is not known".to_owned(),
-            Self::AtMost(better) => better,
+            Self::AtMost(gain) => gain,
         };
         let mut could = vec![format!(
             "steps could start {} later, all taken together",
-            better.later
+            gain.later
         )];
-        if better.overtime > Minutes::ZERO {
-            could.push(format!("cooks could stay {} less", better.overtime));
+        if gain.overtime > Minutes::ZERO {
+            could.push(format!("cooks could stay {} less", gain.overtime));
         }
-        if better.past_best > Minutes::ZERO {
-            could.push(format!("food could be {} less past its best", better.past_best));
+        if gain.past_best > Minutes::ZERO {
+            could.push(format!("food could be {} less past its best", gain.past_best));
         }
-        if better.even {
+        if gain.even {
             could.push("the work could be spread a little better".to_owned());
         }
         format!("at the very best {}", could.join(", or "))
@@ -102,7 +102,7 @@ mod tests {
     use super::*;
 
     fn better(later: i32, overtime: i32) -> Verdict {
-        Verdict::AtMost(Better {
+        Verdict::AtMost(Gain {
             later: Minutes(later),
             overtime: Minutes(overtime),
             past_best: Minutes::ZERO,

@@ -2,22 +2,37 @@
 
 use super::from_menu::{Bound, Bridge, HANDS};
 use super::hours;
-use super::weights::{BEST, HOUR};
+use super::weights::{BEST, HOUR, MARGIN};
 use crate::menu::Style;
 use crate::schedule::{ActivityId, Edge, Level, Time, Wish};
 
+/// What a wish stands for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Wanted {
+    /// A doing is over with its dish's margin in hand.
+    Margin(usize),
+    /// What a doing makes is taken, or served, at its best.
+    Best(usize),
+}
+
 impl Bridge<'_> {
-    /// Food is wanted at its best: by the step that takes it, and what is taken by none, by its course.
+    /// Food is wanted at its best, by the step that takes it, and what is taken by none by its course; and a
+    /// dish with its margin in hand.
     pub(super) fn wishes(&mut self) {
         let end = |index: usize| (ActivityId(index), Edge::End);
-        let best_by = |from: usize, to: (ActivityId, Edge), best: Time| Wish {
-            from: end(from),
-            to,
-            least: None,
-            most: Some(best),
-            weight: BEST,
+        let mut wishes: Vec<(Wish, Wanted)> = Vec::new();
+        let mut want = |index: usize, to: (ActivityId, Edge), least, most, weight, wanted| {
+            let wish = Wish {
+                from: end(index),
+                to,
+                least,
+                most,
+                weight,
+            };
+            if !wishes.contains(&(wish, wanted)) {
+                wishes.push((wish, wanted));
+            }
         };
-        let mut wishes = Vec::new();
         for link in &self.expanded.links {
             let (_, _, step) = self.doing(link.from);
             if let Some(best) = step.fresh.best
@@ -25,22 +40,26 @@ impl Bridge<'_> {
                 && !self.is_skipped(link.to)
             {
                 let to = (ActivityId(link.to), Edge::Start);
-                let wish = best_by(link.from, to, best.0);
-                if !wishes.contains(&wish) {
-                    wishes.push(wish);
-                }
+                let wanted = Wanted::Best(link.from);
+                want(link.from, to, None, Some(best.0), BEST, wanted);
             }
         }
         for index in 0..self.expanded.doings.len() {
-            let (_, dish, step) = self.doing(index);
-            let taken = self.expanded.links.iter().any(|link| link.from == index);
+            let (doing, dish, step) = self.doing(index);
+            let course = (self.course_of(index), Edge::Start);
+            let mut next = self.expanded.links.iter().filter(|link| link.from == index);
+            let taken = next.clone().next().is_some();
             let best = step.fresh.best.into_iter().chain(dish.fresh.best).min();
             if let (false, false, Some(best)) = (taken, self.is_skipped(index), best) {
-                let course = (self.course_of(index), Edge::Start);
-                wishes.push(best_by(index, course, best.0));
+                want(index, course, None, Some(best.0), BEST, Wanted::Best(index));
+            }
+            let last_of_dish = next.all(|link| self.expanded.doings[link.to].dish != doing.dish);
+            if last_of_dish && dish.margin.0 > 0 {
+                let (least, wanted) = (Some(dish.margin.0), Wanted::Margin(index));
+                want(index, course, least, None, MARGIN, wanted);
             }
         }
-        self.instance.wishes = wishes;
+        (self.instance.wishes, self.wanted) = wishes.into_iter().unzip();
     }
 
     /// *Even* spreads the hands over the hours in which anybody works.

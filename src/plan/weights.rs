@@ -49,6 +49,10 @@ pub(super) const WAY_CHANGED: i32 = 50_000;
 /// What it costs to use another of several like ovens than announced.
 pub(super) const OVEN_CHANGED: i32 = 100;
 
+/// How many minutes later steps must start, for each that moves, for a plan to be worth offering for its style
+/// alone: nobody moves a step for less than half an hour.
+pub(super) const WORTH_MOVING: i64 = 30;
+
 /// How long the stretches are whose work *Even* evens out.
 pub(super) const HOUR: Time = 60;
 
