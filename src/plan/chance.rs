@@ -66,12 +66,21 @@ impl InTime {
     /// Returns the chance in words: "83 %", "over 99 %", "under 1 %".
     pub fn percent(&self) -> String {
         // Ten thousand evenings all in time are no promise of the next.
-        let of_thousand = u64::from(self.in_time) * 1000 / u64::from(self.samples.max(1));
-        match of_thousand {
+        match self.of_thousand() {
             995.. => "over 99 %".to_owned(),
             0..5 => "under 1 %".to_owned(),
             some => format!("{} %", (some + 5) / 10),
         }
+    }
+
+    /// Returns the chance for a narrow column: "83 %", ">99 %", "<1 %".
+    pub fn short(&self) -> String {
+        self.percent().replace("over ", ">").replace("under ", "<")
+    }
+
+    /// Returns in how many of a thousand evenings it is in time, rounded down.
+    pub fn of_thousand(&self) -> u32 {
+        (u64::from(self.in_time) * 1000 / u64::from(self.samples.max(1))) as u32
     }
 
     /// Returns whether it is as likely as is wanted.
@@ -357,16 +366,23 @@ impl Chance {
                 in_time.sentences(menu, plan).join("; ")
             ));
         }
-        for &(step, times) in &self.broken {
-            // Less often than one evening in twenty is not worth a line.
-            if u64::from(times) * 20 >= u64::from(self.samples) {
-                said.push(format!(
-                    "{} cannot keep a gap or a time on its card in {} of 100",
-                    named(menu, plan, step),
-                    (u64::from(times) * 100 / u64::from(self.samples.max(1))).max(1)
-                ));
-            }
-        }
+        said.extend(self.broken_sentences(menu, plan));
         said
+    }
+
+    /// Returns the steps that often cannot keep a gap or a time on their card, a sentence each.
+    pub fn broken_sentences(&self, menu: &Menu, plan: &Plan) -> Vec<String> {
+        // Less often than one evening in twenty is not worth a line.
+        let often = |times: u32| u64::from(times) * 20 >= u64::from(self.samples);
+        let broken = self.broken.iter().filter(|(_, times)| often(*times));
+        broken
+            .map(|&(step, times)| {
+                format!(
+                    "{} cannot keep a gap or a time on its card in {} of 100 evenings",
+                    named(menu, plan, step),
+                    u64::from(times) * 100 / u64::from(self.samples.max(1))
+                )
+            })
+            .collect()
     }
 }

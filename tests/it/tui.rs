@@ -7,7 +7,7 @@ use countback::book::{Entry, Happening, Note};
 use countback::plan::{Happened, Late, PlanOutcome};
 use countback::time::{Clock, Minute, Minutes};
 use countback::tui::event::Signal;
-use countback::tui::{self, Colour, Event, Pen, Planner, Session};
+use countback::tui::{self, Colour, Event, Pen, Planner, Session, Situation};
 use crossterm::event::{MouseButton, MouseEventKind};
 use proptest::prelude::*;
 use ratatui::buffer::CellWidth;
@@ -184,7 +184,7 @@ fn notices_are_said_until_put_away_and_kept() {
 struct Fixed(PlanOutcome);
 
 impl Planner for Fixed {
-    fn plan(&mut self, _: &Happened, _: Minute) -> PlanOutcome {
+    fn plan(&mut self, _: &Situation) -> PlanOutcome {
         self.0.clone()
     }
 }
