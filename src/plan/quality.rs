@@ -88,7 +88,10 @@ impl Verdict {
             could.push(format!("cooks could stay {} less", gain.overtime));
         }
         if gain.past_best > Minutes::ZERO {
-            could.push(format!("food could be {} less past its best", gain.past_best));
+            could.push(format!(
+                "food could be {} less past its best",
+                gain.past_best
+            ));
         }
         if gain.even {
             could.push("the work could be spread a little better".to_owned());

@@ -418,6 +418,37 @@ mod tests {
     }
 
     #[test]
+    fn the_plan_taken_last_is_what_the_cooks_are_told() {
+        let date = crate::time::Date::from_ymd_opt(2026, 11, 28).expect("a date");
+        let time = crate::time::time_of_day(19, 30).expect("a time");
+        let local = crate::time::Local { date, time };
+        let service = ServiceTime::new(local, crate::time::Zone::UTC);
+        let told = |minute: i32, way: Option<&str>| {
+            let told = Told {
+                start: crate::time::Minute(minute),
+                way: way.map(str::to_owned),
+                ovens: vec![("Oven".to_owned(), 2)],
+            };
+            Announced::from([(key(), told)])
+        };
+        let mut cook = Cook::new();
+        assert_eq!(cook.state.announced(service), None);
+        assert_eq!(cook.state.take_back_announcement(), None);
+        let (first, second) = (told(-300, None), told(-200, Some("in a falling oven")));
+        cook.writes(PrepState::announce(&first, service), 100);
+        cook.writes(PrepState::announce(&second, service), 110);
+        assert_eq!(cook.state.announced(service), Some(second));
+        let back = cook.state.take_back_announcement().expect("one was taken");
+        cook.writes(back, 120);
+        assert_eq!(cook.state.announced(service), Some(first));
+        assert_eq!(
+            cook.progress(),
+            Progress::Waiting,
+            "no step has begun by it"
+        );
+    }
+
+    #[test]
     fn an_undo_of_something_later_counts_for_nothing() {
         let mut cook = Cook::new();
         cook.writes(Happening::Undone { entry: EntryId(2) }, 1);

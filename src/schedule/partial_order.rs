@@ -134,10 +134,7 @@ pub fn partial_order(instance: &Instance, placements: &[Placement]) -> PartialOr
 
 /// Whether start and end of an activity have happened.
 fn over(instance: &Instance, activity: ActivityId) -> bool {
-    matches!(
-        instance.activities[activity.0].fixed,
-        Some((_, Some(_)))
-    )
+    matches!(instance.activities[activity.0].fixed, Some((_, Some(_))))
 }
 
 /// A use of a resource within one activity, before the units are told apart.

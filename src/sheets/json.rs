@@ -66,9 +66,7 @@ use serde::Serialize;
 use super::page::cautions;
 use super::text::to_start;
 use crate::menu::{Dish, Menu};
-use crate::plan::{
-    Chance, Done, InTime, Plan, PlanOutcome, PlannedStep, StepIndex, Verdict,
-};
+use crate::plan::{Chance, Done, InTime, Plan, PlanOutcome, PlannedStep, StepIndex, Verdict};
 use crate::prep::{PrepState, Progress, standing};
 use crate::safety::caution_name;
 use crate::time::{Minute, ServiceTime};

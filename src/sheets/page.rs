@@ -313,11 +313,7 @@ impl<'a> Sheet<'a> {
     }
 
     /// Writes the courses with their dishes, how likely each is in time, and what is past its best by then.
-    pub(super) fn pass(
-        &self,
-        chance: Option<&Chance>,
-        out: &mut impl io::Write,
-    ) -> io::Result<()> {
+    pub(super) fn pass(&self, chance: Option<&Chance>, out: &mut impl io::Write) -> io::Result<()> {
         self.rule("at the pass", out)?;
         for (course, of_menu) in self.plan.courses.iter().zip(&self.menu.courses) {
             writeln!(

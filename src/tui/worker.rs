@@ -220,6 +220,102 @@ mod tests {
         }
     }
 
+    /// Plans at once, then says in which round it looks for a better plan, and waits to be let go on.
+    struct Diligent {
+        rounds: Sender<u32>,
+        go: mpsc::Receiver<()>,
+    }
+
+    impl Planner for Diligent {
+        fn plan(&mut self, _: &Situation) -> PlanOutcome {
+            PlanOutcome::Planned(plan())
+        }
+
+        fn better(
+            &mut self,
+            _: &Situation,
+            round: u32,
+            stop: &(dyn Fn() -> bool + Sync),
+        ) -> Option<Better> {
+            let _ = self.rounds.send(round);
+            let _ = self.go.recv_timeout(Duration::from_secs(30));
+            (!stop()).then(|| Better {
+                plan: plan(),
+                gains: vec![format!("round {round}")],
+                moved: 1,
+            })
+        }
+    }
+
+    fn plan() -> Plan {
+        use crate::time::{Date, Local, ServiceTime, Window, Zone, time_of_day};
+        let date = Date::from_ymd_opt(2026, 11, 28).expect("a date");
+        let time = time_of_day(19, 30).expect("a time");
+        Plan {
+            service: ServiceTime::new(Local { date, time }, Zone::UTC),
+            steps: Vec::new(),
+            order: Vec::new(),
+            dishes: Vec::new(),
+            courses: Vec::new(),
+            openings: Vec::new(),
+            nights: Vec::new(),
+            shifts: Vec::new(),
+            span: Window::new(Minute(-60), Minute(0)),
+            overtime: Vec::new(),
+            quality: crate::plan::Quality::default(),
+        }
+    }
+
+    #[test]
+    fn a_better_plan_is_looked_for_until_something_else_is_asked() {
+        let (events, woken) = mpsc::channel();
+        let (rounds, looked) = mpsc::channel();
+        let (go, may_go) = mpsc::channel();
+        let diligent = Diligent { rounds, go: may_go };
+        let worker = PlannerWorker::start(Box::new(diligent), events).expect("a thread");
+        let request = |generation| Request {
+            generation,
+            situation: Situation::default(),
+        };
+        worker.plan(request(1));
+        assert_eq!(looked.recv(), Ok(0));
+        go.send(()).expect("the planner waits");
+        assert_eq!(looked.recv(), Ok(1));
+        // What comes of the second round is not told any more.
+        worker.plan(request(2));
+        go.send(()).expect("the planner waits");
+        for round in 0..ROUNDS {
+            assert_eq!(looked.recv(), Ok(round));
+            go.send(()).expect("the planner waits");
+        }
+        drop(worker);
+        let told: Vec<String> = woken
+            .iter()
+            .take(4 + 1 + ROUNDS as usize)
+            .map(|event| match event {
+                Event::Planned { generation, .. } => format!("{generation} planned"),
+                Event::Reckoned { generation, .. } => format!("{generation} reckoned"),
+                Event::Better { generation, better } => format!("{generation} {}", better.gains[0]),
+                other => format!("{other:?}"),
+            })
+            .collect();
+        assert_eq!(
+            told,
+            [
+                "1 planned",
+                "1 reckoned",
+                "1 round 0",
+                "2 planned",
+                "2 reckoned",
+                "2 round 0",
+                "2 round 1",
+                "2 round 2",
+                "2 round 3"
+            ]
+        );
+        assert!(looked.try_recv().is_err(), "the rounds are bounded");
+    }
+
     #[test]
     fn a_newer_request_takes_the_place_of_one_not_begun() {
         let (events, woken) = mpsc::channel();

@@ -48,7 +48,9 @@ impl Spread {
         match self.parts() {
             None => None,
             Some((shortest, None, longest)) => Some(f64::midpoint(shortest, longest)),
-            Some((shortest, Some(usual), longest)) => Some((shortest + 4.0 * usual + longest) / 6.0),
+            Some((shortest, Some(usual), longest)) => {
+                Some((shortest + 4.0 * usual + longest) / 6.0)
+            }
         }
     }
 
@@ -244,9 +246,7 @@ fn aliases(shares: &[f64]) -> Vec<(u64, u32)> {
     let mut left: Vec<f64> = shares.iter().map(|share| share * scale).collect();
     let (mut small, mut large): (Vec<usize>, Vec<usize>) =
         (0..left.len()).partition(|&cell| left[cell] < 1.0);
-    let mut cells: Vec<(u64, u32)> = (0..left.len())
-        .map(|cell| (1 << 32, cell as u32))
-        .collect();
+    let mut cells: Vec<(u64, u32)> = (0..left.len()).map(|cell| (1 << 32, cell as u32)).collect();
     while let (Some(&less), Some(&more)) = (small.last(), large.last()) {
         small.pop();
         let itself = (left[less] * 4_294_967_296.0) as u64;
@@ -260,7 +260,8 @@ fn aliases(shares: &[f64]) -> Vec<(u64, u32)> {
     // A cell of no share that rounding has left over is still never drawn.
     for &cell in &small {
         if shares[cell] <= 0.0 {
-            let likely = (0..shares.len()).max_by(|&one, &other| shares[one].total_cmp(&shares[other]));
+            let likely =
+                (0..shares.len()).max_by(|&one, &other| shares[one].total_cmp(&shares[other]));
             cells[cell] = (0, likely.unwrap_or(cell) as u32);
         }
     }

@@ -203,7 +203,11 @@ fn simulate(
         replay.run(question.instance, &mut Numbers::of(samples.seed, sample));
         let mut worst: Option<(Time, ActivityId)> = None;
         for (target, tally) in question.targets.iter().zip(&mut tally) {
-            let last = target.ends.iter().map(|&it| (replay.end(it), it)).max_by_key(|it| it.0);
+            let last = target
+                .ends
+                .iter()
+                .map(|&it| (replay.end(it), it))
+                .max_by_key(|it| it.0);
             let Some((end, last)) = last else { continue };
             let late = end - target.due;
             tally.count(replay, late, last);

@@ -42,11 +42,19 @@ enum Kind {
     Start,
     End,
     /// A use that begins so long after the start; the activity must last until `until` for it to be made.
-    Inside { after: Time, until: Time },
+    Inside {
+        after: Time,
+        until: Time,
+    },
     /// A use over the last minutes: so long before the natural end, for so long.
-    AtEnd { before: Time, length: Time },
+    AtEnd {
+        before: Time,
+        length: Time,
+    },
     /// A use from so long after the start that ends with the activity.
-    Rest { after: Time },
+    Rest {
+        after: Time,
+    },
 }
 
 #[derive(Clone, Debug)]
@@ -166,8 +174,7 @@ impl Replay {
 
     fn calendars(&mut self, instance: &Instance) {
         let first = self.shut.len();
-        self.shut
-            .extend(instance.calendars.iter().map(outside));
+        self.shut.extend(instance.calendars.iter().map(outside));
         for (index, activity) in instance.activities.iter().enumerate() {
             for &(calendar, coverage) in &activity.calendars {
                 let shut = (first + calendar.0) as u32;
@@ -241,7 +248,8 @@ impl Replay {
                 continue;
             }
             let same = span.from.activity == span.to.activity;
-            let whole = same && span.from.offset == 0 && span.to.edge == Edge::End && span.to.offset == 0;
+            let whole =
+                same && span.from.offset == 0 && span.to.edge == Edge::End && span.to.offset == 0;
             if !order.shut[span.shut].is_empty() {
                 let length = (!whole).then_some(span.end - span.begin);
                 self.needs(
@@ -270,7 +278,9 @@ impl Replay {
                 after: event(before, Edge::End),
                 least,
             };
-            self.events[event(after, Edge::Start) as usize].waits.push(wait);
+            self.events[event(after, Edge::Start) as usize]
+                .waits
+                .push(wait);
         }
     }
 
@@ -357,7 +367,9 @@ impl Replay {
                 let left = (0..count as u32).filter(|&event| !done[event as usize]);
                 left.map(planned).max()
             });
-            let Some(Reverse((_, next))) = next else { break };
+            let Some(Reverse((_, next))) = next else {
+                break;
+            };
             if std::mem::replace(&mut done[next as usize], true) {
                 continue;
             }
@@ -427,7 +439,9 @@ impl Replay {
                 if std::mem::replace(&mut reached[index as usize], true) {
                     continue;
                 }
-                let by = most.entry(self.events[index as usize].activity).or_default();
+                let by = most
+                    .entry(self.events[index as usize].activity)
+                    .or_default();
                 *by = (*by).max(earlier);
                 left.extend(self.awaited(index));
             }
@@ -452,7 +466,8 @@ impl Replay {
                     self.at[index] = at;
                     self.why[index] = NONE;
                     if index < self.activities.len() * 2 && index % 2 == 0 {
-                        self.natural[event.activity] = self.natural_end(instance, event.activity, at);
+                        self.natural[event.activity] =
+                            self.natural_end(instance, event.activity, at);
                     }
                     continue;
                 }
@@ -607,7 +622,11 @@ impl Replay {
 
 /// Returns a moment so much later; never stays never.
 fn later(at: Time, by: Time) -> Time {
-    if at >= NEVER { NEVER } else { at.saturating_add(by).min(NEVER) }
+    if at >= NEVER {
+        NEVER
+    } else {
+        at.saturating_add(by).min(NEVER)
+    }
 }
 
 /// Returns the end of a wait for a gate.

@@ -1,9 +1,9 @@
 use super::*;
+use crate::schedule::partial_order::partial_order;
 use crate::schedule::problem::{
     Activity, Anchor, Calendar, CalendarId, Coverage, Demand, Duration, Edge, Gate, GateId, Hold,
     Lag, Mode, Resource, ResourceId, StateId, StateResource, Use,
 };
-use crate::schedule::partial_order::partial_order;
 use crate::schedule::solution::Schedule;
 use crate::schedule::verify::{Violation, verify};
 
@@ -141,7 +141,11 @@ fn a_project_of_the_handbooks_comes_out_as_its_normal_approximation_says() {
     let mut placements: Vec<Placement> = Vec::new();
     let (mut activities, mut lags, mut spreads) = (Vec::new(), Vec::new(), Vec::new());
     for (index, (shortest, usual, longest, before)) in network.into_iter().enumerate() {
-        let start = before.iter().map(|&it| placements[it].end).max().unwrap_or(0);
+        let start = before
+            .iter()
+            .map(|&it| placements[it].end)
+            .max()
+            .unwrap_or(0);
         placements.push(at(start, start + shortest * 100));
         activities.push(lasting(shortest * 100));
         lags.extend(before.iter().map(|&it| after(it, index)));
@@ -170,7 +174,11 @@ fn a_project_of_the_handbooks_comes_out_as_its_normal_approximation_says() {
     // The critical path is blamed before its neighbours.
     let causes = &answer.targets[0].causes;
     assert_eq!(answer.targets[0].in_time, answer.all.in_time);
-    assert!(causes.iter().all(|&(_, count)| count <= answer.all.samples - answer.all.in_time));
+    assert!(
+        causes
+            .iter()
+            .all(|&(_, count)| count <= answer.all.samples - answer.all.in_time)
+    );
 }
 
 #[test]
@@ -198,7 +206,10 @@ fn nobody_starts_before_the_time_announced() {
     let instance = instance(vec![lasting(30), lasting(40)], vec![after(0, 1)]);
     let placements = [at(10, 40), at(60, 100)];
     assert_eq!(day(&instance, &placements, &[5, 40]), [(10, 15), (60, 100)]);
-    assert_eq!(day(&instance, &placements, &[70, 40]), [(10, 80), (80, 120)]);
+    assert_eq!(
+        day(&instance, &placements, &[70, 40]),
+        [(10, 80), (80, 120)]
+    );
 }
 
 #[test]
@@ -280,7 +291,10 @@ fn what_does_not_fit_before_closing_waits_for_the_morning() {
 fn shut_kit_is_waited_for_by_whoever_had_the_unit_that_is_shut() {
     // Two moulds, of which one is away from 100 to 300.
     let whole = || using(40, 0, 1, Use::Whole);
-    let mut instance = instance(vec![lasting(30), whole(), whole()], vec![after(0, 1), after(0, 2)]);
+    let mut instance = instance(
+        vec![lasting(30), whole(), whole()],
+        vec![after(0, 1), after(0, 2)],
+    );
     instance.resources[0].capacity = vec![(0, 2), (100, 1), (300, 2)];
     let placements = [at(0, 30), at(55, 95), at(60, 100)];
     // The unit idle for longest is the one away, so the last to come keeps its own.
@@ -359,7 +373,10 @@ fn a_gap_that_comes_out_broken_is_counted() {
     let [(0, broken)] = answer.broken[..] else {
         panic!("{:?}", answer.broken);
     };
-    assert!((f64::from(broken) / 4_000.0 - 0.55).abs() < 0.03, "{broken}");
+    assert!(
+        (f64::from(broken) / 4_000.0 - 0.55).abs() < 0.03,
+        "{broken}"
+    );
     assert_eq!(answer.targets[0].in_time + broken, 4_000);
     assert_eq!(answer.targets[0].causes, [(ActivityId(1), broken)]);
 }
@@ -518,7 +535,11 @@ fn planted(seed: u64) -> (Instance, Vec<Placement>) {
             Edge::Start => placements[activity].start,
             Edge::End => placements[activity].end,
         };
-        let (from, to) = if time(from) <= time(to) { (from, to) } else { (to, from) };
+        let (from, to) = if time(from) <= time(to) {
+            (from, to)
+        } else {
+            (to, from)
+        };
         instance.holds.push(Hold {
             resource: ResourceId(below(2) as usize),
             quantity: 1 + below(2),
@@ -540,7 +561,9 @@ fn planted(seed: u64) -> (Instance, Vec<Placement>) {
     for index in by_start {
         if placements[index].start >= until + 10 && below(2) == 0 {
             let value = below(3);
-            instance.activities[index].modes[0].states.push((StateId(0), value));
+            instance.activities[index].modes[0]
+                .states
+                .push((StateId(0), value));
             until = placements[index].end;
         }
     }
@@ -549,7 +572,8 @@ fn planted(seed: u64) -> (Instance, Vec<Placement>) {
         let mut capacity = vec![(0, 40)];
         for from in (0..720).step_by(15) {
             let needed = (0..40).find(|&most| {
-                instance.resources[resource].capacity = vec![(0, 99), (from, most), (from + 15, 99)];
+                instance.resources[resource].capacity =
+                    vec![(0, 99), (from, most), (from + 15, 99)];
                 let schedule = Schedule {
                     placements: placements.clone(),
                     ..Schedule::default()
@@ -583,7 +607,11 @@ fn whatever_keeps_the_order_keeps_the_resources() {
         let (instance, planned) = planted(seed);
         assert_eq!(violations(&instance, &planned), [], "seed {seed}");
         let order = partial_order(&instance, &planned);
-        let lags: Vec<Lag> = order.lags().into_iter().chain(instance.lags.clone()).collect();
+        let lags: Vec<Lag> = order
+            .lags()
+            .into_iter()
+            .chain(instance.lags.clone())
+            .collect();
         let edge = |placements: &[Placement], (activity, edge): (ActivityId, Edge)| match edge {
             Edge::Start => placements[activity.0].start,
             Edge::End => placements[activity.0].end,
@@ -607,7 +635,8 @@ fn whatever_keeps_the_order_keeps_the_resources() {
             let settled = (0..2_000).any(|_| {
                 let mut changed = false;
                 for lag in &lags {
-                    let short = lag.least - (edge(&placements, lag.to) - edge(&placements, lag.from));
+                    let short =
+                        lag.least - (edge(&placements, lag.to) - edge(&placements, lag.from));
                     if short > 0 {
                         let placed = &mut placements[lag.to.0.0];
                         (placed.start, placed.end) = (placed.start + short, placed.end + short);
@@ -615,9 +644,12 @@ fn whatever_keeps_the_order_keeps_the_resources() {
                     }
                 }
                 for span in &order.spans {
-                    let begin = edge(&placements, (span.from.activity, span.from.edge)) + span.from.offset;
+                    let begin =
+                        edge(&placements, (span.from.activity, span.from.edge)) + span.from.offset;
                     let end = edge(&placements, (span.to.activity, span.to.edge)) + span.to.offset;
-                    let hit = order.shut[span.shut].iter().find(|it| it.0 < end && begin < it.1);
+                    let hit = order.shut[span.shut]
+                        .iter()
+                        .find(|it| it.0 < end && begin < it.1);
                     if let Some(&(_, to)) = hit {
                         let placed = &mut placements[span.from.activity.0];
                         let by = to.min(9_000) - begin;
@@ -645,10 +677,15 @@ fn no_day_laid_out_uses_more_than_there_is() {
         let (mut instance, planned) = planted(seed);
         // What is looked at inside may wait; the check knows only looks at their hour.
         for activity in &mut instance.activities {
-            activity.modes[0].demands.retain(|demand| demand.when == Use::Whole);
+            activity.modes[0]
+                .demands
+                .retain(|demand| demand.when == Use::Whole);
         }
         for resource in &mut instance.resources {
-            let within = resource.capacity.iter().filter(|it| (1..720).contains(&it.0));
+            let within = resource
+                .capacity
+                .iter()
+                .filter(|it| (1..720).contains(&it.0));
             resource.capacity = vec![(0, within.map(|it| it.1).max().unwrap_or(0))];
         }
         let mut numbers = Numbers::of(seed, 9);

@@ -175,8 +175,17 @@ fn hinted(ui: &Ui) -> &'static [Action] {
         return &[A::Close];
     }
     match ui.open {
-        Some(Open::Better) => &[A::TakeBetter, A::Undo, A::Up, A::Down, A::PageDown, A::Close],
-        Some(Open::Help | Open::Why | Open::Chance) => &[A::Up, A::Down, A::PageUp, A::PageDown, A::Close],
+        Some(Open::Better) => &[
+            A::TakeBetter,
+            A::Undo,
+            A::Up,
+            A::Down,
+            A::PageDown,
+            A::Close,
+        ],
+        Some(Open::Help | Open::Why | Open::Chance) => {
+            &[A::Up, A::Down, A::PageUp, A::PageDown, A::Close]
+        }
         Some(Open::Filter) => &[A::Open, A::Up, A::Down, A::FocusNext, A::Close],
         Some(Open::Card) => &[
             A::Start,

@@ -71,7 +71,12 @@ fn in_time(lines: &mut Vec<Line>, sheet: &Sheet, plan: &Plan, chance: &Chance, w
             Tone::Caution
         };
         let said = of.sentences(&sheet.menu, plan);
-        bullet(lines, &format!("{}: {}", clean(name), clean(&said.join("; "))), width, tone);
+        bullet(
+            lines,
+            &format!("{}: {}", clean(name), clean(&said.join("; "))),
+            width,
+            tone,
+        );
     };
     say("everything", &chance.whole);
     if plan.courses.len() > 1 {
@@ -139,7 +144,12 @@ fn offered(lines: &mut Vec<Line>, sheet: &Sheet, offer: &Offer, width: usize) {
         bullet(lines, gain, width, Tone::Good);
     }
     let verdict = Verdict::of(&sheet.menu, &offer.better.plan);
-    bullet(lines, &format!("of that plan: {}", verdict.sentence()), width, Tone::Plain);
+    bullet(
+        lines,
+        &format!("of that plan: {}", verdict.sentence()),
+        width,
+        Tone::Plain,
+    );
     heading(lines, "What moves");
     let clock = |minute| sheet.service.local(minute).weekday_clock();
     for one in &offer.moves {
