@@ -91,6 +91,13 @@ impl InTime {
     /// Returns what to say of it: how likely, because of what it is late, and which margin would help.
     pub fn sentences(&self, menu: &Menu, plan: &Plan) -> Vec<String> {
         let mut said = vec![format!("at the pass in time: {}", self.percent())];
+        said.extend(self.remarks(menu, plan));
+        said
+    }
+
+    /// Returns what to say beside the chance itself: because of what it is late, and which margin would help.
+    pub fn remarks(&self, menu: &Menu, plan: &Plan) -> Vec<String> {
+        let mut said = Vec::new();
         let late = self.samples - self.in_time;
         // A handful of evenings say nothing of what is to blame.
         if u64::from(late) * 1000 >= u64::from(self.samples) * 5 {

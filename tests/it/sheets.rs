@@ -224,6 +224,7 @@ fn a_day_a_page_with_aligned_columns() {
     Hill Supper
     40 covers, service Sat 2026-11-28 19:30 (Europe/Rome)
     as of Thu 2026-11-26 18:20, T−49h10
+    no better plan exists
 
     Thu 2026-11-26, T−2 days
     ────────────────────────────────────────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -268,6 +269,7 @@ fn a_narrow_page_puts_kit_and_cook_below() {
     Hill Supper
     40 covers, service Sat 2026-11-28 19:30 (Europe/Rome)
     as of Thu 2026-11-26 18:20, T−49h10
+    no better plan exists
 
     Thu 2026-11-26, T−2 days
     ────────────────────────────────────────────────────────────────────────

@@ -12,7 +12,7 @@ use std::time::{Duration, Instant};
 
 use countback::book::{Book, Entry, Happening, Note};
 use countback::plan::{self, Happened, PlanOutcome};
-use countback::time::{Clock, Minute, Timestamp, Zone};
+use countback::time::{Clock, Timestamp, Zone};
 use countback::tui::{Colour, Session};
 use portable_pty::{Child, CommandBuilder, ExitStatus, MasterPty, PtySize, native_pty_system};
 

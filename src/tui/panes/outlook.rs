@@ -70,13 +70,12 @@ fn in_time(lines: &mut Vec<Line>, sheet: &Sheet, plan: &Plan, chance: &Chance, w
         } else {
             Tone::Caution
         };
-        let said = of.sentences(&sheet.menu, plan);
-        bullet(
-            lines,
-            &format!("{}: {}", clean(name), clean(&said.join("; "))),
-            width,
-            tone,
-        );
+        let mut said = format!("{}: {}", clean(name), of.percent());
+        for remark in of.remarks(&sheet.menu, plan) {
+            said.push_str("; ");
+            said.push_str(&clean(&remark));
+        }
+        bullet(lines, &said, width, tone);
     };
     say("everything", &chance.whole);
     if plan.courses.len() > 1 {

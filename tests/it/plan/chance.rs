@@ -89,7 +89,7 @@ fn what_is_over_varies_no_more_and_what_runs_lasts_as_long_as_it_has() {
         plan::chance(asked(&menu, &happened, now), &plan, &|| false)
     };
     let over = Done::Finished(Some(started), started + Minutes(25));
-    assert_eq!(outlook(over, started + Minutes(26)), None);
+    assert_eq!(outlook(over, started + Minutes(25)), None);
     // After 24 minutes it is likelier to come late than it was; a longer planned end is not believed in.
     let running = outlook(Done::Started(started), started + Minutes(24)).expect("it may last");
     assert!(running.whole.in_time < running.samples / 4, "{running:?}");
