@@ -24,6 +24,7 @@ Examples:
   countback tonight supper.ron --until 23:00   what has to start before eleven
   countback plan supper.ron | lp               the whole plan, a day a page, to the printer
   countback tick supper.ron pears/poach done --at 14:05
+  countback instance supper.ron --out supper.json && countback solve supper.json --out plan.json
 
 MENU is a file, or `demo` for the demonstration. A file that is named like a command is opened as ./plan.
 STEP is a step's full name, or any part of it that fits one step alone: pears/poach, poach, boil~2.
@@ -144,6 +145,67 @@ pub(super) enum Asked {
         /// The menu: a file, or `demo`
         menu: PathBuf,
     },
+    /// Write what a menu asks of the engine, as an instance for other programs
+    Instance {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// The instance to write, JSON; the format stands in src/exchange/FORMAT.md
+        #[arg(long, value_name = "FILE.json")]
+        out: PathBuf,
+    },
+    /// Solve an instance from anywhere
+    Solve(Solve),
+    /// Invent an instance with a plan that is known to fit
+    Generate(Generate),
+}
+
+/// What is to be solved, and for how long.
+#[derive(Debug, Group)]
+pub(super) struct Solve {
+    /// The instance, JSON; the format stands in src/exchange/FORMAT.md
+    #[arg(value_name = "FILE.json")]
+    pub(super) instance: PathBuf,
+    /// For how long to look for better plans
+    #[arg(long, value_name = "SECONDS", default_value = "2")]
+    pub(super) seconds: String,
+    /// Look for so many epochs instead, a fixed amount of work each: the same plan on every machine
+    #[arg(long, value_name = "N", conflicts_with = "seconds")]
+    pub(super) epochs: Option<u32>,
+    /// On how many threads, 1 or 2; the plan of an epoch is the same
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..=2))]
+    pub(super) threads: u8,
+    /// Where the search takes its chances from
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    pub(super) seed: u32,
+    /// The plan to write, JSON; where there is none, why
+    #[arg(long, value_name = "PLAN.json")]
+    pub(super) out: PathBuf,
+}
+
+/// What is to be invented.
+#[derive(Debug, Group)]
+pub(super) struct Generate {
+    /// How many activities
+    #[arg(value_name = "COUNT", value_parser = clap::value_parser!(u32).range(3..=100_000))]
+    pub(super) count: u32,
+    /// Which instance: the same number gives the same one
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    pub(super) seed: u32,
+    /// Days of forty minutes, so that an outside solver can prove an optimum
+    #[arg(long)]
+    pub(super) small: bool,
+    /// Only these parts of the model, with commas between them; nothing but a plain project where none is named
+    #[arg(long, value_name = "FEATURES", value_delimiter = ',', num_args = 0..=1, default_missing_value = "")]
+    pub(super) only: Option<Vec<String>>,
+    /// Tighten it in a few places, so that it may be impossible
+    #[arg(long, conflicts_with = "plan")]
+    pub(super) squeeze: bool,
+    /// The instance to write, JSON; the format stands in src/exchange/FORMAT.md
+    #[arg(long, value_name = "FILE.json")]
+    pub(super) out: PathBuf,
+    /// The plan that is known to fit, JSON, if it is wanted
+    #[arg(long, value_name = "PLAN.json")]
+    pub(super) plan: Option<PathBuf>,
 }
 
 /// What can be ticked.

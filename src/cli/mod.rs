@@ -10,11 +10,14 @@ mod book_list;
 mod check;
 mod command;
 mod demonstration;
+mod generate;
+mod instance;
 mod moment;
 mod print;
 mod report;
 mod seen;
 mod sheet;
+mod solve;
 mod step_name;
 mod tick;
 mod who;
@@ -95,6 +98,12 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
             let opened = Opened::open(Some(menu), everywhere)?;
             book_list::list(&opened, out)
         }
+        Asked::Instance { menu, out } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            instance::write(&opened, out)
+        }
+        Asked::Solve(asked) => solve::solve(asked, out),
+        Asked::Generate(asked) => generate::generate(asked),
     }
 }
 

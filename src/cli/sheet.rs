@@ -1,5 +1,6 @@
 //! The sheet on the terminal, and its picture.
 
+use std::cell::OnceCell;
 use std::fs::File;
 use std::io::{BufWriter, Write};
 use std::path::Path;
@@ -9,7 +10,7 @@ use super::report::{Ending, Failure};
 use super::{seen, who};
 use crate::book::{Book, Entry, Note};
 use crate::menu::Menu;
-use crate::plan::{self, Asked, Better, Chance, Plan, PlanOutcome, Work};
+use crate::plan::{self, Announced, Asked, Better, Chance, Plan, PlanOutcome, Work};
 use crate::time::ServiceTime;
 use crate::tui::{self, Colour, Pen, Planner, Session, SheetError, Situation};
 
@@ -38,6 +39,8 @@ impl Pen for NoPen {
 struct MenuPlanner {
     menu: Menu,
     service: ServiceTime,
+    /// What the menu alone tells the cooks, once it has been asked.
+    told: OnceCell<Option<Announced>>,
 }
 
 /// Epochs of the first round in which a better plan is looked for; each further round has four times as many.
@@ -50,8 +53,17 @@ impl MenuPlanner {
             service: self.service,
             happened: &situation.happened,
             now: situation.now,
-            told: situation.announced.as_ref(),
+            told: self.told(situation),
         }
+    }
+
+    /// Returns what the cooks have been told: the plan taken last, or what the menu alone says.
+    fn told<'a>(&'a self, situation: &'a Situation) -> Option<&'a Announced> {
+        let by_menu = || {
+            let told = || plan::told_by_menu(&self.menu, self.service);
+            self.told.get_or_init(told).as_ref()
+        };
+        situation.announced.as_ref().or_else(by_menu)
     }
 }
 
@@ -62,7 +74,7 @@ impl Planner for MenuPlanner {
             self.service,
             &situation.happened,
             situation.now,
-            situation.announced.as_ref(),
+            self.told(situation),
         )
     }
 
@@ -148,6 +160,7 @@ fn session(
         planner: Box::new(MenuPlanner {
             menu: opened.loaded.menu.clone(),
             service: opened.service,
+            told: OnceCell::new(),
         }),
         clock: opened.clock,
         who: who::name(),

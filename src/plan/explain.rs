@@ -177,25 +177,21 @@ fn other_heat(
         || "oven".to_owned(),
         |(kit, unit)| oven_name(bridge, kit, unit),
     );
+    let change = bridge.instance.states[state.0].change;
+    let when = clock(bridge, needed.as_ref().map_or(at, |&(_, start)| start));
     match needed {
-        // What comes first is the time it takes to change.
-        Some((heat, start)) if start > at => format!(
-            "the {oven} goes to {heat} from {} for {} at {}",
-            clock(bridge, at),
-            list(&users),
-            clock(bridge, start)
-        ),
-        Some((heat, _)) => format!(
-            "from {} the {oven} is at {heat} for {}",
-            clock(bridge, at),
+        Some((heat, start)) if change > 0 => format!(
+            "the {oven} goes to {heat} from {} for {} at {when}",
+            clock(bridge, start - change),
             list(&users)
         ),
-        None => format!("from {} the {oven} is at another heat", clock(bridge, at)),
+        Some((heat, _)) => format!("from {when} the {oven} is at {heat} for {}", list(&users)),
+        None => format!("from {when} the {oven} is at another heat"),
     }
 }
 
 /// Returns the name of an oven, with its number where there are several.
-fn oven_name(bridge: &Bridge<'_>, kit: usize, unit: usize) -> String {
+pub(super) fn oven_name(bridge: &Bridge<'_>, kit: usize, unit: usize) -> String {
     let kit = &bridge.menu.kitchen.kit[kit];
     match kit.count {
         1 => kit.name.clone(),
@@ -527,7 +523,7 @@ fn name(bridge: &Bridge<'_>, activity: ActivityId) -> String {
     }
 }
 
-fn resource_name(bridge: &Bridge<'_>, resource: ResourceId) -> String {
+pub(super) fn resource_name(bridge: &Bridge<'_>, resource: ResourceId) -> String {
     let kit = |kit: usize| bridge.menu.kitchen.kit[kit].name.clone();
     match &bridge.shared[resource.0] {
         Shared::Hands => "hands".to_owned(),

@@ -162,6 +162,18 @@ pub(super) fn planned(bridge: &Bridge<'_>, schedule: &Schedule, now: Minute) -> 
     answer::plan(bridge, schedule, &slipped.collect::<Vec<_>>(), now)
 }
 
+/// Returns what the menu alone tells the cooks: the times of the plan that ignores both the clock and the book, which
+/// [`plan()`] keeps where nothing else has been announced. Whoever plans a menu again and again asks once.
+pub fn told_by_menu(menu: &Menu, service: ServiceTime) -> Option<Announced> {
+    timeless(Asked {
+        menu,
+        service,
+        happened: &Happened::new(),
+        now: Minute::SERVICE,
+        told: None,
+    })
+}
+
 /// Returns what the plan that ignores the clock and the book tells the cooks.
 pub(super) fn timeless(asked: Asked<'_>) -> Option<Announced> {
     let nothing = Happened::new();

@@ -29,6 +29,7 @@ mod expand;
 mod explain;
 mod from_menu;
 mod hours;
+mod instance;
 mod kept;
 mod key;
 mod make;
@@ -45,8 +46,9 @@ pub use better::{Better, Work, better};
 pub use chance::{Chance, InTime, WANTED, chance};
 pub use expand::{Named, named};
 pub use from_menu::{Asked, service_of};
+pub use instance::{MenuInstance, instance};
 pub use key::StepKey;
-pub use make::plan;
+pub use make::{plan, told_by_menu};
 pub use quality::{Gain, Verdict};
 pub use run_sheet::{
     Announced, ChosenWay, CookSpan, Course, DishPlan, Done, HandsSpan, Happened, KitSpan, Late,

@@ -21,6 +21,7 @@
 pub mod chance;
 pub mod conflict;
 pub mod cost;
+pub mod generate;
 pub mod network;
 
 pub mod partial_order;

@@ -31,7 +31,7 @@ pub(super) struct Prepared<'a> {
 impl<'a> Prepared<'a> {
     /// Returns the instance made ready, or why it has no schedule where that is seen at once.
     pub(super) fn new(instance: &'a Instance) -> Result<Self, Conflict> {
-        if let Some(conflict) = too_much_asked(instance) {
+        if let Some(conflict) = too_much_asked(instance).or_else(|| never_ends(instance)) {
             return Err(conflict);
         }
         let network = Network::new(instance);
@@ -167,6 +167,29 @@ fn too_much_asked(instance: &Instance) -> Option<Conflict> {
         }
     }
     None
+}
+
+/// Returns what has begun and waits for a gate that does not open any more.
+fn never_ends(instance: &Instance) -> Option<Conflict> {
+    let activities = instance.activities.iter().enumerate();
+    activities
+        .filter_map(|(index, activity)| match activity.fixed {
+            Some((start, None)) => Some((index, activity, start)),
+            _ => None,
+        })
+        .find(|(_, activity, start)| {
+            let mut ends = activity
+                .modes
+                .iter()
+                .map(|mode| instance.end_of(mode, *start));
+            ends.all(|end| end.is_none())
+        })
+        .map(|(index, _, start)| Conflict::Window {
+            activity: ActivityId(index),
+            earliest: start,
+            latest: start - 1,
+            moved_by: Vec::new(),
+        })
 }
 
 fn most(instance: &Instance, resource: ResourceId) -> i32 {

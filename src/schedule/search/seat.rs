@@ -225,7 +225,10 @@ pub(super) fn best_seat(
     };
     let mut best = (board.cost, start, modes(board));
     let mut tried = start;
-    for cap in turning_points(board, members, start).into_iter().take(most) {
+    for cap in turning_points(board, members, start, bounds)
+        .into_iter()
+        .take(most)
+    {
         if cap >= tried {
             continue;
         }
@@ -262,11 +265,18 @@ pub(super) fn lift(board: &mut Board<'_>, members: &Members) {
 }
 
 /// Returns starts of a block before `start` at which what it costs turns: falling, without repeats.
-fn turning_points(board: &Board<'_>, members: &Members, start: Time) -> Vec<Time> {
+fn turning_points(
+    board: &Board<'_>,
+    members: &Members,
+    start: Time,
+    bounds: &dyn Fn(&Board<'_>, ActivityId) -> Bounds,
+) -> Vec<Time> {
     let instance = board.instance;
     let mut points = Vec::new();
     for &(id, offset) in members {
         let item = &instance.activities[id.0];
+        // What is wanted may be earlier than can be: as early as can be is then the best there is.
+        points.push(bounds(board, id).earliest - offset);
         let mut by_end = |end: Time| points.push(board.network.latest_start(id, end) - offset);
         if let Some(due) = item.due {
             by_end(due);

@@ -100,9 +100,9 @@ fn in_time(lines: &mut Vec<Line>, sheet: &Sheet, plan: &Plan, chance: &Chance, w
     bullet(
         lines,
         &format!(
-            "{} evenings are laid out with times between the shortest and the longest on the cards, in the order of \
+            "{} thousand evenings are laid out with times between the shortest and the longest on the cards, in the order of \
              this plan; nobody starts before the time planned, and nobody plans anew on the day",
-            chance.samples
+            chance.samples / 1000
         ),
         width,
         Tone::Quiet,

@@ -6,8 +6,21 @@
 use std::collections::BTreeMap;
 
 use countback::menu::*;
-use countback::plan::{Plan, PlannedStep};
+use countback::plan::{CookSpan, KitSpan, Plan, PlannedStep};
 use countback::time::*;
+
+/// Returns the time, the hands and the kit of the way in which a step is planned.
+fn way<'a>(menu: &'a Menu, planned: &PlannedStep) -> (&'a StepTime, &'a Hands, &'a [KitUse]) {
+    let step = &menu.dishes[planned.dish].steps[planned.step];
+    match &planned.way {
+        None => (&step.time, &step.hands, &step.uses),
+        Some(chosen) => {
+            let way = &step.ways[chosen.place];
+            assert_eq!(way.name, chosen.name, "{}", planned.key);
+            (&way.time, &way.hands, &way.uses)
+        }
+    }
+}
 
 /// Returns what is wrong with a plan of a menu on which nothing has happened yet; nothing may start before
 /// `now`.
@@ -16,6 +29,10 @@ pub(crate) fn audit(menu: &Menu, plan: &Plan, now: Minute) -> Vec<String> {
     let step_of = |planned: &PlannedStep| &menu.dishes[planned.dish].steps[planned.step];
     for planned in &plan.steps {
         let (step, name) = (step_of(planned), planned.key.to_string());
+        let (time, hands, _) = way(menu, planned);
+        if planned.someone_about != hands.someone_about {
+            wrong.push(format!("{name}: whether anybody is about"));
+        }
         let dish = &menu.dishes[planned.dish];
         if planned.window.start < now {
             wrong.push(format!("{name} starts before now"));
@@ -29,7 +46,7 @@ pub(crate) fn audit(menu: &Menu, plan: &Plan, now: Minute) -> Vec<String> {
         if planned.reason.trim().is_empty() {
             wrong.push(format!("{name} stands where it does for no reason"));
         }
-        if let StepTime::Elapsed(work) = &step.time
+        if let StepTime::Elapsed(work) = time
             && work.per_piece == 0
             && work.per_batch == 0
             && work.per_litre == 0
@@ -39,13 +56,9 @@ pub(crate) fn audit(menu: &Menu, plan: &Plan, now: Minute) -> Vec<String> {
                 wrong.push(format!("{name} lasts {}", planned.window.length()));
             }
         }
-        if let StepTime::Clock { until, at_least } = step.time {
+        if let StepTime::Clock { until, at_least } = *time {
             // Taking it off comes after the clock has said so.
-            let taken_off = step
-                .hands
-                .take_off
-                .map(|touch| touch.time)
-                .unwrap_or_default();
+            let taken_off = hands.take_off.map(|touch| touch.time).unwrap_or_default();
             let said = planned.window.end - taken_off;
             if planned.window.length() < at_least {
                 wrong.push(format!("{name} lasts less than {at_least}"));
@@ -82,6 +95,8 @@ pub(crate) fn audit(menu: &Menu, plan: &Plan, now: Minute) -> Vec<String> {
         }
     }
     hands(menu, plan, &mut wrong);
+    skills(menu, plan, &mut wrong);
+    heats(menu, plan, &mut wrong);
     kit(menu, plan, &mut wrong);
     gaps(menu, plan, &mut wrong);
     wrong
@@ -119,7 +134,9 @@ fn hands(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
     let kitchen = &menu.kitchen;
     for minute in minutes(plan) {
         let open = kitchen.open.is_empty() || on(&kitchen.open, plan, minute);
-        let here = |cook: &Cook| open && (cook.shifts.is_empty() || on(&cook.shifts, plan, minute));
+        let regular =
+            |cook: &Cook| open && (cook.shifts.is_empty() || on(&cook.shifts, plan, minute));
+        let here = |cook: &Cook| regular(cook) || open && on(&cook.overtime, plan, minute);
         let on_shift = kitchen.cooks.iter().filter(|cook| here(cook)).count();
         let spans = || {
             plan.steps
@@ -133,6 +150,23 @@ fn hands(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
                 "{needed} hands at {}, {on_shift} on shift",
                 plan.service.local(minute)
             ));
+            return;
+        }
+        // Who stays beyond a shift is said, and nobody is said to who need not.
+        let asked = |span: &&CookSpan| span.windows.iter().any(|it| it.contains(minute));
+        let asked: Vec<&str> = plan
+            .overtime
+            .iter()
+            .filter(asked)
+            .map(|it| it.cook.as_str())
+            .collect();
+        let mistaken = kitchen
+            .cooks
+            .iter()
+            .any(|cook| asked.contains(&cook.name.as_str()) && (regular(cook) || !here(cook)));
+        let on_time = kitchen.cooks.iter().filter(|cook| regular(cook)).count();
+        if mistaken || (needed as usize).saturating_sub(on_time) > asked.len() {
+            wrong.push(format!("overtime at {}", plan.service.local(minute)));
             return;
         }
         let mut given: BTreeMap<&str, usize> = BTreeMap::new();
@@ -168,7 +202,7 @@ fn hands(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
         }
     }
     for planned in &plan.steps {
-        let wants = &menu.dishes[planned.dish].steps[planned.step].hands;
+        let (_, wants, _) = way(menu, planned);
         let at_end = |minute: Minute| {
             planned
                 .hands
@@ -208,6 +242,133 @@ fn hands(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
     }
 }
 
+/// At each moment there are different cooks for all hands, each with the skill that is asked for, and whoever is
+/// named for a step has it.
+fn skills(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
+    let kitchen = &menu.kitchen;
+    let skill =
+        |planned: &PlannedStep| menu.dishes[planned.dish].steps[planned.step].skill.as_ref();
+    let can = |cook: &Cook, skill: Option<&String>| skill.is_none_or(|it| cook.skills.contains(it));
+    for planned in &plan.steps {
+        for name in planned.hands.iter().flat_map(|span| &span.cooks) {
+            let mut of_name = kitchen.cooks.iter().filter(|cook| cook.name == *name);
+            if !of_name.any(|cook| can(cook, skill(planned))) {
+                wrong.push(format!("{name} cannot do {}", planned.key));
+            }
+        }
+    }
+    let moments = plan.steps.iter().flat_map(|step| &step.hands);
+    for minute in moments.map(|span| span.window.start) {
+        let open = kitchen.open.is_empty() || on(&kitchen.open, plan, minute);
+        let here: Vec<&Cook> = kitchen
+            .cooks
+            .iter()
+            .filter(|it| {
+                it.shifts.is_empty()
+                    || on(&it.shifts, plan, minute)
+                    || on(&it.overtime, plan, minute)
+            })
+            .filter(|_| open)
+            .collect();
+        let mut hands: Vec<Vec<usize>> = Vec::new();
+        for planned in &plan.steps {
+            for span in planned.hands.iter().filter(|it| it.window.contains(minute)) {
+                let able = (0..here.len()).filter(|&at| can(here[at], skill(planned)));
+                let able: Vec<usize> = able.collect();
+                hands.extend((0..span.hands).map(|_| able.clone()));
+            }
+        }
+        let mut has = vec![None; here.len()];
+        let all = (0..hands.len()).all(|hand| seat(hand, &hands, &mut has, &mut Vec::new()));
+        if !all {
+            wrong.push(format!(
+                "no cooks for all at {}",
+                plan.service.local(minute)
+            ));
+            return;
+        }
+    }
+}
+
+/// Gives a hand a cook, others changing places; returns whether there is one.
+fn seat(
+    hand: usize,
+    able: &[Vec<usize>],
+    has: &mut [Option<usize>],
+    seen: &mut Vec<usize>,
+) -> bool {
+    able[hand].iter().any(|&cook| {
+        if seen.contains(&cook) {
+            return false;
+        }
+        seen.push(cook);
+        let free = has[cook].is_none_or(|other| seat(other, able, has, seen));
+        if free {
+            has[cook] = Some(hand);
+        }
+        free
+    })
+}
+
+/// One oven is at one heat at a time, and changing it takes its time; it has only so many shelves, and others
+/// take the last ones.
+fn heats(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
+    for kit in &menu.kitchen.kit {
+        let Some(oven) = kit.oven else { continue };
+        let steps = || {
+            plan.steps
+                .iter()
+                .flat_map(|step| step.kit.iter().map(move |it| (step, it)))
+        };
+        let in_ovens: Vec<(&PlannedStep, &KitSpan)> = steps()
+            .filter(|(_, span)| span.name == kit.name && span.which.is_some())
+            .collect();
+        for (at, (one, first)) in in_ovens.iter().enumerate() {
+            for (other, second) in &in_ovens[at + 1..] {
+                let (Some(heat), Some(other_heat)) = (first.heat, second.heat) else {
+                    continue;
+                };
+                let apart = first.window.end + oven.change <= second.window.start
+                    || second.window.end + oven.change <= first.window.start;
+                if first.which == second.which && heat != other_heat && !apart {
+                    wrong.push(format!("{} and {} in one oven", one.key, other.key));
+                }
+            }
+        }
+        for minute in minutes(plan) {
+            let taken: u32 = kit
+                .taken
+                .iter()
+                .filter(|taken| on(std::slice::from_ref(&taken.hours), plan, minute))
+                .map(|taken| taken.count.unwrap_or(kit.count))
+                .sum();
+            for which in 1..=kit.count {
+                let of_it =
+                    |span: &&KitSpan| span.which == Some(which) && span.window.contains(minute);
+                let used: u32 = in_ovens
+                    .iter()
+                    .map(|it| it.1)
+                    .filter(of_it)
+                    .map(|it| it.count)
+                    .sum();
+                let there = if which > kit.count.saturating_sub(taken) {
+                    0
+                } else {
+                    oven.shelves
+                };
+                if used > there {
+                    wrong.push(format!(
+                        "{used} in {} {which} at {}",
+                        kit.name,
+                        plan.service.local(minute)
+                    ));
+                    return;
+                }
+            }
+        }
+    }
+}
+
 fn kit(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
     for kit in &menu.kitchen.kit {
         for minute in minutes(plan) {
@@ -224,7 +385,7 @@ fn kit(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
                 .filter(|taken| on(std::slice::from_ref(&taken.hours), plan, minute))
                 .map(|taken| taken.count.unwrap_or(kit.count))
                 .sum();
-            if used > kit.count.saturating_sub(taken) {
+            if used > kit.count.saturating_sub(taken) * kit.oven.map_or(1, |oven| oven.shelves) {
                 wrong.push(format!(
                     "{used} × {} at {}",
                     kit.name,
@@ -236,23 +397,40 @@ fn kit(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
     }
     for planned in &plan.steps {
         let step = &menu.dishes[planned.dish].steps[planned.step];
-        for used in &step.uses {
-            let name = &menu.kitchen.kit(&used.kit).unwrap().1.name;
-            let has = planned.window.is_empty()
-                || planned.kit.iter().any(|it| {
-                    it.name == *name && it.count == used.count && it.window == planned.window
-                });
-            if !has {
+        let (_, _, uses) = way(menu, planned);
+        let mut wanted: BTreeMap<(&str, Option<i32>), u32> = BTreeMap::new();
+        for used in uses.iter().filter(|_| !planned.window.is_empty()) {
+            let kit = menu.kitchen.kit(&used.kit).unwrap().1;
+            *wanted.entry((&kit.name, used.heat)).or_default() += used.count;
+        }
+        for (&(name, heat), &count) in &wanted {
+            let kind = menu
+                .kitchen
+                .kit
+                .iter()
+                .find(|kit| kit.name == *name)
+                .unwrap();
+            let shelves = kind.oven.map_or(u32::MAX, |oven| oven.shelves);
+            let spans: Vec<&KitSpan> = planned
+                .kit
+                .iter()
+                .filter(|it| it.name == *name && it.window == planned.window && it.heat == heat)
+                .collect();
+            let has: u32 = spans.iter().map(|it| it.count).sum();
+            // Shelves of one oven where they fit into one, whole ovens where not.
+            let right = match heat {
+                Some(_) if count <= shelves => spans.len() == 1 && has == count,
+                Some(_) => has == count.div_ceil(shelves) * shelves,
+                None => has >= count,
+            };
+            if !right {
                 wrong.push(format!("{}: without its {name}", planned.key));
             }
         }
         for keep in &step.keeps_kit {
             let name = &menu.kitchen.kit(&keep.kit).unwrap().1.name;
-            if !planned
-                .kit
-                .iter()
-                .any(|it| it.name == *name && it.count == keep.count)
-            {
+            let kept = planned.kit.iter().filter(|it| it.name == *name);
+            if kept.map(|it| it.count).sum::<u32>() < keep.count {
                 wrong.push(format!("{}: does not keep its {name}", planned.key));
             }
         }

@@ -322,7 +322,10 @@ fn kit_taken_by_others_is_not_there() {
     let plan = planned(&menu);
     assert_eq!(when(&plan, "d/bake"), "Sat 02:00..Sat 03:00");
     let (_, bake) = plan.find(&"d/bake".parse().unwrap()).unwrap();
-    assert_eq!(bake.reason, "the Oven is taken by others from Sat 03:00");
+    assert_eq!(
+        bake.reason,
+        "the Oven is taken by the bakery from Sat 03:00"
+    );
 }
 
 #[test]

@@ -2,6 +2,7 @@
 
 pub(crate) mod audit;
 mod chance;
+mod choices;
 mod clock_changes;
 mod happened;
 mod idioms;
