@@ -148,9 +148,12 @@ struct OfQuality {
 
 #[derive(Serialize)]
 struct OfGain {
-    later_minutes: i32,
-    overtime_minutes: i32,
-    past_best_minutes: i32,
+    #[serde(rename = "later_minutes")]
+    later: i32,
+    #[serde(rename = "overtime_minutes")]
+    overtime: i32,
+    #[serde(rename = "past_best_minutes")]
+    past_best: i32,
 }
 
 #[derive(Serialize)]
@@ -333,9 +336,9 @@ fn quality(plan: &Plan, menu: &Menu) -> OfQuality {
     let verdict = Verdict::of(menu, plan);
     let at_most = match verdict {
         Verdict::AtMost(gain) => Some(OfGain {
-            later_minutes: gain.later.0,
-            overtime_minutes: gain.overtime.0,
-            past_best_minutes: gain.past_best.0,
+            later: gain.later.0,
+            overtime: gain.overtime.0,
+            past_best: gain.past_best.0,
         }),
         Verdict::Best | Verdict::Unproved => None,
     };

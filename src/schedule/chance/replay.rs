@@ -465,7 +465,7 @@ impl Replay {
                 Kind::Known(at) => {
                     self.at[index] = at;
                     self.why[index] = NONE;
-                    if index < self.activities.len() * 2 && index % 2 == 0 {
+                    if index < self.activities.len() * 2 && index.is_multiple_of(2) {
                         self.natural[event.activity] =
                             self.natural_end(instance, event.activity, at);
                     }
@@ -473,7 +473,7 @@ impl Replay {
                 }
                 Kind::Start => {
                     // Announced; unless that is too long after what has ended early.
-                    let asked = activity.at_most.iter().map(|wait| self.after(wait));
+                    let asked = activity.at_most.iter().map(|&wait| self.after(wait));
                     (asked.fold(activity.announced, Time::min), NONE)
                 }
                 Kind::End => self.end_event(index),
@@ -488,7 +488,7 @@ impl Replay {
                 }
             };
             at = at.max(event.floor);
-            for wait in &event.waits {
+            for &wait in &event.waits {
                 let after = self.after(wait);
                 if after > at {
                     (at, why) = (after, wait.after);
@@ -505,7 +505,7 @@ impl Replay {
         }
     }
 
-    fn after(&self, wait: &Wait) -> Time {
+    fn after(&self, wait: Wait) -> Time {
         later(self.at[wait.after as usize], wait.least)
     }
 

@@ -624,7 +624,7 @@ fn whatever_keeps_the_order_keeps_the_resources() {
             let mut numbers = Numbers::of(seed, 1 + delays);
             let mut placements = planned.clone();
             for placed in &mut placements {
-                let by = if numbers.next() % 3 == 0 {
+                let by = if numbers.next().is_multiple_of(3) {
                     (numbers.next() % 90) as Time
                 } else {
                     0
@@ -693,7 +693,7 @@ fn no_day_laid_out_uses_more_than_there_is() {
         for (placed, activity) in planned.iter().zip(&mut instance.activities) {
             let length = placed.end - placed.start;
             lengths.push(1 + (numbers.next() % (2 * length) as u64) as Time);
-            if numbers.next() % 3 == 0 {
+            if numbers.next().is_multiple_of(3) {
                 activity.release = Some(placed.start + (numbers.next() % 120) as Time);
             }
         }

@@ -47,17 +47,16 @@ fn chance_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
         width,
         Tone::Plain,
     );
-    match sheet.chance() {
-        Some(chance) => in_time(&mut lines, sheet, plan, chance, width),
-        None => {
-            heading(&mut lines, "At the pass in time");
-            let said = if sheet.reckons() {
-                "it is being reckoned"
-            } else {
-                "the cards give every time to come as one length, so nothing is left to chance"
-            };
-            bullet(&mut lines, said, width, Tone::Plain);
-        }
+    if let Some(chance) = sheet.chance() {
+        in_time(&mut lines, sheet, plan, chance, width);
+    } else {
+        heading(&mut lines, "At the pass in time");
+        let said = if sheet.reckons() {
+            "it is being reckoned"
+        } else {
+            "the cards give every time to come as one length, so nothing is left to chance"
+        };
+        bullet(&mut lines, said, width, Tone::Plain);
     }
     lines
 }
@@ -111,19 +110,16 @@ fn in_time(lines: &mut Vec<Line>, sheet: &Sheet, plan: &Plan, chance: &Chance, w
 
 fn better_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
     let mut lines = Vec::new();
-    match &sheet.offer {
-        Some(offer) => offered(&mut lines, sheet, offer, width),
-        None => {
-            heading(&mut lines, "A better plan");
-            let said = match (&sheet.outcome, sheet.verdict()) {
-                (_, Some(Verdict::Best)) => "no better plan exists",
-                (Some(PlanOutcome::Planned(_)), _) => {
-                    "none has been found that is worth moving steps for"
-                }
-                _ => "there is no plan that holds; w says why",
-            };
-            bullet(&mut lines, said, width, Tone::Plain);
-        }
+    if let Some(offer) = &sheet.offer {
+        offered(&mut lines, sheet, offer, width);
+    } else {
+        heading(&mut lines, "A better plan");
+        let said = match sheet.verdict() {
+            Some(Verdict::Best) => "no better plan exists",
+            Some(_) => "none has been found that is worth moving steps for",
+            None => "there is no plan that holds; w says why",
+        };
+        bullet(&mut lines, said, width, Tone::Plain);
     }
     if sheet.prep.announced(sheet.service).is_some() {
         heading(&mut lines, "The plan taken last");
