@@ -10,6 +10,8 @@
     reason = "a measurement that cannot go on should say so and stop"
 )]
 
+#[path = "main/chance.rs"]
+mod chance;
 #[path = "main/draw.rs"]
 mod draw;
 #[path = "main/key.rs"]
@@ -38,6 +40,6 @@ fn settings() -> Criterion {
 criterion_group! {
     name = benches;
     config = settings();
-    targets = load::bench, plan::bench, draw::bench, replay::bench, start::bench, key::bench, memory::bench
+    targets = load::bench, plan::bench, chance::bench, draw::bench, replay::bench, start::bench, key::bench, memory::bench
 }
 criterion_main!(benches);

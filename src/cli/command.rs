@@ -13,7 +13,7 @@ use super::report::Failure;
 use crate::book::{self, Book, Entry};
 use crate::load::{self, Loaded};
 use crate::menu::ServiceDay;
-use crate::plan::{self, PlanOutcome};
+use crate::plan::{self, Chance, PlanOutcome};
 use crate::prep::PrepState;
 use crate::time::{Clock, Date, Minute, ServiceTime, Timestamp, Zone, clock, day_after};
 
@@ -86,8 +86,23 @@ impl Opened {
             self.service,
             &prep.happened(self.service),
             self.minute(),
-            None,
+            prep.announced(self.service).as_ref(),
         )
+    }
+
+    /// Reckons the chances of a plan of what is left.
+    pub(super) fn chance(&self, prep: &PrepState, outcome: &PlanOutcome) -> Option<Chance> {
+        let PlanOutcome::Planned(plan) = outcome else {
+            return None;
+        };
+        let asked = plan::Asked {
+            menu: &self.loaded.menu,
+            service: self.service,
+            happened: &prep.happened(self.service),
+            now: self.minute(),
+            told: None,
+        };
+        plan::chance(asked, plan, &|| false)
     }
 }
 

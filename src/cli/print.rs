@@ -42,17 +42,23 @@ pub(super) fn print(
         Part::Tonight(_) => typed.or_else(|| outcome.times().map(|plan| plan.next_opening(now))),
     };
     let menu = &opened.loaded.menu;
+    // What starts tonight is wanted at once, and says nothing of chance.
+    let chance = match part {
+        Part::Tonight(_) if !as_json => None,
+        _ => opened.chance(&prep, &outcome),
+    };
     if as_json {
         let asked = json::Asked {
             service: opened.service,
             now,
             until,
+            chance: chance.as_ref(),
         };
         json::write(&outcome, menu, &prep, asked, out)?;
     } else {
         match until {
             Some(until) => text::write_tonight(&outcome, menu, &prep, now, until, width(), out)?,
-            None => text::write(&outcome, menu, &prep, now, width(), out)?,
+            None => text::write(&outcome, chance.as_ref(), menu, &prep, now, width(), out)?,
         }
     }
     Ok(match outcome {

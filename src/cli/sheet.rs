@@ -10,9 +10,9 @@ use super::report::{Ending, Failure};
 use super::{seen, who};
 use crate::book::{Book, Entry, Note};
 use crate::menu::Menu;
-use crate::plan::{self, Announced, Happened, PlanOutcome};
-use crate::time::{Minute, ServiceTime};
-use crate::tui::{self, Colour, Pen, Planner, Session, SheetError};
+use crate::plan::{self, Announced, Asked, Better, Chance, Plan, PlanOutcome, Work};
+use crate::time::ServiceTime;
+use crate::tui::{self, Colour, Pen, Planner, Session, SheetError, Situation};
 
 /// The largest picture drawn, in columns and lines.
 const LARGEST: u16 = 1000;
@@ -43,12 +43,63 @@ struct MenuPlanner {
     told: OnceCell<Option<Announced>>,
 }
 
+/// Epochs of the first round in which a better plan is looked for; each further round has four times as many.
+const EPOCHS: u32 = 4;
+
+impl MenuPlanner {
+    fn asked<'a>(&'a self, situation: &'a Situation) -> Asked<'a> {
+        Asked {
+            menu: &self.menu,
+            service: self.service,
+            happened: &situation.happened,
+            now: situation.now,
+            told: self.told(situation),
+        }
+    }
+
+    /// Returns what the cooks have been told: the plan taken last, or what the menu alone says.
+    fn told<'a>(&'a self, situation: &'a Situation) -> Option<&'a Announced> {
+        let by_menu = || {
+            let told = || plan::told_by_menu(&self.menu, self.service);
+            self.told.get_or_init(told).as_ref()
+        };
+        situation.announced.as_ref().or_else(by_menu)
+    }
+}
+
 impl Planner for MenuPlanner {
-    fn plan(&mut self, happened: &Happened, now: Minute) -> PlanOutcome {
-        let told = self
-            .told
-            .get_or_init(|| plan::told_by_menu(&self.menu, self.service));
-        plan::plan(&self.menu, self.service, happened, now, told.as_ref())
+    fn plan(&mut self, situation: &Situation) -> PlanOutcome {
+        plan::plan(
+            &self.menu,
+            self.service,
+            &situation.happened,
+            situation.now,
+            self.told(situation),
+        )
+    }
+
+    fn chance(
+        &mut self,
+        situation: &Situation,
+        plan: &Plan,
+        stop: &(dyn Fn() -> bool + Sync),
+    ) -> Option<Chance> {
+        plan::chance(self.asked(situation), plan, stop)
+    }
+
+    fn better(
+        &mut self,
+        situation: &Situation,
+        round: u32,
+        stop: &(dyn Fn() -> bool + Sync),
+    ) -> Option<Better> {
+        let work = Work {
+            epochs: EPOCHS.saturating_mul(4_u32.saturating_pow(round)),
+            // The other processor is for the keys.
+            threads: 1,
+            stop,
+        };
+        plan::better(self.asked(situation), work)
     }
 }
 

@@ -3,8 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
-use crate::book::{Entry, EntryId, Happening, StepDigest};
-use crate::plan::{Done, Happened, StepKey};
+use crate::book::{Announcement, Entry, EntryId, Happening, StepDigest};
+use crate::plan::{Announced, Done, Happened, StepKey, Told};
 use crate::time::{ServiceTime, Timestamp};
 
 /// Where the prep of one banquet stands.
@@ -19,6 +19,8 @@ pub struct PrepState {
     /// The entries that no longer count; follows from `undos`.
     gone: BTreeSet<EntryId>,
     seen: Option<BTreeMap<String, StepDigest>>,
+    /// Plans that were taken, oldest first, whether they count or not.
+    announced: Vec<(EntryId, BTreeMap<String, Announcement>)>,
     last: Option<EntryId>,
 }
 
@@ -119,6 +121,10 @@ impl PrepState {
                 self.seen = Some(steps.clone());
                 return;
             }
+            Happening::Announced { steps } => {
+                self.announced.push((entry.id, steps.clone()));
+                return;
+            }
             Happening::Unknown { .. } => return,
         };
         self.steps.entry(step.clone()).or_default().push(Kept {
@@ -170,6 +176,47 @@ impl PrepState {
             happened.insert(key, done);
         }
         happened
+    }
+
+    /// Returns what the cooks have been told, where a plan was taken and that still counts.
+    pub fn announced(&self, service: ServiceTime) -> Option<Announced> {
+        let (_, steps) = self.announcement()?;
+        let told = |(key, told): (&String, &Announcement)| {
+            let told = Told {
+                start: service.minute(told.start),
+                way: told.way.clone(),
+                ovens: told.ovens.clone(),
+            };
+            Some((key.parse().ok()?, told))
+        };
+        Some(steps.iter().filter_map(told).collect())
+    }
+
+    fn announcement(&self) -> Option<&(EntryId, BTreeMap<String, Announcement>)> {
+        let plans = self.announced.iter().rev();
+        plans.into_iter().find(|(id, _)| !self.gone.contains(id))
+    }
+
+    /// Returns the entry to write when a cook takes a plan: what it tells of every step.
+    pub fn announce(told: &Announced, service: ServiceTime) -> Happening {
+        let of = |(key, told): (&StepKey, &Told)| {
+            let told = Announcement {
+                start: service.timestamp(told.start),
+                way: told.way.clone(),
+                ovens: told.ovens.clone(),
+            };
+            (key.to_string(), told)
+        };
+        Happening::Announced {
+            steps: told.iter().map(of).collect(),
+        }
+    }
+
+    /// Returns the entry to write when a cook goes back to what was announced before the plan taken last, where
+    /// one was taken that counts.
+    pub fn take_back_announcement(&self) -> Option<Happening> {
+        let &(entry, _) = self.announcement()?;
+        Some(Happening::Undone { entry })
     }
 
     /// Returns the entry to write for what a cook asks of a step at a moment, or why it makes no sense.
@@ -368,6 +415,37 @@ mod tests {
             }
             assert_eq!(cook.state.gone, cook.state.undone(), "after entry {at}");
         }
+    }
+
+    #[test]
+    fn the_plan_taken_last_is_what_the_cooks_are_told() {
+        let date = crate::time::Date::from_ymd_opt(2026, 11, 28).expect("a date");
+        let time = crate::time::time_of_day(19, 30).expect("a time");
+        let local = crate::time::Local { date, time };
+        let service = ServiceTime::new(local, crate::time::Zone::UTC);
+        let told = |minute: i32, way: Option<&str>| {
+            let told = Told {
+                start: crate::time::Minute(minute),
+                way: way.map(str::to_owned),
+                ovens: vec![("Oven".to_owned(), 2)],
+            };
+            Announced::from([(key(), told)])
+        };
+        let mut cook = Cook::new();
+        assert_eq!(cook.state.announced(service), None);
+        assert_eq!(cook.state.take_back_announcement(), None);
+        let (first, second) = (told(-300, None), told(-200, Some("in a falling oven")));
+        cook.writes(PrepState::announce(&first, service), 100);
+        cook.writes(PrepState::announce(&second, service), 110);
+        assert_eq!(cook.state.announced(service), Some(second));
+        let back = cook.state.take_back_announcement().expect("one was taken");
+        cook.writes(back, 120);
+        assert_eq!(cook.state.announced(service), Some(first));
+        assert_eq!(
+            cook.progress(),
+            Progress::Waiting,
+            "no step has begun by it"
+        );
     }
 
     #[test]

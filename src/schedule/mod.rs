@@ -14,14 +14,17 @@
 //! # Reading order
 //! [`problem`] says what is asked, [`solution`] what may be answered, [`network`] propagates the lags,
 //! [`cost`] says what a schedule costs, [`profile`] keeps count of a resource over time, [`search`] places activities from the deadline backward,
+//! [`partial_order`] reads off a schedule what waits for what, [`chance`] says what becomes of it when lengths vary,
 //! [`project`] is a leaner kernel for what never changes, [`conflict`] says why nothing fits, and [`verify`] checks an answer minute by minute without sharing a
 //! line with any of them.
 
+pub mod chance;
 pub mod conflict;
 pub mod cost;
 pub mod generate;
 pub mod network;
 
+pub mod partial_order;
 pub mod problem;
 pub mod profile;
 pub mod project;

@@ -50,6 +50,7 @@ const LIBRARIES: &[(&str, &[&str])] = &[
     ("color_eyre", &["main.rs", "cli/"]),
     ("ron", &["load/"]),
     ("signal_hook", &["tui/"]),
+    ("libm", &["schedule/"]),
     ("unicode_width", &["text/"]),
     ("unicode_segmentation", &["text/", "tui/"]),
     ("serde_json", &["book/", "exchange/", "sheets/", "cli/"]),

@@ -213,7 +213,7 @@ fn steep_started() -> (PlanOutcome, PrepState) {
 
 fn whole(outcome: &PlanOutcome, prep: &PrepState, now: i32, width: usize) -> String {
     let mut out = Vec::new();
-    text::write(outcome, &menu(), prep, Minute(now), width, &mut out).unwrap();
+    text::write(outcome, None, &menu(), prep, Minute(now), width, &mut out).unwrap();
     String::from_utf8(out).unwrap()
 }
 
@@ -224,6 +224,7 @@ fn a_day_a_page_with_aligned_columns() {
     Hill Supper
     40 covers, service Sat 2026-11-28 19:30 (Europe/Rome)
     as of Thu 2026-11-26 18:20, T−49h10
+    no better plan exists
 
     Thu 2026-11-26, T−2 days
     ────────────────────────────────────────────────────────────────────────────────────────────────────────────────────────────────────────
@@ -268,6 +269,7 @@ fn a_narrow_page_puts_kit_and_cook_below() {
     Hill Supper
     40 covers, service Sat 2026-11-28 19:30 (Europe/Rome)
     as of Thu 2026-11-26 18:20, T−49h10
+    no better plan exists
 
     Thu 2026-11-26, T−2 days
     ────────────────────────────────────────────────────────────────────────
@@ -430,6 +432,7 @@ fn document(outcome: &PlanOutcome, prep: &PrepState, until: Option<i32>) -> serd
         service: service(),
         now: Minute(-2950),
         until: until.map(Minute),
+        chance: None,
     };
     json::write(outcome, &menu(), prep, asked, &mut out).unwrap();
     assert_eq!(out.last(), Some(&b'\n'));

@@ -12,7 +12,7 @@ use std::time::{Duration, Instant};
 
 use countback::book::{Book, Entry, Happening, Note};
 use countback::plan::{self, Happened, PlanOutcome};
-use countback::time::{Clock, Minute, Timestamp, Zone};
+use countback::time::{Clock, Timestamp, Zone};
 use countback::tui::{Colour, Session};
 use portable_pty::{Child, CommandBuilder, ExitStatus, MasterPty, PtySize, native_pty_system};
 
@@ -316,7 +316,7 @@ const BREAKS: &str = "COUNTBACK_TEST_BREAKS";
 struct Breaks(Option<PlanOutcome>);
 
 impl countback::tui::Planner for Breaks {
-    fn plan(&mut self, _: &Happened, _: Minute) -> PlanOutcome {
+    fn plan(&mut self, _: &countback::tui::Situation) -> PlanOutcome {
         self.0.take().expect("a planner that breaks")
     }
 }

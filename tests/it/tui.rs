@@ -4,10 +4,10 @@ use std::cell::Cell;
 use std::rc::Rc;
 
 use countback::book::{Entry, Happening, Note};
-use countback::plan::{Happened, Late, PlanOutcome};
-use countback::time::{Clock, Minute, Minutes};
+use countback::plan::{Better, Chance, Happened, InTime, Late, PlanOutcome, Quality};
+use countback::time::{Clock, Minutes};
 use countback::tui::event::Signal;
-use countback::tui::{self, Colour, Event, Pen, Planner, Session};
+use countback::tui::{self, Colour, Event, Pen, Planner, Session, Situation};
 use crossterm::event::{MouseButton, MouseEventKind};
 use proptest::prelude::*;
 use ratatui::buffer::CellWidth;
@@ -154,6 +154,165 @@ fn a_menu_that_cannot_be_done_or_not_yet() {
     insta::assert_snapshot!("impossible_80x24", screen(PlanOutcome::Impossible(because)));
 }
 
+fn in_time(in_time: u32, late_because: Vec<(usize, u32)>, margin: Option<i32>) -> InTime {
+    InTime {
+        in_time,
+        samples: 10_000,
+        late_because,
+        margin: margin.map(Minutes),
+        late_by: (in_time < 9_500).then_some(Minutes(40)),
+    }
+}
+
+/// The supper with its chances reckoned: the pears often late, the jelly past help.
+fn likely(width: u16, height: u16) -> Screen {
+    let mut banquet = lantern_supper();
+    banquet.plan.quality = Quality {
+        cost: 10_130,
+        bound: 10_000,
+    };
+    let mut screen = Screen::open(&banquet, width, height);
+    let mut dishes = vec![in_time(9_990, Vec::new(), None); banquet.plan.dishes.len()];
+    dishes[0] = in_time(8_310, vec![(0, 1_200), (1, 400)], Some(25));
+    dishes[5] = in_time(20, vec![(20, 9_000)], None);
+    let whole = in_time(18, vec![(20, 9_000)], None);
+    screen.event(Event::Reckoned {
+        generation: 1,
+        chance: Some(Chance {
+            samples: 10_000,
+            dishes,
+            courses: vec![whole.clone()],
+            whole,
+            broken: vec![(2, 700), (3, 80)],
+        }),
+    });
+    screen
+}
+
+#[test]
+fn the_chance_of_each_dish() {
+    insta::assert_snapshot!("likely_80x24", likely(80, 24).text());
+    insta::assert_snapshot!("likely_120x40", likely(120, 40).text());
+    insta::assert_snapshot!("likely_200x60", likely(200, 60).text());
+    insta::assert_snapshot!("chance_80x24", likely(80, 24).keys("c").text());
+    insta::assert_snapshot!("chance_120x40", likely(120, 40).keys("c").text());
+}
+
+#[test]
+fn chances_of_a_plan_no_longer_asked_for_are_not_shown() {
+    let mut screen = likely(80, 24);
+    assert!(screen.shows("all in time: <1 %") && screen.shows("83 %"));
+    // A tick asks for another plan; its chances come later, and the column waits for them.
+    screen.keys("s");
+    assert!(!screen.shows("all in time") && !screen.shows("83 %"));
+    assert!(screen.line("Smoked-tea pears").contains('…'));
+    assert!(screen.keys("c").shows("it is being reckoned"));
+    screen.event(Event::Reckoned {
+        generation: 1,
+        chance: None,
+    });
+    assert!(
+        screen.shows("it is being reckoned"),
+        "that was of the plan before"
+    );
+    screen.event(Event::Reckoned {
+        generation: 2,
+        chance: None,
+    });
+    assert!(screen.shows("as one length"));
+}
+
+/// The supper with a better plan ready: the wafers an hour later, the cake an hour and a half.
+fn offered(width: u16, height: u16) -> Screen {
+    let mut banquet = lantern_supper();
+    let mut better = banquet.plan.clone();
+    for (key, later) in [("wafers/bake", 60), ("cake/cut", 90)] {
+        let (step, _) = better.find(&key.parse().unwrap()).unwrap();
+        let window = &mut better.steps[step].window;
+        (window.start, window.end) = (window.start + Minutes(later), window.end + Minutes(later));
+    }
+    better
+        .order
+        .sort_by_key(|&step| better.steps[step].window.start);
+    banquet.plan.quality = Quality {
+        cost: 10_130,
+        bound: 10_000,
+    };
+    let mut screen = Screen::open(&banquet, width, height);
+    screen.event(Event::Better {
+        generation: 1,
+        better: Better {
+            plan: better,
+            gains: vec!["steps start 2h30 later, all together".to_owned()],
+            moved: 2,
+        },
+    });
+    screen
+}
+
+#[test]
+fn a_better_plan_is_offered_and_can_be_looked_at() {
+    insta::assert_snapshot!("offered_80x24", offered(80, 24).text());
+    insta::assert_snapshot!("offered_120x40", offered(120, 40).text());
+    insta::assert_snapshot!("offered_200x60", offered(200, 60).text());
+    insta::assert_snapshot!("better_80x24", offered(80, 24).keys("b").text());
+}
+
+#[test]
+fn a_better_plan_is_never_imposed_and_goes_with_the_plan_it_was_better_than() {
+    let mut screen = offered(200, 60);
+    let before = screen.line("Bake the wafers");
+    assert_eq!(screen.written.len(), 0);
+    screen.keys("bjjk<Esc>");
+    assert_eq!(screen.line("Bake the wafers"), before);
+    assert_eq!(screen.written.len(), 0, "looking writes nothing");
+    // A tick asks for another plan, and the offer is gone.
+    screen.keys("s<Down>");
+    assert!(!screen.shows("better plan ready"));
+    assert!(screen.keys("B").shows("no better plan is ready"));
+    assert_eq!(screen.written.len(), 1, "the tick alone");
+}
+
+#[test]
+fn taking_a_better_plan_is_an_entry_and_can_be_taken_back() {
+    let mut screen = offered(80, 24);
+    screen.keys("B");
+    assert!(screen.shows("the better plan is announced, 2 steps move"));
+    let Happening::Announced { steps } = &screen.written[0].what else {
+        panic!("{:?}", screen.written);
+    };
+    // Service is at 19:30; the wafers were planned for Sat 09:00 and are an hour later.
+    assert_eq!(steps["wafers/bake"].start, moment(28, 10, 0));
+    assert_eq!(steps.len(), lantern_supper().plan.steps.len());
+    // From then on the planner is told.
+    let told = screen.app.sheet.prep.announced(service()).unwrap();
+    assert_eq!(told[&"cake/cut".parse().unwrap()].start, at(28, 18, 30));
+    assert!(!screen.shows("better plan ready"));
+    assert!(screen.keys("b").shows("The plan taken last"));
+    screen.keys("u");
+    assert!(screen.shows("the plan taken last is taken back"));
+    assert_eq!(screen.app.sheet.prep.announced(service()), None);
+    assert_eq!(screen.written.len(), 2);
+    assert!(
+        screen
+            .keys("bu")
+            .shows("no plan was taken that could be taken back")
+    );
+}
+
+#[test]
+fn a_better_plan_that_would_have_begun_by_now_is_not_taken() {
+    let mut screen = offered(80, 24);
+    screen.clock(moment(26, 14, 20));
+    screen.event(Event::Planned {
+        generation: 1,
+        outcome: PlanOutcome::Planned(lantern_supper().plan),
+    });
+    screen.keys("B");
+    assert!(!screen.shows("announced"), "{}", screen.text());
+    assert_eq!(screen.written.len(), 0);
+}
+
 #[test]
 fn a_terminal_that_is_too_small() {
     insta::assert_snapshot!("too_small_60x10", open(60, 10).text());
@@ -184,7 +343,7 @@ fn notices_are_said_until_put_away_and_kept() {
 struct Fixed(PlanOutcome);
 
 impl Planner for Fixed {
-    fn plan(&mut self, _: &Happened, _: Minute) -> PlanOutcome {
+    fn plan(&mut self, _: &Situation) -> PlanOutcome {
         self.0.clone()
     }
 }

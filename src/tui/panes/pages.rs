@@ -35,7 +35,7 @@ pub fn draw_why(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
 }
 
 /// Draws lines made for its width in a panel over the sheet.
-fn over(
+pub(super) fn over(
     buffer: &mut Buffer,
     area: Rect,
     heading: &str,
@@ -235,14 +235,14 @@ fn why_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
     lines
 }
 
-fn heading(lines: &mut Vec<Line>, text: &str) {
+pub(super) fn heading(lines: &mut Vec<Line>, text: &str) {
     if !lines.is_empty() {
         lines.push(Line::plain("", Tone::Plain));
     }
     lines.push(Line::plain(text, Tone::Heading));
 }
 
-fn bullet(lines: &mut Vec<Line>, text: &str, width: usize, tone: Tone) {
+pub(super) fn bullet(lines: &mut Vec<Line>, text: &str, width: usize, tone: Tone) {
     for (index, line) in wrap(text, width.saturating_sub(2)).into_iter().enumerate() {
         let sign = if index == 0 { "·" } else { " " };
         lines.push(Line::plain(format!("{sign} {line}"), tone));

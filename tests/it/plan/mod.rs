@@ -1,6 +1,7 @@
 //! The bridge, from menu text to plan.
 
 pub(crate) mod audit;
+mod chance;
 mod choices;
 mod clock_changes;
 mod happened;
