@@ -3,7 +3,7 @@
 use super::from_menu::{Bridge, HANDS, Meaning};
 use super::run_sheet::{Done, Late, Plan};
 use crate::menu::Gap;
-use crate::schedule::conflict::Conflict;
+use crate::schedule::conflict::{Conflict, Shared};
 use crate::schedule::verify::Violation;
 use crate::schedule::{ActivityId, Blocking, Edge, Lag, Outcome, ResourceId, Schedule, Time};
 use crate::time::{Minute, Minutes};
@@ -155,8 +155,86 @@ fn conflict_sentences(bridge: &Bridge<'_>, conflict: &Conflict) -> Vec<String> {
                 "these gaps together ask for {} more than there is; one of them must give:",
                 Minutes(*excess)
             )];
-            said.extend(lags.iter().map(|&lag| rule(bridge, lag)));
+            said.extend(rules_on_cycle(bridge, lags, *excess));
             said.dedup();
+            said
+        }
+        Conflict::Overload {
+            resource,
+            from,
+            to,
+            available,
+            needed,
+            activities,
+        } => {
+            let mut said = vec![format!(
+                "{} {}, and {} need {needed} there at the least:",
+                between(bridge, *from, *to),
+                has_minutes(bridge, *resource, (*from, *to), *available),
+                these_steps(activities.len())
+            )];
+            said.extend(named(bridge, activities));
+            said
+        }
+        Conflict::Pair {
+            activities: [one, other],
+            shared,
+            from,
+            to,
+            lacking,
+        } => {
+            let (one, other) = (name(bridge, *one), name(bridge, *other));
+            let what = match shared {
+                Shared::Resource(resource) => {
+                    format!("both need the {}", resource_name(bridge, *resource))
+                }
+                Shared::State(_) => "need one oven at different heats".to_owned(),
+            };
+            vec![
+                format!(
+                    "{one} and {other} {what} {}, and neither can wait for the other",
+                    between(bridge, *from, *to)
+                ),
+                format!("{} more between them would do", Minutes(*lacking)),
+            ]
+        }
+        Conflict::Core {
+            activities,
+            lags,
+            resources,
+            proved,
+            smallest,
+            ..
+        } => {
+            let (steps, these) = (activities.len(), these_steps(activities.len()));
+            let mut said = vec![match (steps, proved, smallest) {
+                (1, true, _) => "this step does not fit even alone:".to_owned(),
+                (1, false, _) => "no place was found for this step even alone:".to_owned(),
+                (_, true, true) => {
+                    format!("{these} do not fit together, and with any one of them less they would:")
+                }
+                (_, true, false) => format!("among {these} are some that do not fit together:"),
+                (_, false, true) => format!(
+                    "no way was found to fit {these} together; with any one of them less there is one:"
+                ),
+                (_, false, false) => format!("no way was found to fit {these} together:"),
+            }];
+            said.extend(named(bridge, activities));
+            if !resources.is_empty() {
+                let what: Vec<String> = resources
+                    .iter()
+                    .map(|&resource| match resource_name(bridge, resource) {
+                        hands if resource == HANDS => hands,
+                        kit => format!("the {kit}"),
+                    })
+                    .collect();
+                said.push(format!("what they contend for: {}", list(&what)));
+            }
+            let mut rules: Vec<String> = lags.iter().map(|&lag| rule(bridge, lag)).collect();
+            rules.dedup();
+            if !rules.is_empty() {
+                said.push(format!("what holds them to their times: {}", rules.join("; ")));
+            }
             said
         }
         Conflict::Window {
@@ -243,6 +321,116 @@ fn conflict_sentences(bridge: &Bridge<'_>, conflict: &Conflict) -> Vec<String> {
             said
         }
     }
+}
+
+/// Returns the rules on a cycle, each with what would have to stand there instead where that can be said.
+fn rules_on_cycle(bridge: &Bridge<'_>, lags: &[usize], excess: Time) -> Vec<String> {
+    let all = &bridge.instance.lags;
+    // A rule is followed from its first step to its second where its least binds, and back where its most does.
+    let ends = |lag: usize, back: bool| {
+        let Lag { from, to, .. } = all[lag];
+        if back { (to.0, from.0) } else { (from.0, to.0) }
+    };
+    let ways: Vec<Vec<bool>> = [false, true]
+        .into_iter()
+        .filter_map(|first| {
+            let mut ways = Vec::new();
+            let (begin, mut on) = ends(*lags.first()?, first);
+            ways.push(first);
+            for &lag in &lags[1..] {
+                let back = [false, true].into_iter().find(|&back| ends(lag, back).0 == on)?;
+                on = ends(lag, back).1;
+                ways.push(back);
+            }
+            let bound = |(&lag, &back): (&usize, &bool)| !back || all[lag].most.is_some();
+            (on == begin && lags.iter().zip(&ways).all(bound)).then_some(ways)
+        })
+        .collect();
+    let instead = |lag: usize, back: bool| {
+        let Lag { least, most, .. } = all[lag];
+        let told = matches!(bridge.meaning[lag], Meaning::After(_) | Meaning::Keeps);
+        match (back, most) {
+            (true, Some(most)) => told.then(|| Minutes(most + excess)),
+            _ => (told && least - excess >= 0).then(|| Minutes(least - excess)),
+        }
+    };
+    lags.iter()
+        .enumerate()
+        .map(|(at, &lag)| {
+            let rule = rule(bridge, lag);
+            // Where it can be followed both ways round, no number is surely right.
+            let instead = match ways.as_slice() {
+                [only] => instead(lag, only[at]),
+                _ => None,
+            };
+            match instead {
+                Some(instead) if instead.0 > 0 => format!("{rule}; {instead} would do"),
+                Some(_) => format!("{rule}; no wait at all would do"),
+                None => rule,
+            }
+        })
+        .collect()
+}
+
+/// Returns what there is of a resource in a stretch: "two people have 480 minutes".
+fn has_minutes(
+    bridge: &Bridge<'_>,
+    resource: ResourceId,
+    (from, to): (Time, Time),
+    available: i64,
+) -> String {
+    let it = &bridge.instance.resources[resource.0];
+    let first = it.capacity_at(from);
+    let mut steps = it.capacity.iter();
+    let steady = !steps.any(|&(at, amount)| from < at && at < to && amount != first);
+    let whole = i64::from(first) * i64::from(to - from);
+    match (resource == HANDS, steady && whole == available) {
+        (true, true) if first == 1 => format!("one person has {available} minutes"),
+        (true, true) => format!("{} people have {available} minutes", in_words(first)),
+        (true, false) => format!("the hands on shift have {available} minutes in all"),
+        (false, true) if first == 1 => {
+            format!("the {} has {available} minutes", resource_name(bridge, resource))
+        }
+        (false, _) => format!(
+            "the {} has {available} minutes in all",
+            resource_name(bridge, resource)
+        ),
+    }
+}
+
+/// Returns a stretch of time: "between Fri 14:00 and Fri 18:00".
+fn between(bridge: &Bridge<'_>, from: Time, to: Time) -> String {
+    format!("between {} and {}", clock(bridge, from), clock(bridge, to))
+}
+
+fn these_steps(count: usize) -> String {
+    match i32::try_from(count) {
+        Ok(1) => "this step".to_owned(),
+        Ok(count) => format!("these {} steps", in_words(count)),
+        Err(_) => "these steps".to_owned(),
+    }
+}
+
+/// Returns a number as it is said, up to twelve.
+fn in_words(number: i32) -> String {
+    const WORDS: [&str; 13] = [
+        "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+        "eleven", "twelve",
+    ];
+    let word = usize::try_from(number).ok().and_then(|it| WORDS.get(it));
+    word.map_or_else(|| number.to_string(), |word| (*word).to_owned())
+}
+
+/// Returns the names of steps, a line each, and how many more there are where they are many.
+fn named(bridge: &Bridge<'_>, activities: &[ActivityId]) -> Vec<String> {
+    const MOST: usize = 12;
+    let mut said: Vec<String> = activities.iter().map(|&it| name(bridge, it)).collect();
+    if said.len() > MOST {
+        let more = said.len() - (MOST - 1);
+        said.truncate(MOST - 1);
+        said.push(format!("and {more} more"));
+    }
+    said
 }
 
 /// Returns what to say of a plan that should have begun before now (or before the menu lets it).
