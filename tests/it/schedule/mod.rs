@@ -1,5 +1,6 @@
 //! The engine, from the outside.
 
+mod bounds;
 mod brute;
 mod published;
 mod refused;
