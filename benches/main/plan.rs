@@ -10,7 +10,13 @@ use crate::menus::{self, Measured};
 /// Returns the plan of a menu nobody has ticked yet.
 pub(crate) fn fresh(measured: &Measured) -> Plan {
     let now = measured.service.minute(measured.now);
-    match plan(&measured.menu, measured.service, &Happened::new(), now) {
+    match plan(
+        &measured.menu,
+        measured.service,
+        &Happened::new(),
+        now,
+        None,
+    ) {
         PlanOutcome::Planned(plan) => plan,
         other => panic!("the {} has no plan: {other:?}", measured.name),
     }
@@ -24,7 +30,15 @@ pub(crate) fn bench(criterion: &mut Criterion) {
         let first = fresh(&measured);
         let steps = first.steps.len();
         group.bench_function(format!("{}, {steps} steps", measured.name), |bencher| {
-            bencher.iter(|| plan(black_box(&measured.menu), measured.service, &nothing, now));
+            bencher.iter(|| {
+                plan(
+                    black_box(&measured.menu),
+                    measured.service,
+                    &nothing,
+                    now,
+                    None,
+                )
+            });
         });
         // Half of it done as planned, and the first of the rest just started.
         let (done, rest) = first.order.split_at(first.order.len() / 2);
@@ -47,7 +61,15 @@ pub(crate) fn bench(criterion: &mut Criterion) {
         happened.insert(started.key.clone(), Done::Started(started.window.start));
         let then = started.window.start;
         group.bench_function(format!("{}, half of it done", measured.name), |bencher| {
-            bencher.iter(|| plan(&measured.menu, measured.service, black_box(&happened), then));
+            bencher.iter(|| {
+                plan(
+                    &measured.menu,
+                    measured.service,
+                    black_box(&happened),
+                    then,
+                    None,
+                )
+            });
         });
     }
     group.finish();

@@ -93,7 +93,7 @@ fn advice(warning: &Fault) -> String {
 /// Plans a menu as if there were all the time in the world before service, and says what does not fit.
 fn fits(name: &str, opened: &Opened, out: &mut impl Write) -> Result<Ending, Failure> {
     let menu = &opened.loaded.menu;
-    let outcome = plan::plan(menu, opened.service, &Happened::new(), LONG_BEFORE);
+    let outcome = plan::plan(menu, opened.service, &Happened::new(), LONG_BEFORE, None);
     let because = match outcome {
         PlanOutcome::Planned(plan) => {
             let starts = plan.order.first().map_or_else(String::new, |&first| {
@@ -107,11 +107,6 @@ fn fits(name: &str, opened: &Opened, out: &mut impl Write) -> Result<Ending, Fai
                 count(plan.steps.len(), "step", "steps")
             )?;
             return Ok(Ending::Fine);
-        }
-        PlanOutcome::NotPlanned(refusals) => {
-            let failure = opened.not_planned(&refusals);
-            writeln!(out, "{}", clean_lines(&failure.to_string()))?;
-            return Ok(Ending::Faulty);
         }
         PlanOutcome::Impossible(because) | PlanOutcome::TooLate { because, .. } => because,
     };

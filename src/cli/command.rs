@@ -13,7 +13,7 @@ use super::report::Failure;
 use crate::book::{self, Book, Entry};
 use crate::load::{self, Loaded};
 use crate::menu::ServiceDay;
-use crate::plan::{self, PlanOutcome};
+use crate::plan::{self, PlanOutcome, WayOut};
 use crate::prep::PrepState;
 use crate::time::{Clock, Date, Minute, ServiceTime, Timestamp, Zone, clock, day_after};
 
@@ -86,30 +86,22 @@ impl Opened {
             self.service,
             &prep.happened(self.service),
             self.minute(),
+            None,
         )
     }
 
-    /// Returns what cannot be planned yet, each at its place in the menu.
-    pub(super) fn not_planned(&self, refusals: &[plan::NotPlanned]) -> Failure {
-        not_planned(&self.loaded, refusals)
+    /// Looks for ways out of a menu that cannot be done; nothing is looked for where it can.
+    pub(super) fn ways_out(&self, prep: &PrepState, outcome: &PlanOutcome) -> Vec<WayOut> {
+        let happened = prep.happened(self.service);
+        let asked = plan::Asked {
+            menu: &self.loaded.menu,
+            service: self.service,
+            happened: &happened,
+            now: self.minute(),
+            told: None,
+        };
+        plan::ways_out(asked, outcome, plan::PLANNINGS, &|| false)
     }
-}
-
-/// Returns what cannot be planned yet, each at its place in the menu.
-pub(super) fn not_planned(loaded: &Loaded, refusals: &[plan::NotPlanned]) -> Failure {
-    let lines: Vec<String> = refusals
-        .iter()
-        .map(|refusal| {
-            let place = loaded
-                .places
-                .of(refusal.dish.as_deref(), refusal.step.as_deref());
-            match place {
-                Some(place) => format!("{place}: {}", refusal.sentence()),
-                None => refusal.sentence(),
-            }
-        })
-        .collect();
-    Failure::Faults(lines.join("\n"))
 }
 
 /// Loads a menu file; a file that is not there is wrong use, one that cannot be read the machine's failure,

@@ -42,19 +42,27 @@ pub(super) fn print(
         Part::Tonight(_) => typed.or_else(|| outcome.times().map(|plan| plan.next_opening(now))),
     };
     let menu = &opened.loaded.menu;
+    let ways = match part {
+        Part::Whole => opened.ways_out(&prep, &outcome),
+        // Whoever asks for tonight's work wants it at once.
+        Part::Tonight(_) => Vec::new(),
+    };
     if as_json {
         let asked = json::Asked {
             service: opened.service,
             now,
             until,
         };
-        json::write(&outcome, menu, &prep, asked, out)?;
-    } else if let PlanOutcome::NotPlanned(refusals) = &outcome {
-        return Err(opened.not_planned(refusals));
+        json::write_with_ways_out(&outcome, &ways, menu, &prep, asked, out)?;
     } else {
         match until {
             Some(until) => text::write_tonight(&outcome, menu, &prep, now, until, width(), out)?,
-            None => text::write(&outcome, menu, &prep, now, width(), out)?,
+            None => {
+                text::write(&outcome, menu, &prep, now, width(), out)?;
+                if !matches!(outcome, PlanOutcome::Planned(_)) {
+                    text::write_ways_out(&ways, width(), out)?;
+                }
+            }
         }
     }
     Ok(match outcome {

@@ -42,7 +42,7 @@ struct MenuPlanner {
 
 impl Planner for MenuPlanner {
     fn plan(&mut self, happened: &Happened, now: Minute) -> PlanOutcome {
-        plan::plan(&self.menu, self.service, happened, now)
+        plan::plan(&self.menu, self.service, happened, now, None)
     }
 }
 

@@ -7,7 +7,7 @@ use super::command::Opened;
 use super::report::{Ending, Failure};
 use super::{seen, step_name, who};
 use crate::book::{Book, Happening, Note};
-use crate::plan::{self, NotPlanned, Plan, PlanOutcome, StepKey};
+use crate::plan::{self, Plan, PlanOutcome, StepKey};
 use crate::prep::{Ask, PrepState, Progress, Standing, standing, typed_time};
 use crate::text::one_line;
 use crate::time::{Minute, ServiceTime};
@@ -123,10 +123,6 @@ fn follow_up(
         }
         PlanOutcome::Impossible(because) => {
             return no_plan("no plan says what comes next:", because, out);
-        }
-        PlanOutcome::NotPlanned(refused) => {
-            let because: Vec<String> = refused.iter().map(NotPlanned::sentence).collect();
-            return no_plan("no plan says what comes next:", &because, out);
         }
     };
     let said = |minute: Minute| plan.service.local(minute).weekday_clock();

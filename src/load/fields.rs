@@ -77,6 +77,10 @@ pub(super) const FIELDS: &[Bracket] = &[
                 "shifts",
                 "[Shift(days: \"every day\", at: \"07:00..15:00\")]",
             ),
+            (
+                "overtime",
+                "[Shift(days: \"1 day before\", at: \"15:00..17:00\")]",
+            ),
         ],
     ),
     ("Station", &[("id", "\"stove\""), ("name", "\"Stove\"")]),
@@ -94,7 +98,7 @@ pub(super) const FIELDS: &[Bracket] = &[
             ),
         ],
     ),
-    ("Oven", &[("change", "\"20 min\"")]),
+    ("Oven", &[("change", "\"20 min\""), ("shelves", "3")]),
     (
         "Taken",
         &[

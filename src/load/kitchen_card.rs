@@ -79,6 +79,11 @@ fn cook(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) -> Option<C
         .iter()
         .filter_map(|node| hours(source, node, "Shift"))
         .collect();
+    let overtime = fields
+        .list("overtime")
+        .iter()
+        .filter_map(|node| hours(source, node, "Shift"))
+        .collect();
     if let Some(name) = &name {
         reading.places.keep(Subject::Cook(name.clone()), &fields);
     }
@@ -87,6 +92,7 @@ fn cook(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) -> Option<C
         name: name?,
         skills,
         shifts,
+        overtime,
     })
 }
 
@@ -136,8 +142,9 @@ fn oven(source: &Source<'_>, node: &Node) -> Option<Oven> {
     let change = fields
         .required_phrase("change", phrases::duration)
         .unwrap_or(Minutes::ZERO);
+    let shelves = fields.count("shelves").unwrap_or(1);
     fields.finish();
-    Some(Oven { change })
+    Some(Oven { change, shelves })
 }
 
 fn taken(source: &Source<'_>, node: &Node) -> Option<Taken> {

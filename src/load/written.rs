@@ -167,6 +167,8 @@ struct Cook {
     skills: Vec<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     shifts: Vec<Shift>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    overtime: Vec<Shift>,
 }
 
 impl Cook {
@@ -175,6 +177,7 @@ impl Cook {
             name: cook.name.clone(),
             skills: cook.skills.clone(),
             shifts: cook.shifts.iter().map(Shift::of).collect(),
+            overtime: cook.overtime.iter().map(Shift::of).collect(),
         }
     }
 }
@@ -216,6 +219,7 @@ impl Kit {
             holds: kit.holds,
             oven: kit.oven.map(|oven| Oven {
                 change: words::duration(oven.change),
+                shelves: Some(oven.shelves).filter(|&shelves| shelves != 1),
             }),
             taken: kit.taken.iter().map(Taken::of).collect(),
         }
@@ -225,6 +229,8 @@ impl Kit {
 #[derive(Serialize)]
 struct Oven {
     change: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    shelves: Option<u32>,
 }
 
 #[derive(Serialize)]

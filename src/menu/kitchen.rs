@@ -61,6 +61,9 @@ pub struct Cook {
     pub skills: Vec<String>,
     /// When this cook works. None given: whenever the kitchen is open.
     pub shifts: Vec<Shift>,
+    /// Hours beyond the shifts that this cook can be asked to stay. The plan asks only where food would
+    /// otherwise be late, or past its best, and says so.
+    pub overtime: Vec<Shift>,
 }
 
 /// Hours of a cook; the same shape as opening hours.
@@ -76,21 +79,26 @@ pub struct Kit {
     pub id: KitId,
     /// The name on the sheet.
     pub name: String,
-    /// How many there are.
+    /// How many there are; of ovens, each with a heat of its own.
     pub count: u32,
     /// For a vessel or mould: how many portions one holds.
     pub holds: Option<u32>,
-    /// For an oven: what changing its temperature takes.
+    /// For an oven: its shelves, and what changing its temperature takes.
     pub oven: Option<Oven>,
-    /// Hours when it is taken by others.
+    /// Hours when it is taken by others, who hand it back as it is wanted. Of several ovens they have the last.
     pub taken: Vec<Taken>,
 }
 
-/// What an oven needs when its temperature changes.
+/// What makes kit an oven: steps share one only at the same heat.
+///
+/// A step that uses so many of an oven takes that many shelves of one of them, where they fit into one, and
+/// whole ovens where they do not. What names no heat takes its shelves at whatever heat there is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Oven {
     /// Time to go from one temperature to another.
     pub change: Minutes,
+    /// How many shelves one oven has; never zero in a menu that has been checked.
+    pub shelves: u32,
 }
 
 /// Kit taken by others at certain hours ("the bakery has the oven 03:00–08:00").
@@ -102,6 +110,18 @@ pub struct Taken {
     pub count: Option<u32>,
     /// By whom, for the reason on the sheet.
     pub by: Option<String>,
+}
+
+impl Kit {
+    /// Returns how many can be used at once: for ovens, all their shelves.
+    pub fn places(&self) -> u32 {
+        self.count.saturating_mul(self.shelves())
+    }
+
+    /// Returns how many uses one piece has room for: the shelves of an oven, one of anything else.
+    pub fn shelves(&self) -> u32 {
+        self.oven.map_or(1, |oven| oven.shelves.max(1))
+    }
 }
 
 impl Kitchen {

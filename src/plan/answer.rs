@@ -1,13 +1,17 @@
 //! Schedule → the plan as the sheet shows it.
 
+use super::assign::{Given, assign};
 use super::explain;
 use super::from_menu::{Bridge, HANDS};
 use super::hours;
 use super::run_sheet::{
-    CookSpan, Course, DishPlan, Done, HandsSpan, KitSpan, Plan, PlannedStep, StepIndex,
+    ChosenWay, CookSpan, Course, DishPlan, HandsSpan, KitSpan, Plan, PlannedStep, Quality,
+    StepIndex,
 };
+use super::shared::Shared;
+use super::ways::on_card;
 use crate::schedule::search::segments;
-use crate::schedule::{ActivityId, Edge, ResourceId, Schedule};
+use crate::schedule::{ActivityId, Edge, Schedule};
 use crate::time::{Minute, Minutes, Window};
 
 /// Returns the plan that a checked schedule stands for.
@@ -19,9 +23,11 @@ pub(super) fn plan(
 ) -> Plan {
     let menu = bridge.menu;
     let doings = &bridge.expanded.doings;
-    let cooks = assign(bridge, schedule);
+    let assignment = assign(bridge, schedule, |index| {
+        hand_windows(bridge, schedule, index)
+    });
     let steps: Vec<PlannedStep> = (0..doings.len())
-        .map(|index| step(bridge, schedule, index, slipped[index], &cooks))
+        .map(|index| step(bridge, schedule, index, slipped[index], &assignment.given))
         .collect();
     let mut order: Vec<StepIndex> = (0..steps.len()).collect();
     order.sort_by_key(|&index| (steps[index].window.start, steps[index].window.end, index));
@@ -73,6 +79,21 @@ pub(super) fn plan(
             })
             .collect(),
         span,
+        overtime: menu
+            .kitchen
+            .cooks
+            .iter()
+            .zip(assignment.overtime)
+            .filter(|(_, windows)| !windows.is_empty())
+            .map(|(cook, windows)| CookSpan {
+                cook: cook.name.clone(),
+                windows,
+            })
+            .collect(),
+        quality: Quality {
+            cost: schedule.cost,
+            bound: schedule.bound,
+        },
         steps,
     }
 }
@@ -82,12 +103,13 @@ fn step(
     schedule: &Schedule,
     index: usize,
     slipped: Minute,
-    cooks: &[Vec<Given>],
+    given: &[Vec<Given>],
 ) -> PlannedStep {
     let (menu, links) = (bridge.menu, &bridge.expanded.links);
     let doing = &bridge.expanded.doings[index];
     let card = &menu.dishes[doing.dish].steps[doing.step];
     let placed = schedule.placements[index];
+    let manner = &bridge.manners[index][placed.mode];
     let window = Window::new(Minute(placed.start), Minute(placed.end));
     let unique = |mut all: Vec<StepIndex>| {
         all.sort_unstable();
@@ -107,11 +129,15 @@ fn step(
         dish: doing.dish,
         step: doing.step,
         name: doing.name.clone(),
+        way: manner.way.map(|way| ChosenWay {
+            place: way,
+            name: card.ways[way].name.clone(),
+        }),
         window,
         can_slip_until: slipped.max(window.start),
-        hands: hands(bridge, schedule, index, cooks),
+        hands: hands(bridge, &given[index], hand_windows(bridge, schedule, index)),
         kit: kit(bridge, schedule, index),
-        someone_about: card.hands.someone_about,
+        someone_about: on_card(card, manner.way).hands.someone_about,
         station,
         reason: explain::reason(bridge, schedule, index),
         follows: unique(
@@ -177,7 +203,7 @@ fn dish_plan(bridge: &Bridge<'_>, steps: &[PlannedStep], dish: usize) -> DishPla
 /// Returns the windows in which a doing needs hands, with how many.
 fn hand_windows(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> Vec<(Window, u32)> {
     let placed = schedule.placements[index];
-    let demands = &bridge.instance.activities[index].modes[0].demands;
+    let demands = &bridge.instance.activities[index].modes[placed.mode].demands;
     segments(demands, placed.start, placed.end)
         .into_iter()
         .filter(|segment| segment.resource == HANDS)
@@ -188,142 +214,60 @@ fn hand_windows(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> Vec<(
         .collect()
 }
 
-/// A stretch of hands with the cooks it is given to.
-type Given = (Window, u32, Vec<usize>);
-
-fn hands(
-    bridge: &Bridge<'_>,
-    schedule: &Schedule,
-    index: usize,
-    cooks: &[Vec<Given>],
-) -> Vec<HandsSpan> {
+/// Returns the stretches of hands of a doing with the names of the cooks; what has happened names nobody.
+fn hands(bridge: &Bridge<'_>, given: &[Given], windows: Vec<(Window, u32)>) -> Vec<HandsSpan> {
     let names = &bridge.menu.kitchen.cooks;
-    let given = |window: Window| {
-        let found = cooks[index].iter().find(|(given, ..)| *given == window);
-        found.map(|(_, _, who)| who.iter().map(|&cook| names[cook].name.clone()).collect())
+    let who = |window: Window| {
+        let found = given.iter().find(|given| given.window == window);
+        let cooks = found.map(|given| given.cooks.iter().map(|&cook| names[cook].name.clone()));
+        cooks.map(Iterator::collect).unwrap_or_default()
     };
-    hand_windows(bridge, schedule, index)
-        .into_iter()
+    let windows = windows.into_iter();
+    windows
         .map(|(window, hands)| HandsSpan {
             window,
             hands,
-            cooks: given(window).unwrap_or_default(),
+            cooks: who(window),
         })
         .collect()
 }
 
-/// Gives every stretch of hands to cooks on shift: whoever began the step goes on with it, then whoever has
-/// worked on the dish, then whoever has least to do. Where nobody can stay to the end, one hands over to
-/// another and both are named.
-fn assign(bridge: &Bridge<'_>, schedule: &Schedule) -> Vec<Vec<Given>> {
-    let doings = &bridge.expanded.doings;
-    let mut wanted: Vec<(Window, u32, usize)> = (0..doings.len())
-        .filter(|&index| {
-            !matches!(
-                bridge.happened[index],
-                Some(Done::Finished(..) | Done::Skipped(_))
-            )
-        })
-        .flat_map(|index| {
-            hand_windows(bridge, schedule, index)
-                .into_iter()
-                .map(move |(window, hands)| (window, hands, index))
-        })
-        .collect();
-    // Long stretches first among those that begin together: they are the hardest to cover whole.
-    wanted.sort_by_key(|&(window, _, index)| (window.start, -window.length().0, index));
-    let count = bridge.shifts.len();
-    let mut busy: Vec<Vec<Window>> = vec![Vec::new(); count];
-    let mut load = vec![0_i32; count];
-    let mut on_dish = vec![vec![0_i32; bridge.menu.dishes.len()]; count];
-    let mut given: Vec<Vec<Given>> = vec![Vec::new(); doings.len()];
-    for (window, hands, index) in wanted {
-        let dish = doings[index].dish;
-        let begun: Vec<usize> = given[index]
-            .iter()
-            .flat_map(|(_, _, who)| who.clone())
-            .collect();
-        let mut who: Vec<usize> = Vec::new();
-        let mut ranked: Vec<usize> = (0..count).collect();
-        ranked.sort_by_key(|&cook| {
-            (
-                !begun.contains(&cook),
-                on_dish[cook][dish] == 0,
-                load[cook],
-                cook,
-            )
-        });
-        let free = |cook: usize, window: Window, busy: &[Vec<Window>]| {
-            bridge.shifts[cook]
-                .iter()
-                .any(|on| on.start <= window.start && window.end <= on.end)
-                && !busy[cook].iter().any(|taken| taken.overlaps(window))
-        };
-        for &cook in &ranked {
-            if who.len() < hands as usize && free(cook, window, &busy) {
-                who.push(cook);
-                busy[cook].push(window);
-                load[cook] += window.length().0;
-                on_dish[cook][dish] += 1;
-            }
-        }
-        // The hands are there minute by minute; who they are may change within.
-        let mut missing = hands as usize - who.len();
-        while missing > 0 {
-            let mut at = window.start;
-            while at < window.end {
-                let reach = |cook: usize| {
-                    let on = bridge.shifts[cook].iter().find(|on| on.contains(at))?;
-                    if busy[cook].iter().any(|taken| taken.contains(at)) {
-                        return None;
-                    }
-                    let taken = busy[cook]
-                        .iter()
-                        .map(|taken| taken.start)
-                        .filter(|&from| from > at);
-                    Some(
-                        taken
-                            .chain([on.end, window.end])
-                            .min()
-                            .unwrap_or(window.end),
-                    )
-                };
-                let best = ranked
-                    .iter()
-                    .filter_map(|&cook| Some((reach(cook)?, cook)))
-                    .max_by_key(|&(until, cook)| {
-                        (
-                            until,
-                            std::cmp::Reverse(ranked.iter().position(|&it| it == cook)),
-                        )
-                    });
-                let Some((until, cook)) = best else { break };
-                busy[cook].push(Window::new(at, until));
-                load[cook] += (until - at).0;
-                if !who.contains(&cook) {
-                    who.push(cook);
-                }
-                at = until;
-            }
-            missing -= 1;
-        }
-        given[index].push((window, hands, who));
-    }
-    given
-}
-
+/// Returns the kit a doing uses, and what it keeps beyond its end.
 fn kit(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> Vec<KitSpan> {
     let placed = schedule.placements[index];
-    let name = |resource: ResourceId| bridge.menu.kitchen.kit[resource.0 - 1].name.clone();
-    let demands = &bridge.instance.activities[index].modes[0].demands;
-    let used = segments(demands, placed.start, placed.end)
+    let kinds = &bridge.menu.kitchen.kit;
+    let span = |kit: usize, count: u32, window: Window| KitSpan {
+        name: kinds[kit].name.clone(),
+        count,
+        window,
+        heat: None,
+        which: None,
+    };
+    let demands = &bridge.instance.activities[index].modes[placed.mode].demands;
+    let counted = segments(demands, placed.start, placed.end)
         .into_iter()
-        .filter(|segment| segment.resource != HANDS)
-        .map(|segment| KitSpan {
-            name: name(segment.resource),
-            count: u32::try_from(segment.quantity).unwrap_or(0),
-            window: Window::new(Minute(segment.from), Minute(segment.to)),
+        .filter_map(|segment| match bridge.shared[segment.resource.0] {
+            Shared::Kit(kit) => {
+                let window = Window::new(Minute(segment.from), Minute(segment.to));
+                Some(span(
+                    kit,
+                    u32::try_from(segment.quantity).unwrap_or(0),
+                    window,
+                ))
+            }
+            _ => None,
         });
+    let whole = Window::new(Minute(placed.start), Minute(placed.end));
+    // What was skipped has taken no oven.
+    let baked = &bridge.manners[index][placed.mode].ovens;
+    let baked = baked
+        .iter()
+        .filter(|_| !bridge.is_skipped(index) && !whole.is_empty());
+    let baked = baked.map(|oven| KitSpan {
+        heat: oven.heat,
+        which: Some(oven.unit as u32 + 1),
+        ..span(oven.kit, oven.shelves, whole)
+    });
     let at = |(activity, edge): (ActivityId, Edge)| {
         let placed = schedule.placements[activity.0];
         Minute(if edge == Edge::Start {
@@ -332,15 +276,20 @@ fn kit(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> Vec<KitSpan> {
             placed.end
         })
     };
-    let kept = bridge
-        .instance
-        .holds
-        .iter()
+    let holds = bridge.instance.holds.iter();
+    let kept = holds
         .filter(|hold| hold.from.0 == ActivityId(index))
-        .map(|hold| KitSpan {
-            name: name(hold.resource),
-            count: u32::try_from(hold.quantity).unwrap_or(0),
-            window: Window::new(at(hold.from), at(hold.to)),
+        .filter_map(|hold| {
+            let count = u32::try_from(hold.quantity).unwrap_or(0);
+            let window = Window::new(at(hold.from), at(hold.to));
+            match bridge.shared[hold.resource.0] {
+                Shared::Kit(kit) => Some(span(kit, count, window)),
+                Shared::Oven { kit, unit } => Some(KitSpan {
+                    which: Some(unit as u32 + 1),
+                    ..span(kit, count, window)
+                }),
+                _ => None,
+            }
         });
-    used.chain(kept).collect()
+    counted.chain(baked).chain(kept).collect()
 }

@@ -6,7 +6,8 @@
 use std::collections::BTreeMap;
 
 use super::StepKey;
-use crate::menu::{After, Dish, Edge, Gap, Menu, Multiple, Step, StepTime};
+use super::ways::every_way;
+use crate::menu::{After, Dish, Edge, Gap, Menu, Multiple, Step, StepTime, Work};
 use crate::time::Minutes;
 
 /// One doing of one step.
@@ -16,8 +17,8 @@ pub(super) struct Doing {
     pub(super) dish: usize,
     pub(super) step: usize,
     pub(super) name: String,
-    /// Elapsed minutes it takes; `None` for a wait that the clock ends.
-    pub(super) minutes: Option<Minutes>,
+    /// The most elapsed minutes it takes in any of its ways; `None` where the clock ends one of them.
+    pub(super) longest: Option<Minutes>,
 }
 
 /// One doing waits for another.
@@ -98,7 +99,7 @@ pub(super) fn expand(menu: &Menu) -> Expanded {
                             dish: dish_index,
                             step: step_index,
                             name: name(step, *part, (round, rounds), (batch, batches_of_step)),
-                            minutes: minutes(menu, dish, step, batches),
+                            longest: longest(menu, dish, step),
                         });
                     }
                 }
@@ -153,15 +154,36 @@ fn name(step: &Step, part: Option<&String>, round: (u32, u32), batch: (u32, u32)
     }
 }
 
-/// Returns how long one doing of a step takes, by what one doing makes.
-fn minutes(menu: &Menu, dish: &Dish, step: &Step, batches: u32) -> Option<Minutes> {
-    let StepTime::Elapsed(work) = &step.time else {
+fn longest(menu: &Menu, dish: &Dish, step: &Step) -> Option<Minutes> {
+    let mut longest = Minutes::ZERO;
+    for (_, card) in every_way(step) {
+        longest = longest.max(minutes(menu, dish, &step.each, card.time)?);
+    }
+    Some(longest)
+}
+
+/// Returns how long one doing of a step takes, by what one doing makes; `None` for a wait that the clock ends.
+pub(super) fn minutes(
+    menu: &Menu,
+    dish: &Dish,
+    each: &Multiple,
+    time: &StepTime,
+) -> Option<Minutes> {
+    let StepTime::Elapsed(work) = time else {
         return None;
     };
+    // Nothing is planned over more than a year; a number this large is a slip of the pen, and finds no place.
+    let seconds =
+        (i128::from(work.booked()) + growing(menu, dish, each, work)).clamp(0, 400 * 86_400) as i64;
+    Some(Minutes::from_seconds_rounded_up(seconds))
+}
+
+/// Returns the seconds that one doing adds to the fixed part of its work, by what it makes.
+pub(super) fn growing(menu: &Menu, dish: &Dish, each: &Multiple, work: &Work) -> i128 {
     let batch = dish.batch.as_ref();
-    let all = menu.portions_of(dish);
+    let (all, batches) = (menu.portions_of(dish), menu.batches_of(dish));
     let volume = batch.and_then(|batch| batch.volume).unwrap_or(0.0);
-    let (portions, batches, millilitres) = match &step.each {
+    let (portions, batches, millilitres) = match each {
         Multiple::Batch => (batch.map_or(all, |batch| batch.portions), 1, volume),
         Multiple::Dish => (all, batches, volume * f64::from(batches)),
         Multiple::Parts(parts) => {
@@ -173,12 +195,9 @@ fn minutes(menu: &Menu, dish: &Dish, step: &Step, batches: u32) -> Option<Minute
             )
         }
     };
-    let growing = i128::from(work.per_piece) * i128::from(portions)
+    i128::from(work.per_piece) * i128::from(portions)
         + i128::from(work.per_batch) * i128::from(batches)
-        + (work.per_litre as f64 * millilitres / 1000.0).ceil() as i128;
-    // Nothing is planned over more than a year; a number this large is a slip of the pen, and finds no place.
-    let seconds = (i128::from(work.booked()) + growing).clamp(0, 400 * 86_400) as i64;
-    Some(Minutes::from_seconds_rounded_up(seconds))
+        + (work.per_litre as f64 * millilitres / 1000.0).ceil() as i128
 }
 
 fn link(menu: &Menu, expanded: &mut Expanded) {

@@ -1,11 +1,17 @@
 //! Engine words → sentences a cook reads.
 
-use super::from_menu::{Bridge, HANDS, Meaning};
+use super::conflicts::{conflict_sentences, least_unfitting};
+use super::from_menu::{Bridge, Meaning};
 use super::run_sheet::{Done, Late, Plan};
-use crate::menu::Gap;
-use crate::schedule::conflict::{Conflict, Shared};
+use super::shared::Shared;
+use super::wanted::Wanted;
+use crate::menu::{Gap, words};
+use crate::schedule::conflict::prove_infeasible;
+use crate::schedule::cost::cost;
 use crate::schedule::verify::Violation;
-use crate::schedule::{ActivityId, Blocking, Edge, Lag, Outcome, ResourceId, Schedule, Time};
+use crate::schedule::{
+    ActivityId, Blocking, Edge, Outcome, Placement, ResourceId, Schedule, StateId, Time, Wish,
+};
 use crate::time::{Minute, Minutes};
 
 /// Returns why a doing stands where it does, as a sentence without a full stop.
@@ -24,6 +30,10 @@ pub(super) fn reason(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> 
             let by = bridge.instance.activities[index].deadline.unwrap_or(0);
             format!("must be over by {}, as its card says", clock(bridge, by))
         }
+        Blocking::Choice => gained(bridge, schedule, index),
+        Blocking::State { state, by, at } => {
+            other_heat(bridge, schedule, *state, by, *at, ActivityId(index))
+        }
         Blocking::Horizon => "nothing later is looked at".into(),
         Blocking::Gate => {
             format!(
@@ -35,14 +45,7 @@ pub(super) fn reason(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> 
             Meaning::Course(doing) => {
                 let dish = &bridge.menu.dishes[bridge.expanded.doings[doing].dish];
                 let course = bridge.menu.course_of(dish);
-                let at = clock(bridge, course.offset.0);
-                match bridge.instance.lags[*lag].least {
-                    0 => format!("must be at the pass by {at}"),
-                    hand => format!(
-                        "must be at the pass by {at}, with {} in hand",
-                        Minutes(hand)
-                    ),
-                }
+                format!("must be at the pass by {}", clock(bridge, course.offset.0))
             }
             Meaning::Together => format!("must be ready together with {}", name(bridge, *other)),
             Meaning::Keeps => format!("{} keeps only so long", name(bridge, *other)),
@@ -101,6 +104,106 @@ pub(super) fn reason(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> 
     }
 }
 
+/// Returns what is gained by a step not starting later, though it could.
+fn gained(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> String {
+    let instance = &bridge.instance;
+    let now = cost(instance, &schedule.placements);
+    let mut placements = schedule.placements.clone();
+    placements[index].start += 1;
+    placements[index].end += 1;
+    let later = cost(instance, &placements);
+    let dish = &bridge.menu.dishes[bridge.expanded.doings[index].dish];
+    let by = clock(bridge, bridge.menu.course_of(dish).offset.0);
+    if later.wish > now.wish {
+        let worse = instance
+            .wishes
+            .iter()
+            .zip(&bridge.wanted)
+            .find(|(wish, _)| {
+                let of = |placements: &[Placement]| wish_fault(wish, placements);
+                of(&placements) > of(&schedule.placements)
+            });
+        match worse.map(|(_, wanted)| *wanted) {
+            Some(Wanted::Margin(_)) => {
+                let end = schedule.placements[index].end;
+                let hand = Minutes(bridge.menu.course_of(dish).offset.0 - end);
+                return format!("must be at the pass by {by}, with {hand} in hand");
+            }
+            Some(Wanted::Best(of)) => {
+                return format!("any later, {} would be past its best", quoted(bridge, of));
+            }
+            None => {}
+        }
+    }
+    if later.overtime > now.overtime {
+        "any later, somebody would have to stay beyond their shift".into()
+    } else if later.uneven > now.uneven {
+        "the hours after it have enough to do".into()
+    } else if later.moved > now.moved {
+        "it was announced for this time".into()
+    } else {
+        "it could start later, and nothing would be gained by it".into()
+    }
+}
+
+/// Returns by how many minutes a wish is not granted.
+fn wish_fault(wish: &Wish, placements: &[Placement]) -> Time {
+    let at = |(activity, edge): (ActivityId, Edge)| match edge {
+        Edge::Start => placements[activity.0].start,
+        Edge::End => placements[activity.0].end,
+    };
+    let between = at(wish.to) - at(wish.from);
+    let short = wish.least.map_or(0, |least| (least - between).max(0));
+    short + wish.most.map_or(0, |most| (between - most).max(0))
+}
+
+/// Returns which oven is at which other heat, for what, and from when: "from 14:40 the oven is at 160 C for …".
+fn other_heat(
+    bridge: &Bridge<'_>,
+    schedule: &Schedule,
+    state: StateId,
+    by: &[ActivityId],
+    at: Time,
+    but: ActivityId,
+) -> String {
+    let others = || by.iter().filter(|&&user| user != but);
+    let users: Vec<String> = others().take(3).map(|&user| name(bridge, user)).collect();
+    let needed = others().find_map(|user| {
+        let placed = schedule.placements[user.0];
+        let states = &bridge.instance.activities[user.0].modes[placed.mode].states;
+        let heat = states.iter().find(|(id, _)| *id == state)?.1;
+        Some((words::heat(heat), placed.start))
+    });
+    let oven = bridge.oven_of(state).map_or_else(
+        || "oven".to_owned(),
+        |(kit, unit)| oven_name(bridge, kit, unit),
+    );
+    match needed {
+        // What comes first is the time it takes to change.
+        Some((heat, start)) if start > at => format!(
+            "the {oven} goes to {heat} from {} for {} at {}",
+            clock(bridge, at),
+            list(&users),
+            clock(bridge, start)
+        ),
+        Some((heat, _)) => format!(
+            "from {} the {oven} is at {heat} for {}",
+            clock(bridge, at),
+            list(&users)
+        ),
+        None => format!("from {} the {oven} is at another heat", clock(bridge, at)),
+    }
+}
+
+/// Returns the name of an oven, with its number where there are several.
+fn oven_name(bridge: &Bridge<'_>, kit: usize, unit: usize) -> String {
+    let kit = &bridge.menu.kitchen.kit[kit];
+    match kit.count {
+        1 => kit.name.clone(),
+        _ => format!("{} {}", kit.name, unit + 1),
+    }
+}
+
 fn busy(
     bridge: &Bridge<'_>,
     resource: ResourceId,
@@ -116,17 +219,35 @@ fn busy(
         .collect();
     let (what, when) = (resource_name(bridge, resource), clock(bridge, at));
     let capacity = bridge.instance.resources[resource.0].capacity_at(at);
-    if resource == HANDS {
-        return match (capacity, users.is_empty()) {
-            (0, _) => format!("nobody is on shift at {when}"),
-            (_, true) => format!("not enough hands are on shift at {when}"),
-            (_, false) => format!("from {when} hands are needed for {}", list(&users)),
-        };
+    let (none, nobody) = (capacity == 0, users.is_empty());
+    let users = list(&users);
+    let kit = match &bridge.shared[resource.0] {
+        Shared::Hands if none => return format!("nobody is on shift at {when}"),
+        Shared::Hands if nobody => return format!("not enough hands are on shift at {when}"),
+        Shared::Hands => return format!("from {when} hands are needed for {users}"),
+        Shared::Able(skills) => {
+            let skill = any_of(skills);
+            return match (none, nobody) {
+                (true, _) => format!("nobody who can do {skill} is on shift at {when}"),
+                (_, true) => format!("too few who can do {skill} are on shift at {when}"),
+                _ => format!("from {when} those who can do {skill} are needed for {users}"),
+            };
+        }
+        Shared::Somebody => {
+            return format!("somebody must be in the building, and the last leave at {when}");
+        }
+        Shared::Kit(kit) | Shared::Oven { kit, .. } => *kit,
+    };
+    if none || nobody {
+        let by = bridge.taken_by(kit, Minute(at)).unwrap_or("others");
+        return format!("the {what} is taken by {by} from {when}");
     }
-    match (capacity, users.is_empty()) {
-        (0, _) | (_, true) => format!("the {what} is taken by others from {when}"),
-        (_, false) => format!("the {what} is needed from {when} for {}", list(&users)),
-    }
+    format!("the {what} is needed from {when} for {users}")
+}
+
+/// Returns skills in words: `sugar`, `sugar or ice`.
+fn any_of(skills: &[String]) -> String {
+    skills.join(" or ")
 }
 
 /// Returns why there is no plan although everything may start as early as it takes.
@@ -135,302 +256,27 @@ pub(super) fn impossible(
     bounded: &Bridge<'_>,
     outcome: &Outcome,
 ) -> Vec<String> {
-    let bridge = unbounded;
+    let instance = &unbounded.instance;
     match outcome {
-        Outcome::Infeasible(conflict) => conflict_sentences(bridge, conflict),
-        Outcome::Unknown(conflict) => {
+        Outcome::Infeasible(conflict) => {
+            // Of several proofs the plainest is told.
+            let plainest = prove_infeasible(instance);
+            conflict_sentences(unbounded, plainest.as_ref().unwrap_or(conflict))
+        }
+        Outcome::Unknown(stopped) => {
+            if let Some(proof) = prove_infeasible(instance) {
+                return conflict_sentences(unbounded, &proof);
+            }
             let mut said =
                 vec!["no plan was found, though it is not proved that there is none".to_owned()];
-            said.extend(conflict_sentences(bounded, conflict));
+            match least_unfitting(instance) {
+                Some(core) => said.extend(conflict_sentences(unbounded, &core)),
+                None => said.extend(conflict_sentences(bounded, stopped)),
+            }
             said
         }
         _ => vec!["no plan was found".to_owned()],
     }
-}
-
-fn conflict_sentences(bridge: &Bridge<'_>, conflict: &Conflict) -> Vec<String> {
-    match conflict {
-        Conflict::Cycle { lags, excess } => {
-            let mut said = vec![format!(
-                "these gaps together ask for {} more than there is; one of them must give:",
-                Minutes(*excess)
-            )];
-            said.extend(rules_on_cycle(bridge, lags, *excess));
-            said.dedup();
-            said
-        }
-        Conflict::Overload {
-            resource,
-            from,
-            to,
-            available,
-            needed,
-            activities,
-        } => {
-            let mut said = vec![format!(
-                "{} {}, and {} need {needed} there at the least:",
-                between(bridge, *from, *to),
-                has_minutes(bridge, *resource, (*from, *to), *available),
-                these_steps(activities.len())
-            )];
-            said.extend(named(bridge, activities));
-            said
-        }
-        Conflict::Pair {
-            activities: [one, other],
-            shared,
-            from,
-            to,
-            lacking,
-        } => {
-            let (one, other) = (name(bridge, *one), name(bridge, *other));
-            let what = match shared {
-                Shared::Resource(resource) => {
-                    format!("both need the {}", resource_name(bridge, *resource))
-                }
-                Shared::State(_) => "need one oven at different heats".to_owned(),
-            };
-            vec![
-                format!(
-                    "{one} and {other} {what} {}, and neither can wait for the other",
-                    between(bridge, *from, *to)
-                ),
-                format!("{} more between them would do", Minutes(*lacking)),
-            ]
-        }
-        Conflict::Core {
-            activities,
-            lags,
-            resources,
-            proved,
-            smallest,
-            ..
-        } => {
-            let (steps, these) = (activities.len(), these_steps(activities.len()));
-            let mut said = vec![match (steps, proved, smallest) {
-                (1, true, _) => "this step does not fit even alone:".to_owned(),
-                (1, false, _) => "no place was found for this step even alone:".to_owned(),
-                (_, true, true) => {
-                    format!("{these} do not fit together, and with any one of them less they would:")
-                }
-                (_, true, false) => format!("among {these} are some that do not fit together:"),
-                (_, false, true) => format!(
-                    "no way was found to fit {these} together; with any one of them less there is one:"
-                ),
-                (_, false, false) => format!("no way was found to fit {these} together:"),
-            }];
-            said.extend(named(bridge, activities));
-            if !resources.is_empty() {
-                let what: Vec<String> = resources
-                    .iter()
-                    .map(|&resource| match resource_name(bridge, resource) {
-                        hands if resource == HANDS => hands,
-                        kit => format!("the {kit}"),
-                    })
-                    .collect();
-                said.push(format!("what they contend for: {}", list(&what)));
-            }
-            let mut rules: Vec<String> = lags.iter().map(|&lag| rule(bridge, lag)).collect();
-            rules.dedup();
-            if !rules.is_empty() {
-                said.push(format!("what holds them to their times: {}", rules.join("; ")));
-            }
-            said
-        }
-        Conflict::Window {
-            activity,
-            earliest,
-            latest,
-            moved_by,
-        } if activity.0 >= bridge.expanded.doings.len() => {
-            // A course stands still; what cannot reach it is a dish that keeps too short a time.
-            let kept = moved_by.iter().find_map(|&lag| match bridge.meaning[lag] {
-                Meaning::Course(doing) => Some((doing, bridge.instance.lags[lag].most?)),
-                _ => None,
-            });
-            let Some((doing, keeps)) = kept else {
-                return vec![format!(
-                    "{} cannot be reached in time",
-                    name(bridge, *activity)
-                )];
-            };
-            let at = bridge.instance.activities[activity.0]
-                .fixed
-                .map_or(0, |(at, _)| at);
-            vec![
-                format!(
-                    "{} keeps at most {}, and cannot be made so late that it still keeps until {}: {} are missing",
-                    quoted(bridge, doing),
-                    Minutes(keeps),
-                    clock(bridge, at),
-                    Minutes(earliest.saturating_sub(*latest).abs()),
-                ),
-                "let it keep longer, or let the step be done later".to_owned(),
-            ]
-        }
-        Conflict::Window {
-            activity,
-            earliest,
-            latest,
-            ..
-        } => {
-            let doing = name(bridge, *activity);
-            let mut said = vec![format!(
-                "{doing} would have to start by {} and cannot start before {}",
-                clock(bridge, *latest),
-                clock(bridge, *earliest)
-            )];
-            said.push(format!(
-                "look at the hours, gaps and times of {doing} and of what it waits for: {} earlier would do",
-                Minutes(earliest.saturating_sub(*latest))
-            ));
-            said
-        }
-        Conflict::Capacity {
-            activity,
-            resource,
-            most,
-        } => vec![format!(
-            "{} needs more of the {} than there ever is ({most})",
-            name(bridge, *activity),
-            resource_name(bridge, *resource)
-        )],
-        Conflict::NoPlace {
-            activity,
-            earliest,
-            latest,
-            resource,
-            by,
-        } => {
-            let doing = name(bridge, *activity);
-            let mut said = vec![format!(
-                "no room was found for {doing} between {} and {}",
-                clock(bridge, *earliest),
-                clock(bridge, *latest)
-            )];
-            if let Some(resource) = resource {
-                let users: Vec<String> =
-                    by.iter().take(4).map(|&user| name(bridge, user)).collect();
-                let what = resource_name(bridge, *resource);
-                said.push(if users.is_empty() {
-                    format!("what is missing: {what}, of which there is not enough at those hours")
-                } else {
-                    format!("what is missing: {what}, needed then for {}", list(&users))
-                });
-            }
-            said
-        }
-    }
-}
-
-/// Returns the rules on a cycle, each with what would have to stand there instead where that can be said.
-fn rules_on_cycle(bridge: &Bridge<'_>, lags: &[usize], excess: Time) -> Vec<String> {
-    let all = &bridge.instance.lags;
-    // A rule is followed from its first step to its second where its least binds, and back where its most does.
-    let ends = |lag: usize, back: bool| {
-        let Lag { from, to, .. } = all[lag];
-        if back { (to.0, from.0) } else { (from.0, to.0) }
-    };
-    let ways: Vec<Vec<bool>> = [false, true]
-        .into_iter()
-        .filter_map(|first| {
-            let mut ways = Vec::new();
-            let (begin, mut on) = ends(*lags.first()?, first);
-            ways.push(first);
-            for &lag in &lags[1..] {
-                let back = [false, true].into_iter().find(|&back| ends(lag, back).0 == on)?;
-                on = ends(lag, back).1;
-                ways.push(back);
-            }
-            let bound = |(&lag, &back): (&usize, &bool)| !back || all[lag].most.is_some();
-            (on == begin && lags.iter().zip(&ways).all(bound)).then_some(ways)
-        })
-        .collect();
-    let instead = |lag: usize, back: bool| {
-        let Lag { least, most, .. } = all[lag];
-        let told = matches!(bridge.meaning[lag], Meaning::After(_) | Meaning::Keeps);
-        match (back, most) {
-            (true, Some(most)) => told.then(|| Minutes(most + excess)),
-            _ => (told && least - excess >= 0).then(|| Minutes(least - excess)),
-        }
-    };
-    lags.iter()
-        .enumerate()
-        .map(|(at, &lag)| {
-            let rule = rule(bridge, lag);
-            // Where it can be followed both ways round, no number is surely right.
-            let instead = match ways.as_slice() {
-                [only] => instead(lag, only[at]),
-                _ => None,
-            };
-            match instead {
-                Some(instead) if instead.0 > 0 => format!("{rule}; {instead} would do"),
-                Some(_) => format!("{rule}; no wait at all would do"),
-                None => rule,
-            }
-        })
-        .collect()
-}
-
-/// Returns what there is of a resource in a stretch: "two people have 480 minutes".
-fn has_minutes(
-    bridge: &Bridge<'_>,
-    resource: ResourceId,
-    (from, to): (Time, Time),
-    available: i64,
-) -> String {
-    let it = &bridge.instance.resources[resource.0];
-    let first = it.capacity_at(from);
-    let mut steps = it.capacity.iter();
-    let steady = !steps.any(|&(at, amount)| from < at && at < to && amount != first);
-    let whole = i64::from(first) * i64::from(to - from);
-    match (resource == HANDS, steady && whole == available) {
-        (true, true) if first == 1 => format!("one person has {available} minutes"),
-        (true, true) => format!("{} people have {available} minutes", in_words(first)),
-        (true, false) => format!("the hands on shift have {available} minutes in all"),
-        (false, true) if first == 1 => {
-            format!("the {} has {available} minutes", resource_name(bridge, resource))
-        }
-        (false, _) => format!(
-            "the {} has {available} minutes in all",
-            resource_name(bridge, resource)
-        ),
-    }
-}
-
-/// Returns a stretch of time: "between Fri 14:00 and Fri 18:00".
-fn between(bridge: &Bridge<'_>, from: Time, to: Time) -> String {
-    format!("between {} and {}", clock(bridge, from), clock(bridge, to))
-}
-
-fn these_steps(count: usize) -> String {
-    match i32::try_from(count) {
-        Ok(1) => "this step".to_owned(),
-        Ok(count) => format!("these {} steps", in_words(count)),
-        Err(_) => "these steps".to_owned(),
-    }
-}
-
-/// Returns a number as it is said, up to twelve.
-fn in_words(number: i32) -> String {
-    const WORDS: [&str; 13] = [
-        "no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
-        "eleven", "twelve",
-    ];
-    let word = usize::try_from(number).ok().and_then(|it| WORDS.get(it));
-    word.map_or_else(|| number.to_string(), |word| (*word).to_owned())
-}
-
-/// Returns the names of steps, a line each, and how many more there are where they are many.
-fn named(bridge: &Bridge<'_>, activities: &[ActivityId]) -> Vec<String> {
-    const MOST: usize = 12;
-    let mut said: Vec<String> = activities.iter().map(|&it| name(bridge, it)).collect();
-    if said.len() > MOST {
-        let more = said.len() - (MOST - 1);
-        said.truncate(MOST - 1);
-        said.push(format!("and {more} more"));
-    }
-    said
 }
 
 /// Returns what to say of a plan that should have begun before now (or before the menu lets it).
@@ -532,42 +378,12 @@ pub(super) fn refuted(violations: &[Violation]) -> Vec<String> {
     ]
 }
 
-/// Returns a rule of the menu as a sentence.
-fn rule(bridge: &Bridge<'_>, lag: usize) -> String {
-    let Lag {
-        from,
-        to,
-        least,
-        most,
-    } = bridge.instance.lags[lag];
-    let (one, other) = (name(bridge, from.0), name(bridge, to.0));
-    match bridge.meaning[lag] {
-        Meaning::Course(_) => format!("{one} must be over before its course"),
-        Meaning::Together => format!("{one} and {other} must be ready together"),
-        Meaning::InTurn => format!("{one} is begun before {other}"),
-        Meaning::Keeps => format!("{one} keeps at most {}", Minutes(most.unwrap_or(0))),
-        Meaning::After(_) => match (least, most) {
-            (0, None) => format!("{other} comes after {one}"),
-            (0, Some(0)) => format!("{other} goes straight on from {one}"),
-            (0, Some(most)) => format!("{other} comes within {} of {one}", Minutes(most)),
-            (least, None) => format!("{other} comes at least {} after {one}", Minutes(least)),
-            (least, Some(most)) => {
-                format!(
-                    "{other} comes {} to {} after {one}",
-                    Minutes(least),
-                    Minutes(most)
-                )
-            }
-        },
-    }
-}
-
 fn step_of<'a>(bridge: &Bridge<'a>, index: usize) -> Option<&'a crate::menu::Step> {
     let doing = bridge.expanded.doings.get(index)?;
     Some(&bridge.menu.dishes[doing.dish].steps[doing.step])
 }
 
-fn quoted(bridge: &Bridge<'_>, index: usize) -> String {
+pub(super) fn quoted(bridge: &Bridge<'_>, index: usize) -> String {
     let doing = &bridge.expanded.doings[index];
     format!(
         "\"{}\" of {}",
@@ -575,7 +391,7 @@ fn quoted(bridge: &Bridge<'_>, index: usize) -> String {
     )
 }
 
-fn name(bridge: &Bridge<'_>, activity: ActivityId) -> String {
+pub(super) fn name(bridge: &Bridge<'_>, activity: ActivityId) -> String {
     let doings = bridge.expanded.doings.len();
     if activity.0 < doings {
         return quoted(bridge, activity.0);
@@ -595,18 +411,22 @@ fn name(bridge: &Bridge<'_>, activity: ActivityId) -> String {
     }
 }
 
-fn resource_name(bridge: &Bridge<'_>, resource: ResourceId) -> String {
-    if resource == HANDS {
-        return "hands".to_owned();
+pub(super) fn resource_name(bridge: &Bridge<'_>, resource: ResourceId) -> String {
+    let kit = |kit: usize| bridge.menu.kitchen.kit[kit].name.clone();
+    match &bridge.shared[resource.0] {
+        Shared::Hands => "hands".to_owned(),
+        Shared::Able(skills) => format!("hands that can do {}", any_of(skills)),
+        Shared::Somebody => "somebody in the building".to_owned(),
+        Shared::Kit(place) => kit(*place),
+        Shared::Oven { kit, unit } => oven_name(bridge, *kit, *unit),
     }
-    bridge.menu.kitchen.kit[resource.0 - 1].name.clone()
 }
 
-fn clock(bridge: &Bridge<'_>, minute: Time) -> String {
+pub(super) fn clock(bridge: &Bridge<'_>, minute: Time) -> String {
     bridge.service.local(Minute(minute)).weekday_clock()
 }
 
-fn list(names: &[String]) -> String {
+pub(super) fn list(names: &[String]) -> String {
     match names {
         [] => String::new(),
         [one] => one.clone(),

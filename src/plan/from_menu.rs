@@ -7,16 +7,17 @@
 //! - A vessel that a dish names for its batches and no step mentions is taken from the first to the last of
 //!   the steps done per batch.
 
-use std::collections::BTreeMap;
-
 use super::expand::{Doing, Expanded, Link, expand};
 use super::hours::{self, Dates};
-use super::key::StepKey;
-use super::run_sheet::{Done, Happened, NotPlanned};
-use crate::menu::{ClockWait, Dish, Edge, GapLeast, Menu, ServiceDay, Step, StepTime, Style};
+use super::run_sheet::{Announced, Done, Happened, Told};
+use super::shared::{Shared, Stock, TakenAway};
+use super::wanted::Wanted;
+use super::ways::{Manner, every_way};
+use super::weights::{FRESH, PLAIN, weights};
+use crate::menu::{ClockWait, Dish, Edge, GapLeast, Menu, ServiceDay, Step};
 use crate::schedule::{
-    Activity, Anchor, Calendar, CalendarId, Coverage, Demand, Duration, Gate, GateId, Instance,
-    Mode, Resource, ResourceId, Schedule, Time, Use, Weights,
+    Activity, Calendar, CalendarId, Coverage, Duration, Gate, GateId, Instance, Mode, ResourceId,
+    Schedule, Time,
 };
 use crate::time::{Local, Minute, Minutes, ServiceTime, Timestamp, Window, Zone, day_after};
 
@@ -36,39 +37,6 @@ pub fn service_of(menu: &Menu, now: Timestamp, machine_zone: Zone) -> ServiceTim
     )
 }
 
-/// Returns everything on the menu that the planner cannot honour yet, in the menu's words.
-pub(super) fn not_planned(menu: &Menu) -> Vec<NotPlanned> {
-    let mut found = Vec::new();
-    if menu.style == Style::Even {
-        found.push(NotPlanned {
-            dish: None,
-            step: None,
-            what: "style Even".into(),
-        });
-    }
-    for dish in &menu.dishes {
-        for step in &dish.steps {
-            let mut refuse = |what: String| {
-                found.push(NotPlanned {
-                    dish: Some(dish.id.clone()),
-                    step: Some(step.id.clone()),
-                    what,
-                });
-            };
-            if let Some(way) = step.ways.first() {
-                refuse(format!("other ways to do a step (\"{}\")", way.name));
-            }
-            if step.uses.iter().any(|it| it.heat.is_some()) {
-                refuse("the temperature of an oven".into());
-            }
-            if let Some(skill) = &step.skill {
-                refuse(format!("who among the cooks can do it (\"{skill}\")"));
-            }
-        }
-    }
-    found
-}
-
 /// What a lag stands for in the menu.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Meaning {
@@ -78,7 +46,7 @@ pub(super) enum Meaning {
     Together,
     /// One batch is begun before the next.
     InTurn,
-    /// A doing is over before its course, with the dish's margin in hand.
+    /// A doing is over before its course.
     Course(usize),
     /// What a doing makes keeps only so long.
     Keeps,
@@ -94,6 +62,8 @@ pub(super) struct Bridge<'a> {
     pub(super) instance: Instance,
     /// One for each lag of the instance.
     pub(super) meaning: Vec<Meaning>,
+    /// One for each wish of the instance.
+    pub(super) wanted: Vec<Wanted>,
     /// What has happened to each doing, presumed where a doing that follows it has begun.
     pub(super) happened: Vec<Option<Done>>,
     ticked: Vec<bool>,
@@ -103,7 +73,34 @@ pub(super) struct Bridge<'a> {
     pub(super) open: Vec<Window>,
     pub(super) somebody: Vec<Window>,
     pub(super) shifts: Vec<Vec<Window>>,
+    /// Hours beyond them in which each cook can be asked to stay.
+    pub(super) overtime: Vec<Vec<Window>>,
     pub(super) first_openings: Vec<Minute>,
+    /// One for each resource of the instance.
+    pub(super) shared: Vec<Shared>,
+    /// One for each kind of kit, as are the two below.
+    pub(super) stock: Vec<Stock>,
+    pub(super) taken: Vec<Vec<TakenAway>>,
+    /// One for each mode of each doing.
+    pub(super) manners: Vec<Vec<Manner>>,
+    /// What the cooks have been told.
+    pub(super) told: Option<&'a Announced>,
+}
+
+/// What is asked of the planner.
+#[derive(Clone, Copy, Debug)]
+pub struct Asked<'a> {
+    /// What is to be served.
+    pub menu: &'a Menu,
+    /// When.
+    pub service: ServiceTime,
+    /// What has happened.
+    pub happened: &'a Happened,
+    /// The moment; nothing left starts before it.
+    pub now: Minute,
+    /// Times the cooks have been told, to be kept where they can; `None` where they were only told the plan that
+    /// the menu alone gives.
+    pub told: Option<&'a Announced>,
 }
 
 pub(super) const HANDS: ResourceId = ResourceId(0);
@@ -120,24 +117,15 @@ pub(super) enum Bound {
     None,
 }
 
-/// Whether dishes are to be ready with their margin in hand, or only just.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Margin {
-    /// In hand.
-    Kept,
-    /// Used up.
-    Spent,
-}
-
 impl<'a> Bridge<'a> {
-    pub(super) fn new(
-        menu: &'a Menu,
-        service: ServiceTime,
-        happened: &Happened,
-        now: Minute,
-        bound: Bound,
-        margin: Margin,
-    ) -> Self {
+    pub(super) fn new(asked: Asked<'a>, bound: Bound) -> Self {
+        let Asked {
+            menu,
+            service,
+            happened,
+            now,
+            told,
+        } = asked;
         let expanded = expand(menu);
         let dates = horizon(menu, service, &expanded, happened);
         let open = hours::open(&menu.kitchen, service, dates);
@@ -152,6 +140,18 @@ impl<'a> Bridge<'a> {
                 } else {
                     hours::common(&hours::windows(&cook.shifts, service, dates), &open)
                 }
+            })
+            .collect();
+        let overtime = menu
+            .kitchen
+            .cooks
+            .iter()
+            .zip(&shifts)
+            .map(|(cook, shifts)| {
+                let more = hours::common(&hours::windows(&cook.overtime, service, dates), &open);
+                more.into_iter()
+                    .flat_map(|window| hours::between(shifts, window))
+                    .collect()
             })
             .collect();
         let somebody = hours::union(
@@ -174,13 +174,11 @@ impl<'a> Bridge<'a> {
             instance: Instance {
                 earliest: service.at_minute_of_day(dates.first, 0).0,
                 latest,
-                weights: Weights {
-                    early: 1,
-                    ..Weights::default()
-                },
+                weights: weights(menu.style, told.is_some()),
                 ..Instance::default()
             },
             meaning: Vec::new(),
+            wanted: Vec::new(),
             happened: Vec::new(),
             ticked: expanded
                 .doings
@@ -193,17 +191,25 @@ impl<'a> Bridge<'a> {
             open,
             somebody,
             shifts,
+            overtime,
+            shared: Vec::new(),
+            stock: Vec::new(),
+            taken: Vec::new(),
+            manners: Vec::new(),
+            told,
         };
         bridge.happened = bridge.presumed(happened);
         bridge.resources(dates);
         bridge.activities(now, bound, dates);
-        bridge.courses_and_keeping(margin, now);
+        bridge.courses_and_keeping(now);
         bridge.links(now);
         // A plan already begun, or already announced, keeps its batches in whatever order they stand.
         if !matches!(bound, Bound::Now(_)) {
             bridge.turns();
         }
         bridge.holds();
+        bridge.wishes();
+        bridge.levels(bound);
         bridge
     }
 
@@ -241,26 +247,28 @@ impl<'a> Bridge<'a> {
         }
     }
 
-    /// Returns announced starts for the activities of this instance.
-    pub(super) fn announced(&self, starts: &BTreeMap<StepKey, Minute>) -> Vec<Option<Time>> {
-        let mut found = vec![None; self.instance.activities.len()];
-        for (start, doing) in found.iter_mut().zip(&self.expanded.doings) {
-            *start = starts.get(&doing.key).map(|start| start.0);
-        }
-        found
-    }
-
-    /// Returns the starts of a schedule by the names of its steps.
-    pub(super) fn starts(&self, schedule: &Schedule) -> BTreeMap<StepKey, Minute> {
-        let starts = schedule
-            .placements
-            .iter()
-            .map(|placed| Minute(placed.start));
-        self.expanded
-            .doings
-            .iter()
-            .map(|doing| doing.key.clone())
-            .zip(starts)
+    /// Returns what a schedule tells the cooks.
+    pub(super) fn announcement(&self, schedule: &Schedule) -> Announced {
+        let doings = self.expanded.doings.iter().enumerate();
+        doings
+            .map(|(index, doing)| {
+                let placed = schedule.placements[index];
+                let (_, _, step) = self.doing(index);
+                let manner = &self.manners[index][placed.mode];
+                let told = Told {
+                    start: Minute(placed.start),
+                    way: manner.way.map(|way| step.ways[way].name.clone()),
+                    ovens: manner
+                        .ovens
+                        .iter()
+                        .map(|oven| {
+                            let kit = &self.menu.kitchen.kit[oven.kit];
+                            (kit.name.clone(), oven.unit as u32 + 1)
+                        })
+                        .collect(),
+                };
+                (doing.key.clone(), told)
+            })
             .collect()
     }
 
@@ -272,42 +280,6 @@ impl<'a> Bridge<'a> {
     /// Whether a doing is past, ticked or presumed.
     pub(super) fn has_happened(&self, index: usize) -> bool {
         self.happened[index].is_some()
-    }
-
-    fn resources(&mut self, dates: Dates) {
-        let mut capacity: Vec<(Time, i32)> = vec![(self.instance.earliest, 0)];
-        for window in self.shifts.iter().flatten() {
-            capacity.push((window.start.0, 1));
-            capacity.push((window.end.0, -1));
-        }
-        self.instance.resources.push(Resource {
-            capacity: running_total(capacity),
-            regular: None,
-        });
-        for kit in &self.menu.kitchen.kit {
-            let count = i32::try_from(kit.count).unwrap_or(i32::MAX / 4);
-            let mut capacity = vec![(self.instance.earliest, count)];
-            for taken in &kit.taken {
-                let by_others = taken
-                    .count
-                    .map_or(count, |taken| taken.min(kit.count) as i32);
-                for window in
-                    hours::windows(std::slice::from_ref(&taken.hours), self.service, dates)
-                {
-                    capacity.push((window.start.0, -by_others));
-                    capacity.push((window.end.0, by_others));
-                }
-            }
-            // Two parties may both have taken what only one can have; there is never less than none.
-            let capacity = running_total(capacity)
-                .into_iter()
-                .map(|(from, free)| (from, free.max(0)))
-                .collect();
-            self.instance.resources.push(Resource {
-                capacity,
-                regular: None,
-            });
-        }
     }
 
     fn activities(&mut self, now: Minute, bound: Bound, dates: Dates) {
@@ -329,28 +301,15 @@ impl<'a> Bridge<'a> {
             Bound::Now(now) => from_menu.into_iter().chain([now.0]).max(),
         };
         for index in 0..self.expanded.doings.len() {
+            let (mut modes, mut manners) = self.modes(index, dates);
             let (doing, _, step) = self.doing(index);
-            // Who takes it off in the morning can only do so once the kitchen is open.
-            let take_off = step
-                .hands
-                .take_off
-                .map(|touch| touch.time)
-                .unwrap_or_default();
-            let duration = match (&step.time, doing.minutes) {
-                (StepTime::Clock { until, at_least }, _) => {
-                    self.wait(*until, *at_least, take_off, dates)
-                }
-                (StepTime::Elapsed(_), minutes) => Duration::Fixed(minutes.unwrap_or_default().0),
-            };
-            let (_, _, step) = self.doing(index);
-            let mut mode = Mode {
-                duration,
-                demands: self.demands(step),
-                states: Vec::new(),
-                cost: 0,
-            };
+            let announced = self
+                .told
+                .and_then(|told| told.get(&doing.key))
+                .map(|told| told.start.0);
+            let everybody = every_way(step).all(|(_, card)| card.hands.someone_about);
             let mut calendars = Vec::new();
-            if step.hands.someone_about {
+            if everybody {
                 calendars.push((SOMEBODY, Coverage::Whole));
             }
             if let Some(span) = step.within {
@@ -372,19 +331,29 @@ impl<'a> Bridge<'a> {
             let deadline = step
                 .done_by
                 .map(|moment| hours::moment(moment, self.service).0);
-            let fixed = self.happened[index].map(|done| self.fixed(done, &mode, now));
+            let fixed = self.happened[index].map(|done| {
+                let chosen = self.begun(&modes, |mode| self.fixed(done, mode, now));
+                (modes, manners) = (
+                    vec![modes.swap_remove(chosen)],
+                    vec![manners.swap_remove(chosen)],
+                );
+                self.fixed(done, &modes[0], now)
+            });
             if let Some(Done::Skipped(_)) = self.happened[index] {
-                mode.demands.clear();
+                modes[0].demands.clear();
+                modes[0].states.clear();
             }
+            let weight = self.weight(index);
+            self.manners.push(manners);
             self.instance.activities.push(Activity {
-                modes: vec![mode],
+                modes,
                 calendars,
                 release: release.into_iter().chain(not_before).max(),
                 deadline,
                 due: None,
                 fixed,
-                weight: self.weight(index),
-                announced: None,
+                weight,
+                announced,
             });
         }
     }
@@ -395,9 +364,9 @@ impl<'a> Bridge<'a> {
         let (_, dish, step) = self.doing(index);
         let last = !self.expanded.links.iter().any(|link| link.from == index);
         if step.fresh.best.is_some() || (last && dish.fresh.best.is_some()) {
-            20
+            FRESH
         } else {
-            1
+            PLAIN
         }
     }
 
@@ -441,7 +410,7 @@ impl<'a> Bridge<'a> {
         (start, Some(end))
     }
 
-    fn wait(
+    pub(super) fn wait(
         &mut self,
         until: ClockWait,
         at_least: Minutes,
@@ -465,64 +434,6 @@ impl<'a> Bridge<'a> {
             at_least: at_least.0,
             then: take_off.0,
         }
-    }
-
-    fn demands(&self, step: &Step) -> Vec<Demand> {
-        let mut demands = Vec::new();
-        let hands = &step.hands;
-        let mut need = |hands: u32, when: Use| {
-            if hands > 0 {
-                let quantity = i32::try_from(hands).unwrap_or(i32::MAX / 4);
-                demands.push(Demand {
-                    resource: HANDS,
-                    quantity,
-                    when,
-                });
-            }
-        };
-        need(hands.throughout, Use::Whole);
-        if let Some(touch) = hands.put_on {
-            need(
-                touch.hands,
-                Use::Part {
-                    anchor: Anchor::Start,
-                    from: 0,
-                    to: touch.time.0,
-                },
-            );
-        }
-        if let Some(touch) = hands.take_off {
-            need(
-                touch.hands,
-                Use::Part {
-                    anchor: Anchor::End,
-                    from: -touch.time.0,
-                    to: 0,
-                },
-            );
-        }
-        if let Some(look) = hands.look {
-            need(
-                look.hands,
-                Use::Every {
-                    every: look.every.0.max(1),
-                    length: look.time.0,
-                },
-            );
-        }
-        for used in &step.uses {
-            if let Some((kit, _)) = self.menu.kitchen.kit(&used.kit)
-                && used.count > 0
-            {
-                let quantity = i32::try_from(used.count).unwrap_or(i32::MAX / 4);
-                demands.push(Demand {
-                    resource: ResourceId(kit + 1),
-                    quantity,
-                    when: Use::Whole,
-                });
-            }
-        }
-        demands
     }
 }
 
@@ -553,28 +464,13 @@ fn calendar(windows: &[Window]) -> Calendar {
     }
 }
 
-/// Returns capacity steps from changes `(when, by how much)`.
-fn running_total(mut changes: Vec<(Time, i32)>) -> Vec<(Time, i32)> {
-    changes.sort_unstable();
-    let mut steps: Vec<(Time, i32)> = Vec::with_capacity(changes.len());
-    let mut total = 0_i32;
-    for (at, change) in changes {
-        total = total.saturating_add(change);
-        match steps.last_mut() {
-            Some(last) if last.0 == at => last.1 = total,
-            _ => steps.push((at, total)),
-        }
-    }
-    steps
-}
-
 /// Returns the dates a plan is laid out over: back from service by twice what the longest dish takes one step
 /// after another, at least a week, and far enough for whatever has already happened.
 fn horizon(menu: &Menu, service: ServiceTime, expanded: &Expanded, happened: &Happened) -> Dates {
     let mut minutes = vec![0_i64; menu.dishes.len()];
     for doing in &expanded.doings {
         // A wait for the clock is taken for two days, more than any but the longest lasts.
-        minutes[doing.dish] += i64::from(doing.minutes.unwrap_or(Minutes::days(2)).0);
+        minutes[doing.dish] += i64::from(doing.longest.unwrap_or(Minutes::days(2)).0);
     }
     for link in &expanded.links {
         let gap = match link.gap.least {

@@ -3,6 +3,8 @@
 use super::expand::{Doing, in_one_group};
 use super::from_menu::Bridge;
 use super::order::edge;
+use super::shared::Stock;
+use super::ways::every_way;
 use crate::menu::{Dish, Edge, Menu, Multiple, Step};
 use crate::schedule::{ActivityId, Hold, ResourceId};
 
@@ -51,17 +53,41 @@ impl Bridge<'_> {
             if self.is_over(from) && self.is_over(to) {
                 continue;
             }
-            let quantity = i32::try_from(count).unwrap_or(i32::MAX / 4);
             let (from, to) = (
                 (ActivityId(from), edge(from_edge)),
                 (ActivityId(to), edge(to_edge)),
             );
-            self.instance.holds.push(Hold {
-                resource: ResourceId(kit + 1),
-                quantity,
-                from,
-                to,
-            });
+            for (resource, quantity) in self.kept_in(kit, count) {
+                self.instance.holds.push(Hold {
+                    resource,
+                    quantity,
+                    from,
+                    to,
+                });
+            }
+        }
+    }
+}
+
+impl Bridge<'_> {
+    /// Returns what is kept where: of ovens the shelves of the last of them, which therefore do not move with
+    /// what else is baked.
+    fn kept_in(&self, kit: usize, count: u32) -> Vec<(ResourceId, i32)> {
+        let quantity = |count: u32| i32::try_from(count).unwrap_or(i32::MAX / 4);
+        match &self.stock[kit] {
+            Stock::Counted(resource) => vec![(*resource, quantity(count))],
+            Stock::Ovens { shelves, units } => {
+                let mut left = count;
+                let mut kept = Vec::new();
+                for &(resource, _) in units.iter().rev() {
+                    let here = left.min(*shelves);
+                    if here > 0 {
+                        kept.push((resource, quantity(here)));
+                    }
+                    left -= here;
+                }
+                kept
+            }
         }
     }
 }
@@ -81,7 +107,7 @@ fn implied_vessels(menu: &Menu, dish_index: usize, dish: &Dish, doings: &[Doing]
         return Vec::new();
     };
     let mentioned = dish.steps.iter().any(|step| {
-        step.uses.iter().any(|used| used.kit == *vessel)
+        every_way(step).any(|(_, card)| card.uses.iter().any(|used| used.kit == *vessel))
             || step.keeps_kit.iter().any(|keep| keep.kit == *vessel)
     });
     if mentioned {

@@ -1,12 +1,9 @@
 //! Planning a menu: ask the engine, check its answer, and say honestly what came of it.
 
-use std::collections::BTreeMap;
-
 use super::answer;
 use super::explain;
-use super::from_menu::{Bound, Bridge, Margin, not_planned};
-use super::key::StepKey;
-use super::run_sheet::{Happened, Late, PlanOutcome};
+use super::from_menu::{Asked, Bound, Bridge};
+use super::run_sheet::{Announced, Happened, Late, Plan, PlanOutcome};
 use crate::menu::Menu;
 use crate::schedule::search::slips;
 use crate::schedule::{Effort, Outcome, Schedule, solve, verify};
@@ -15,54 +12,49 @@ use crate::time::{Minute, ServiceTime};
 /// Returns the plan of a menu around what has happened, with nothing left to start before `now`; or why there
 /// is none.
 ///
-/// It starts from the plan that ignores both the clock and the book: where its times still hold they stay (or
-/// move later), and where they do not the search begins with their order. So the times on the sheet do not
-/// change as time passes while they can still be kept, and the same menu, happenings and minute give the same
-/// outcome on every sheet.
-pub fn plan(menu: &Menu, service: ServiceTime, happened: &Happened, now: Minute) -> PlanOutcome {
-    let refused = not_planned(menu);
-    if !refused.is_empty() {
-        return PlanOutcome::NotPlanned(refused);
-    }
-    let bridge = |bound, margin| Bridge::new(menu, service, happened, now, bound, margin);
-    let has_margin = menu.dishes.iter().any(|dish| dish.margin.0 > 0);
-    // Margin is kept where it can be, and given up before the banquet is.
-    let margins = if has_margin {
-        &[Margin::Kept, Margin::Spent][..]
-    } else {
-        &[Margin::Kept]
+/// It starts from what the cooks have been told: `announced`, where they took a plan, or else the plan that
+/// ignores both the clock and the book. Where its times still hold they stay (or move later), and where they do
+/// not the search begins with their order. So the times on the sheet do not change as time passes while they can
+/// still be kept, and the same menu, happenings, announcement and minute give the same outcome on every sheet.
+pub fn plan(
+    menu: &Menu,
+    service: ServiceTime,
+    happened: &Happened,
+    now: Minute,
+    announced: Option<&Announced>,
+) -> PlanOutcome {
+    let asked = Asked {
+        menu,
+        service,
+        happened,
+        now,
+        told: None,
     };
-    let announced = margins.iter().find_map(|&margin| {
-        let timeless = Bridge::new(menu, service, &Happened::new(), now, Bound::Menu, margin);
-        let schedule = checked(&timeless, None).ok()?;
-        Some(timeless.starts(&schedule))
-    });
-    let bounded = bridge(Bound::Now(now), Margin::Kept);
-    for &margin in margins {
-        let bridge = bridge(Bound::Now(now), margin);
-        match checked(&bridge, announced.as_ref()) {
-            Ok(schedule) => {
-                let loosest =
-                    Bridge::new(menu, service, happened, now, Bound::Now(now), Margin::Spent);
-                let slipped = slips(&loosest.instance, &schedule).into_iter().map(Minute);
-                let plan = answer::plan(&bridge, &schedule, &slipped.collect::<Vec<_>>(), now);
-                if bridge.broken.is_empty() {
-                    return PlanOutcome::Planned(plan);
-                }
-                let late = late_for_broken(&bridge);
-                let because = explain::broken(&bridge);
-                return PlanOutcome::TooLate {
-                    needed: plan,
-                    late,
-                    because,
-                };
+    let timeless = announced.is_none().then(|| timeless(asked)).flatten();
+    let asked = Asked {
+        told: announced.or(timeless.as_ref()),
+        ..asked
+    };
+    let bounded = Bridge::new(asked, Bound::Now(now));
+    match checked(&bounded, Effort::quick(&bounded.instance)) {
+        Ok(schedule) => {
+            let plan = planned(&bounded, &schedule, now);
+            if bounded.broken.is_empty() {
+                return PlanOutcome::Planned(plan);
             }
-            Err(Stopped::Refuted(violations)) => return PlanOutcome::Impossible(violations),
-            Err(Stopped::NoSchedule(_)) => {}
+            let late = late_for_broken(&bounded);
+            let because = explain::broken(&bounded);
+            return PlanOutcome::TooLate {
+                needed: plan,
+                late,
+                because,
+            };
         }
+        Err(Stopped::Refuted(violations)) => return PlanOutcome::Impossible(violations),
+        Err(Stopped::NoSchedule(_)) => {}
     }
-    let unbounded = bridge(Bound::None, Margin::Spent);
-    match checked(&unbounded, announced.as_ref()) {
+    let unbounded = Bridge::new(asked, Bound::None);
+    match checked(&unbounded, Effort::quick(&unbounded.instance)) {
         Ok(schedule) => {
             let starts: Vec<Minute> = schedule
                 .placements
@@ -100,34 +92,26 @@ pub fn plan(menu: &Menu, service: ServiceTime, happened: &Happened, now: Minute)
         Err(Stopped::Refuted(violations)) => PlanOutcome::Impossible(violations),
         Err(Stopped::NoSchedule(outcome)) => {
             let because = explain::impossible(&unbounded, &bounded, &outcome);
-            overtaken(menu, service, happened, now, &bounded, because.clone())
-                .unwrap_or(PlanOutcome::Impossible(because))
+            overtaken(asked, &bounded, because.clone()).unwrap_or(PlanOutcome::Impossible(because))
         }
     }
 }
 
 /// Returns the plan of the menu as if nothing had happened, as what would have been needed, when it is what has
 /// happened that leaves no plan: the cook keeps the times of every other dish, and is told what broke them.
-fn overtaken(
-    menu: &Menu,
-    service: ServiceTime,
-    happened: &Happened,
-    now: Minute,
-    bounded: &Bridge<'_>,
-    because: Vec<String>,
-) -> Option<PlanOutcome> {
-    if happened.is_empty() {
+fn overtaken(asked: Asked<'_>, bounded: &Bridge<'_>, because: Vec<String>) -> Option<PlanOutcome> {
+    let now = asked.now;
+    if asked.happened.is_empty() {
         return None;
     }
-    let first = Bridge::new(
-        menu,
-        service,
-        &Happened::new(),
-        now,
-        Bound::None,
-        Margin::Spent,
-    );
-    let schedule = checked(&first, None).ok()?;
+    let nothing = Happened::new();
+    let before = Asked {
+        happened: &nothing,
+        told: None,
+        ..asked
+    };
+    let first = Bridge::new(before, Bound::None);
+    let schedule = checked(&first, Effort::quick(&first.instance)).ok()?;
     let starts: Vec<Minute> = schedule
         .placements
         .iter()
@@ -172,22 +156,36 @@ fn overtaken(
     })
 }
 
+/// Returns the plan that a checked schedule stands for, with how far each step can slip.
+pub(super) fn planned(bridge: &Bridge<'_>, schedule: &Schedule, now: Minute) -> Plan {
+    let slipped = slips(&bridge.instance, schedule).into_iter().map(Minute);
+    answer::plan(bridge, schedule, &slipped.collect::<Vec<_>>(), now)
+}
+
+/// Returns what the plan that ignores the clock and the book tells the cooks.
+pub(super) fn timeless(asked: Asked<'_>) -> Option<Announced> {
+    let nothing = Happened::new();
+    let asked = Asked {
+        happened: &nothing,
+        told: None,
+        ..asked
+    };
+    let bridge = Bridge::new(asked, Bound::Menu);
+    let schedule = checked(&bridge, Effort::quick(&bridge.instance)).ok()?;
+    Some(bridge.announcement(&schedule))
+}
+
 /// Why there is no checked schedule.
-enum Stopped {
+pub(super) enum Stopped {
     /// The engine gave none.
     NoSchedule(Outcome),
     /// The engine gave one that the check refuses: a fault of the program, said as such.
     Refuted(Vec<String>),
 }
 
-/// When each step starts, by its name in the book.
-type Starts = BTreeMap<StepKey, Minute>;
-
 /// Returns the engine's schedule, if it has one and the independent check accepts it.
-fn checked(bridge: &Bridge<'_>, announced: Option<&Starts>) -> Result<Schedule, Stopped> {
-    let starts = announced.map(|starts| bridge.announced(starts));
-    let effort = Effort::quick(&bridge.instance);
-    let outcome = solve(&bridge.instance, starts.as_deref(), effort);
+pub(super) fn checked(bridge: &Bridge<'_>, effort: Effort) -> Result<Schedule, Stopped> {
+    let outcome = solve(&bridge.instance, effort);
     let (Outcome::Optimal(schedule) | Outcome::Feasible(schedule)) = outcome else {
         return Err(Stopped::NoSchedule(outcome));
     };

@@ -22,6 +22,9 @@
 //! | can slip until | slack |
 
 mod answer;
+mod assign;
+mod better;
+mod conflicts;
 mod expand;
 mod explain;
 mod from_menu;
@@ -31,12 +34,21 @@ mod key;
 mod make;
 mod order;
 mod run_sheet;
+mod shared;
+mod spread;
+mod wanted;
+mod ways;
+mod ways_out;
+mod weights;
 
+pub use better::{Better, Work, better};
 pub use expand::{Named, named};
-pub use from_menu::service_of;
+pub use from_menu::{Asked, service_of};
 pub use key::StepKey;
 pub use make::plan;
 pub use run_sheet::{
-    CookSpan, Course, DishPlan, Done, HandsSpan, Happened, KitSpan, Late, NotPlanned, Plan,
-    PlanOutcome, PlannedStep, StepIndex,
+    Announced, ChosenWay, CookSpan, Course, DishPlan, Done, HandsSpan, Happened, KitSpan, Late,
+    Plan, PlanOutcome, PlannedStep, Quality, StepIndex, Told,
 };
+pub use spread::{Spread, spreads};
+pub use ways_out::{Gives, PLANNINGS, Way, WayOut, WaysOut, ways_out};

@@ -1,8 +1,9 @@
 //! What waits for what, and for how long it may → lags of the instance.
 
 use super::expand::Link;
-use super::from_menu::{Bridge, Margin, Meaning, at_moment};
+use super::from_menu::{Bridge, Meaning, at_moment};
 use super::run_sheet::Done;
+use super::ways::every_way;
 use crate::menu::{Edge, GapLeast};
 use crate::schedule::{self, ActivityId, Duration, GateId, Lag};
 use crate::time::Minute;
@@ -25,28 +26,17 @@ impl Bridge<'_> {
     }
 
     /// The activity that stands for a course, at the pass.
-    fn course_activity(&self, course: usize) -> ActivityId {
+    pub(super) fn course_activity(&self, course: usize) -> ActivityId {
         ActivityId(self.expanded.doings.len() + course)
     }
 
-    pub(super) fn courses_and_keeping(&mut self, margin: Margin, now: Minute) {
+    pub(super) fn courses_and_keeping(&mut self, now: Minute) {
         for course in &self.menu.courses {
             self.instance.activities.push(at_moment(course.offset.0));
         }
         for index in 0..self.expanded.doings.len() {
             let (_, dish, step) = self.doing(index);
-            let course = self
-                .menu
-                .courses
-                .iter()
-                .position(|course| course.id == dish.course)
-                .unwrap_or_default();
             let (dish_keeps, step_keeps) = (dish.fresh.keeps, step.fresh.keeps);
-            let hand = if margin == Margin::Kept {
-                dish.margin.0.max(0)
-            } else {
-                0
-            };
             let last = !self.expanded.links.iter().any(|link| link.from == index);
             let most = if last {
                 dish_keeps
@@ -59,12 +49,12 @@ impl Bridge<'_> {
             };
             let (from, to) = (
                 (ActivityId(index), schedule::Edge::End),
-                self.course_activity(course),
+                self.course_of(index),
             );
             let lag = Lag {
                 from,
                 to: (to, schedule::Edge::Start),
-                least: hand,
+                least: 0,
                 most,
             };
             if self.happened[index].is_none() {
@@ -199,7 +189,8 @@ impl Bridge<'_> {
     /// Whether a doing begins by itself the moment the one before it is over.
     fn follows_on(&self, link: &Link) -> bool {
         let (_, _, step) = self.doing(link.to);
-        let untouched = step.hands.throughout == 0 && step.hands.put_on.is_none();
+        let untouched = every_way(step)
+            .all(|(_, card)| card.hands.throughout == 0 && card.hands.put_on.is_none());
         let plain = link.gap == crate::menu::Gap::default()
             && link.from_edge == Edge::End
             && link.to_edge == Edge::Start;

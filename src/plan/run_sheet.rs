@@ -22,6 +22,20 @@ pub enum Done {
     Skipped(Minute),
 }
 
+/// What the cooks have been told, by the keys of the steps.
+pub type Announced = BTreeMap<StepKey, Told>;
+
+/// What the cooks have been told of one step.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Told {
+    /// When it starts.
+    pub start: Minute,
+    /// Which of the other ways on its card, by its name; `None` is the card's own.
+    pub way: Option<String>,
+    /// For ovens of which there are several, or that have a heat: the name of each, and which of them, from 1.
+    pub ovens: Vec<(String, u32)>,
+}
+
 /// A whole plan: every step with its times. Only ever built from a schedule that `verify` has accepted.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Plan {
@@ -43,6 +57,20 @@ pub struct Plan {
     pub shifts: Vec<CookSpan>,
     /// From the first step (or the first opening, if earlier) to the last course.
     pub span: Window,
+    /// Cooks who must stay beyond their shifts, each with when; only those who must.
+    pub overtime: Vec<CookSpan>,
+    /// How good it is.
+    pub quality: Quality,
+}
+
+/// How good a plan is, by the formula of [`Weights`](crate::schedule::Weights) with the numbers of
+/// `plan/weights.rs`.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Quality {
+    /// What it costs.
+    pub cost: i64,
+    /// No plan costs less; equal to the cost where it is proved best.
+    pub bound: i64,
 }
 
 /// A course at the pass.
@@ -95,6 +123,8 @@ pub struct PlannedStep {
     pub step: usize,
     /// The line on the sheet, with batch, part or round where there are several: "Bake the shells (2 of 3)".
     pub name: String,
+    /// Which of the other ways on its card it is done; `None` is the way the card itself gives.
+    pub way: Option<ChosenWay>,
     /// When it runs on this plan. For what has happened, the real times.
     pub window: Window,
     /// It may start as late as this and all courses can still be served, if what follows moves along.
@@ -117,6 +147,15 @@ pub struct PlannedStep {
     pub happened: Option<Done>,
 }
 
+/// One of the other ways to do a step.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ChosenWay {
+    /// Its place in [`Step::ways`](crate::menu::Step::ways).
+    pub place: usize,
+    /// What the card calls it.
+    pub name: String,
+}
+
 /// Hands needed for a while.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct HandsSpan {
@@ -134,10 +173,14 @@ pub struct HandsSpan {
 pub struct KitSpan {
     /// Its name.
     pub name: String,
-    /// How many.
+    /// How many; for an oven used at a heat, shelves of it.
     pub count: u32,
     /// When.
     pub window: Window,
+    /// For an oven at a heat: the heat in tenths of a degree Celsius.
+    pub heat: Option<i32>,
+    /// For an oven at a heat, and where any step uses it at one: which of its kind, from 1.
+    pub which: Option<u32>,
 }
 
 /// A step that would have had to start before now.
@@ -147,17 +190,6 @@ pub struct Late {
     pub step: StepIndex,
     /// When it would have had to start at the latest.
     pub latest: Minute,
-}
-
-/// Something on the menu that the planner cannot honour yet.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct NotPlanned {
-    /// The dish's id, where it is about one.
-    pub dish: Option<String>,
-    /// The step's id, where it is about one.
-    pub step: Option<String>,
-    /// What, in the menu's words: "alternative ways", "oven temperature".
-    pub what: String,
 }
 
 /// What became of planning.
@@ -177,8 +209,6 @@ pub enum PlanOutcome {
     },
     /// It cannot be done however early it starts; sentences saying what does not fit.
     Impossible(Vec<String>),
-    /// The menu asks for what is not planned yet; never empty.
-    NotPlanned(Vec<NotPlanned>),
 }
 
 impl Plan {
@@ -188,6 +218,21 @@ impl Plan {
             .iter()
             .enumerate()
             .find(|(_, step)| step.key == *key)
+    }
+
+    /// Returns what this plan tells the cooks, to be kept by later plans.
+    pub fn announced(&self) -> Announced {
+        let told = |step: &PlannedStep| Told {
+            start: step.window.start,
+            way: step.way.as_ref().map(|way| way.name.clone()),
+            ovens: step
+                .kit
+                .iter()
+                .filter_map(|kit| Some((kit.name.clone(), kit.which?)))
+                .collect(),
+        };
+        let steps = self.steps.iter();
+        steps.map(|step| (step.key.clone(), told(step))).collect()
     }
 
     /// Returns the first moment, strictly after `now`, at which the kitchen opens for a new day; a day later
@@ -206,18 +251,7 @@ impl PlanOutcome {
     pub fn times(&self) -> Option<&Plan> {
         match self {
             Self::Planned(plan) | Self::TooLate { needed: plan, .. } => Some(plan),
-            Self::Impossible(_) | Self::NotPlanned(_) => None,
-        }
-    }
-}
-
-impl NotPlanned {
-    /// Returns the refusal as a sentence: `not planned yet: oven temperature (quince/bake)`.
-    pub fn sentence(&self) -> String {
-        match (&self.dish, &self.step) {
-            (Some(dish), Some(step)) => format!("not planned yet: {} ({dish}/{step})", self.what),
-            (Some(dish), None) => format!("not planned yet: {} ({dish})", self.what),
-            _ => format!("not planned yet: {}", self.what),
+            Self::Impossible(_) => None,
         }
     }
 }

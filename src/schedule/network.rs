@@ -14,9 +14,12 @@
 //! between its start and its end; its end is a rising step function of its start, and bounds pass through that
 //! function and its inverse. Changes are logged, so that a search can take placements back.
 //!
+//! An activity with several modes is open until one is chosen; its windows are those of its most favourable
+//! mode in each direction.
+//!
 //! # Departures
-//! With gates and calendars the windows are necessary, not sufficient: a start inside its window may still
-//! leave another activity none.
+//! With gates, calendars and open modes the windows are necessary, not sufficient: a start inside its window may
+//! still leave another activity none.
 
 use super::conflict::Conflict;
 use super::problem::{Activity, ActivityId, Coverage, Edge, Instance, Mode, Time};
@@ -30,17 +33,18 @@ struct Arc {
     lag: usize,
 }
 
-/// The arcs of an instance, indexed by the activities at their ends.
-#[derive(Debug)]
+/// The arcs of an instance, indexed by the activities at their ends, and the modes chosen so far.
+#[derive(Clone, Debug)]
 pub struct Network<'a> {
     instance: &'a Instance,
     arcs: Vec<Arc>,
     out: Vec<Vec<u32>>,
     into: Vec<Vec<u32>>,
+    chosen: Vec<u16>,
 }
 
 /// Earliest and latest starts.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug)]
 pub struct Windows {
     /// The earliest start of each activity.
     pub earliest: Vec<Time>,
@@ -52,6 +56,16 @@ pub struct Windows {
     raised_by: Vec<u32>,
     lowered_by: Vec<u32>,
     log: Vec<(u32, Time, Time, Option<u32>)>,
+    worklist: Worklist,
+}
+
+/// What label correction has still to look at; kept between calls so that none of them allocates.
+#[derive(Clone, Debug, Default)]
+struct Worklist {
+    open: std::collections::VecDeque<u32>,
+    queued: Vec<bool>,
+    visits: Vec<(u32, u32)>,
+    call: u32,
 }
 
 /// A window that has become empty.
@@ -67,6 +81,12 @@ pub struct Empty {
 
 const NO_ARC: u32 = u32::MAX;
 
+/// The arc of a hold, which no lag stands for.
+const NO_LAG: usize = usize::MAX;
+
+/// No mode is chosen yet.
+const OPEN: u16 = u16::MAX;
+
 impl<'a> Network<'a> {
     /// Returns the network of an instance.
     pub fn new(instance: &'a Instance) -> Self {
@@ -76,6 +96,7 @@ impl<'a> Network<'a> {
             arcs: Vec::new(),
             out: vec![Vec::new(); count],
             into: vec![Vec::new(); count],
+            chosen: instance.activities.iter().map(undecided).collect(),
         };
         for (index, lag) in instance.lags.iter().enumerate() {
             let (from, to) = ((lag.from.0.0, lag.from.1), (lag.to.0.0, lag.to.1));
@@ -93,6 +114,15 @@ impl<'a> Network<'a> {
                     lag: index,
                 });
             }
+        }
+        // Nothing is given back before it is taken, whether or not a lag says so.
+        for hold in &instance.holds {
+            network.add(Arc {
+                from: (hold.from.0.0, hold.from.1),
+                to: (hold.to.0.0, hold.to.1),
+                gap: 0,
+                lag: NO_LAG,
+            });
         }
         network
     }
@@ -112,36 +142,90 @@ impl<'a> Network<'a> {
         &self.instance.activities[index]
     }
 
-    /// Returns the mode that the windows are computed for: the first.
+    /// Returns the mode chosen for an activity, or the first where none is.
     pub fn mode(&self, activity: ActivityId) -> &'a Mode {
-        &self.activity(activity.0).modes[0]
+        let chosen = usize::from(self.chosen[activity.0]);
+        let modes = &self.activity(activity.0).modes;
+        modes.get(chosen).unwrap_or(&modes[0])
     }
 
-    /// Returns when an activity that starts at `start` ends; past the last opening of its gate, the end of
-    /// time, which no deadline allows.
+    /// Chooses a mode, or with `None` leaves the choice open again (where there is one).
+    pub fn choose(&mut self, activity: ActivityId, mode: Option<usize>) {
+        self.chosen[activity.0] = match mode {
+            Some(mode) => mode as u16,
+            None => undecided(self.activity(activity.0)),
+        };
+    }
+
+    /// Returns the modes still possible.
+    fn modes(&self, activity: ActivityId) -> &'a [Mode] {
+        let modes = &self.activity(activity.0).modes;
+        match self.chosen[activity.0] {
+            OPEN => modes,
+            chosen => &modes[usize::from(chosen)..=usize::from(chosen)],
+        }
+    }
+
+    fn end_in(&self, mode: &Mode, start: Time) -> Time {
+        self.instance.end_of(mode, start).unwrap_or(Time::MAX / 2)
+    }
+
+    fn latest_in(&self, mode: &Mode, end: Time) -> Time {
+        self.instance
+            .latest_start(mode, end)
+            .unwrap_or(Time::MIN / 2)
+    }
+
+    /// The latest start that ends before `end`, plus one: ends never fall as starts rise.
+    fn earliest_in(&self, mode: &Mode, end: Time) -> Time {
+        self.instance
+            .latest_start(mode, end - 1)
+            .map_or(Time::MIN / 2, |start| start + 1)
+    }
+
+    /// Returns when an activity that starts at `start` ends (with its mode open, at the earliest); past the last
+    /// opening of its gate, the end of time, which no deadline allows.
     pub fn end_of(&self, activity: ActivityId, start: Time) -> Time {
         match self.activity(activity.0).fixed {
             Some((_, Some(end))) => end,
             _ => self
-                .instance
-                .end_of(self.mode(activity), start)
-                .unwrap_or(Time::MAX / 2),
+                .modes(activity)
+                .iter()
+                .map(|mode| self.end_in(mode, start))
+                .min()
+                .unwrap_or(start),
+        }
+    }
+
+    /// Returns when an activity that starts at `start` ends at the latest.
+    fn latest_end_of(&self, activity: ActivityId, start: Time) -> Time {
+        match self.activity(activity.0).fixed {
+            Some((_, Some(end))) => end,
+            _ => self
+                .modes(activity)
+                .iter()
+                .map(|mode| self.end_in(mode, start))
+                .max()
+                .unwrap_or(start),
         }
     }
 
     /// Returns the latest start from which an activity ends by `end`; the beginning of time when none does.
     pub fn latest_start(&self, activity: ActivityId, end: Time) -> Time {
-        self.instance
-            .latest_start(self.mode(activity), end)
-            .unwrap_or(Time::MIN / 2)
+        let modes = self.modes(activity).iter();
+        modes
+            .map(|mode| self.latest_in(mode, end))
+            .max()
+            .unwrap_or(end)
     }
 
     /// Returns the earliest start from which an activity ends no earlier than `end`.
     fn earliest_start(&self, activity: ActivityId, end: Time) -> Time {
-        // The latest start that ends before `end`, plus one: ends never fall as starts rise.
-        self.instance
-            .latest_start(self.mode(activity), end - 1)
-            .map_or(Time::MIN / 2, |start| start + 1)
+        let modes = self.modes(activity).iter();
+        modes
+            .map(|mode| self.earliest_in(mode, end))
+            .min()
+            .unwrap_or(end)
     }
 
     /// Returns the windows of the whole instance, or why there are none.
@@ -154,6 +238,11 @@ impl<'a> Network<'a> {
             raised_by: vec![NO_ARC; count],
             lowered_by: vec![NO_ARC; count],
             log: Vec::new(),
+            worklist: Worklist {
+                queued: vec![false; count],
+                visits: vec![(0, 0); count],
+                ..Worklist::default()
+            },
         };
         for index in 0..count {
             let (id, activity) = (ActivityId(index), self.activity(index));
@@ -231,19 +320,32 @@ impl<'a> Network<'a> {
 
     /// Carries changed windows to everything they reach.
     fn settle(&self, windows: &mut Windows, changed: &[usize]) -> Result<(), Empty> {
-        let count = self.instance.activities.len();
-        let mut queue: std::collections::VecDeque<usize> = changed.iter().copied().collect();
-        let mut queued = vec![false; count];
-        for &index in changed {
-            queued[index] = true;
+        let mut list = std::mem::take(&mut windows.worklist);
+        let settled = self.settle_with(windows, &mut list, changed);
+        while let Some(index) = list.open.pop_front() {
+            list.queued[index as usize] = false;
         }
+        windows.worklist = list;
+        settled
+    }
+
+    fn settle_with(
+        &self,
+        windows: &mut Windows,
+        list: &mut Worklist,
+        changed: &[usize],
+    ) -> Result<(), Empty> {
+        for &index in changed {
+            list.put(index);
+        }
+        list.call += 1;
         // A window that has moved more often than there are activities moves round a cycle; following it to
         // the end of the horizon would take as many rounds as the horizon has minutes.
-        let mut visits = vec![0_u32; count];
-        while let Some(index) = queue.pop_front() {
-            queued[index] = false;
-            visits[index] += 1;
-            if visits[index] > count as u32 + 64 {
+        let most = self.instance.activities.len() as u32 + 64;
+        while let Some(index) = list.open.pop_front() {
+            let index = index as usize;
+            list.queued[index] = false;
+            if list.visit(index) > most {
                 return Err(Empty {
                     lacking: 1,
                     ..windows.empty(index)
@@ -251,20 +353,50 @@ impl<'a> Network<'a> {
             }
             for &at in &self.out[index] {
                 let arc = self.arcs[at as usize];
-                if self.push_up(windows, arc, at)? && !queued[arc.to.0] {
-                    queued[arc.to.0] = true;
-                    queue.push_back(arc.to.0);
+                if self.push_up(windows, arc, at)? {
+                    list.put(arc.to.0);
                 }
             }
             for &at in &self.into[index] {
                 let arc = self.arcs[at as usize];
-                if self.push_down(windows, arc, at)? && !queued[arc.from.0] {
-                    queued[arc.from.0] = true;
-                    queue.push_back(arc.from.0);
+                if self.push_down(windows, arc, at)? {
+                    list.put(arc.from.0);
                 }
             }
         }
         Ok(())
+    }
+
+    /// Notes that an activity stands at a start, where everything its lags reach stands too.
+    pub fn stand(&self, windows: &mut Windows, activity: ActivityId, start: Time) {
+        let index = activity.0;
+        (windows.earliest[index], windows.latest[index]) = (start, start);
+        windows.source[index] = Some(index as u32);
+    }
+
+    /// Opens activities again that stood: their windows are what `first` and what stands around them leave.
+    pub fn reopen(
+        &self,
+        windows: &mut Windows,
+        first: &Windows,
+        activities: &[ActivityId],
+    ) -> Result<(), Empty> {
+        for id in activities {
+            windows.earliest[id.0] = first.earliest[id.0];
+            windows.latest[id.0] = first.latest[id.0];
+            windows.source[id.0] = None;
+        }
+        let mut touched: Vec<usize> = activities.iter().map(|id| id.0).collect();
+        for id in activities {
+            let before = self.into[id.0]
+                .iter()
+                .map(|&at| self.arcs[at as usize].from.0);
+            let after = self.out[id.0].iter().map(|&at| self.arcs[at as usize].to.0);
+            touched.extend(before.chain(after));
+        }
+        touched.sort_unstable();
+        touched.dedup();
+        self.settle(windows, &touched)
     }
 
     /// Raises the earliest start at the head of an arc; returns whether it rose.
@@ -299,7 +431,7 @@ impl<'a> Network<'a> {
         let latest = windows.latest[to.0];
         let edge = match arc.to.1 {
             Edge::Start => latest,
-            Edge::End => self.end_of(to, latest),
+            Edge::End => self.latest_end_of(to, latest),
         };
         let by = edge.saturating_sub(arc.gap);
         let bound = match arc.from.1 {
@@ -326,7 +458,17 @@ impl<'a> Network<'a> {
     }
 
     /// Returns the first start at or after `start` that all calendars of the activity allow.
-    fn calendar_up(&self, activity: ActivityId, mut start: Time) -> Option<Time> {
+    fn calendar_up(&self, activity: ActivityId, start: Time) -> Option<Time> {
+        if self.activity(activity.0).calendars.is_empty() {
+            return Some(start);
+        }
+        let modes = self.modes(activity).iter();
+        modes
+            .filter_map(|mode| self.calendar_up_in(activity, mode, start))
+            .min()
+    }
+
+    fn calendar_up_in(&self, activity: ActivityId, mode: &Mode, mut start: Time) -> Option<Time> {
         let calendars = &self.activity(activity.0).calendars;
         loop {
             let before = start;
@@ -338,13 +480,13 @@ impl<'a> Network<'a> {
                         windows.get(at)?.0.max(start)
                     }
                     Coverage::End => {
-                        let end = self.end_of(activity, start);
+                        let end = self.end_in(mode, start);
                         let at = windows.partition_point(|&(_, to)| to < end);
                         let opens = windows.get(at)?.0;
                         if end > opens {
                             start
                         } else {
-                            self.earliest_start(activity, opens + 1)
+                            self.earliest_in(mode, opens + 1)
                         }
                     }
                     Coverage::Whole => {
@@ -353,7 +495,7 @@ impl<'a> Network<'a> {
                         loop {
                             let &(from, to) = windows.get(at)?;
                             let candidate = start.max(from);
-                            if self.end_of(activity, candidate) <= to {
+                            if self.end_in(mode, candidate) <= to {
                                 break candidate;
                             }
                             at += 1;
@@ -372,7 +514,17 @@ impl<'a> Network<'a> {
     }
 
     /// Returns the last start at or before `start` that all calendars of the activity allow.
-    pub fn calendar_down(&self, activity: ActivityId, mut start: Time) -> Option<Time> {
+    pub fn calendar_down(&self, activity: ActivityId, start: Time) -> Option<Time> {
+        if self.activity(activity.0).calendars.is_empty() {
+            return Some(start);
+        }
+        let modes = self.modes(activity).iter();
+        modes
+            .filter_map(|mode| self.calendar_down_in(activity, mode, start))
+            .max()
+    }
+
+    fn calendar_down_in(&self, activity: ActivityId, mode: &Mode, mut start: Time) -> Option<Time> {
         let calendars = &self.activity(activity.0).calendars;
         loop {
             let before = start;
@@ -386,14 +538,14 @@ impl<'a> Network<'a> {
                         start.min(windows[at].1 - 1)
                     }
                     Coverage::End => {
-                        let end = self.end_of(activity, start);
+                        let end = self.end_in(mode, start);
                         let at = windows
                             .partition_point(|&(from, _)| from < end)
                             .checked_sub(1)?;
                         if end <= windows[at].1 {
                             start
                         } else {
-                            self.latest_start(activity, windows[at].1)
+                            self.latest_in(mode, windows[at].1)
                         }
                     }
                     Coverage::Whole => {
@@ -402,7 +554,7 @@ impl<'a> Network<'a> {
                             .checked_sub(1)?;
                         loop {
                             let (from, to) = windows[at];
-                            let candidate = start.min(self.latest_start(activity, to));
+                            let candidate = start.min(self.latest_in(mode, to));
                             if candidate >= from {
                                 break candidate;
                             }
@@ -475,6 +627,66 @@ impl<'a> Network<'a> {
         latest
     }
 
+    /// Returns the earliest start that the lags of an activity allow with all others where `start_of` says.
+    pub fn earliest_by_neighbours(
+        &self,
+        start_of: impl Fn(ActivityId) -> Time,
+        activity: ActivityId,
+    ) -> Time {
+        let mut earliest = Time::MIN / 4;
+        for &at in &self.into[activity.0] {
+            let arc = self.arcs[at as usize];
+            let from = ActivityId(arc.from.0);
+            let edge = match arc.from.1 {
+                Edge::Start => start_of(from),
+                Edge::End => self.end_of(from, start_of(from)),
+            };
+            let bound = edge.saturating_add(arc.gap);
+            earliest = earliest.max(self.start_for_edge((activity, arc.to.1), bound));
+        }
+        earliest
+    }
+
+    /// Returns the earliest and the latest start that windows leave an activity in the mode now chosen for it.
+    pub fn in_chosen_mode(&self, windows: &Windows, activity: ActivityId) -> (Time, Time) {
+        let index = activity.0;
+        let (mut earliest, mut latest) = (windows.earliest[index], windows.latest[index]);
+        if self.activity(index).modes.len() > 1 {
+            let item = self.activity(index);
+            let by = item
+                .deadline
+                .map_or(self.instance.latest, |by| by.min(self.instance.latest));
+            latest = latest.min(self.latest_start(activity, by));
+            for &at in &self.out[index] {
+                let arc = self.arcs[at as usize];
+                let to = ActivityId(arc.to.0);
+                let edge = match arc.to.1 {
+                    Edge::Start => windows.latest[to.0],
+                    Edge::End => self.latest_end_of(to, windows.latest[to.0]),
+                };
+                let by = edge.saturating_sub(arc.gap);
+                latest = latest.min(match arc.from.1 {
+                    Edge::Start => by,
+                    Edge::End => self.latest_start(activity, by),
+                });
+            }
+            let start_of = |from: ActivityId| windows.earliest[from.0];
+            earliest = earliest.max(self.earliest_by_neighbours(start_of, activity));
+        }
+        (earliest, latest)
+    }
+
+    /// Returns the activities at the other ends of an activity's lags; some may come twice.
+    pub fn neighbours(&self, activity: ActivityId) -> impl Iterator<Item = ActivityId> {
+        let before = self.into[activity.0]
+            .iter()
+            .map(|&at| ActivityId(self.arcs[at as usize].from.0));
+        let after = self.out[activity.0]
+            .iter()
+            .map(|&at| ActivityId(self.arcs[at as usize].to.0));
+        before.chain(after)
+    }
+
     /// Returns, for each lag of an activity that starts at `start`, the activity at its other end and the
     /// earliest start the lag then leaves it.
     pub fn pushes(
@@ -519,6 +731,9 @@ impl<'a> Network<'a> {
         };
         self.out[activity.0].iter().find_map(|&at| {
             let arc = self.arcs[at as usize];
+            if arc.lag == NO_LAG {
+                return None;
+            }
             let broken = edge_of(arc.to) < edge_of(arc.from).saturating_add(arc.gap);
             let lag = &self.instance.lags[arc.lag];
             broken.then_some((arc.lag, ActivityId(arc.to.0), lag.from.0.0 != activity.0))
@@ -558,6 +773,7 @@ impl<'a> Network<'a> {
                 .into_iter()
                 .filter(|&at| at != NO_ARC)
                 .map(|at| self.arcs[at as usize].lag)
+                .filter(|&lag| lag != NO_LAG)
                 .collect(),
         }
     }
@@ -584,7 +800,9 @@ impl<'a> Network<'a> {
         loop {
             let (at, next) = back(on)?;
             let arc = self.arcs[at as usize];
-            lags.push(arc.lag);
+            if arc.lag != NO_LAG {
+                lags.push(arc.lag);
+            }
             // With the length of the activity whose start and end the path joins.
             let (head, tail) = (ActivityId(arc.to.0), ActivityId(arc.from.0));
             let into_head = match arc.to.1 {
@@ -608,6 +826,32 @@ impl<'a> Network<'a> {
     }
 }
 
+fn undecided(activity: &Activity) -> u16 {
+    if activity.modes.len() > 1 && activity.fixed.is_none() {
+        OPEN
+    } else {
+        0
+    }
+}
+
+impl Worklist {
+    fn put(&mut self, index: usize) {
+        if !std::mem::replace(&mut self.queued[index], true) {
+            self.open.push_back(index as u32);
+        }
+    }
+
+    /// Returns how often this call has come by.
+    fn visit(&mut self, index: usize) -> u32 {
+        let (call, visits) = &mut self.visits[index];
+        if *call != self.call {
+            (*call, *visits) = (self.call, 0);
+        }
+        *visits += 1;
+        *visits
+    }
+}
+
 impl Windows {
     fn note(&mut self, index: usize) {
         self.log.push((
@@ -624,6 +868,11 @@ impl Windows {
             source: self.source[index].map(|source| ActivityId(source as usize)),
             lacking: (self.earliest[index].saturating_sub(self.latest[index])).max(1),
         }
+    }
+
+    /// Forgets what could be taken back: what stands now stays.
+    pub fn keep(&mut self) {
+        self.log.clear();
     }
 
     /// Returns the place in the log to come back to.

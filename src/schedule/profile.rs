@@ -16,15 +16,36 @@ pub struct Profile {
 impl Profile {
     /// Returns the profile of an unused resource.
     pub fn new(resource: &Resource) -> Self {
+        Self::of_steps(&resource.capacity)
+    }
+
+    /// Returns the profile of an amount that rises and falls in these steps; nothing before the first.
+    pub fn of_steps(steps: &[(Time, i32)]) -> Self {
         let mut profile = Self {
             times: vec![Time::MIN],
             free: vec![0],
         };
-        for &(from, capacity) in &resource.capacity {
+        for &(from, amount) in steps {
             profile.times.push(from);
-            profile.free.push(capacity);
+            profile.free.push(amount);
         }
         profile
+    }
+
+    /// Returns by how many unit-minutes what is used beyond this amount grows in `[from, to)` when `quantity`
+    /// more is used.
+    pub fn growth_beyond(&self, from: Time, to: Time, quantity: i32) -> i64 {
+        let mut grown = 0;
+        for at in self.at(from)..self.times.len() {
+            if self.times[at] >= to {
+                break;
+            }
+            let until = self.times.get(at + 1).map_or(to, |&next| next.min(to));
+            let minutes = until - self.times[at].max(from);
+            let (before, after) = ((-self.free[at]).max(0), (quantity - self.free[at]).max(0));
+            grown += i64::from(minutes) * i64::from(after - before);
+        }
+        grown
     }
 
     /// Returns the place of the stretch that holds `time`.

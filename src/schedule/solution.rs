@@ -1,7 +1,7 @@
 //! What may be answered: a schedule with what holds each activity back, or why there is none.
 
 use super::conflict::Conflict;
-use super::problem::{ActivityId, CalendarId, Edge, ResourceId, Time};
+use super::problem::{ActivityId, CalendarId, Edge, ResourceId, StateId, Time};
 
 /// Where one activity stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -57,6 +57,15 @@ pub enum Blocking {
         /// That minute.
         at: Time,
     },
+    /// A state resource is in another state for these activities.
+    State {
+        /// Which state resource.
+        state: StateId,
+        /// Who has it in another state at the first minute that is in the way.
+        by: Vec<ActivityId>,
+        /// That minute.
+        at: Time,
+    },
     /// A calendar.
     Calendar {
         /// Which calendar.
@@ -66,6 +75,8 @@ pub enum Blocking {
     },
     /// A minute later and the wait would end at a later opening than what follows allows.
     Gate,
+    /// Nothing: it could start later, and costs less where it is.
+    Choice,
 }
 
 /// What the engine can say of an instance.

@@ -11,7 +11,7 @@
 //! ```text
 //! {
 //!   "format": "countback-plan-1",
-//!   "outcome": "planned" | "too-late" | "impossible" | "not-planned",
+//!   "outcome": "planned" | "too-late" | "impossible",
 //!   "because": [sentence, …],            why there is no plan; empty when there is one
 //!   "menu": {"id", "name", "covers"},
 //!   "service": {"at", "minute": 0, "zone"},
@@ -19,6 +19,16 @@
 //!   "until": moment | null,              only steps to start before this moment are listed
 //!   "late": [                            when too late: what should have started, the earliest first
 //!     {"key", "name", "latest": moment, "minutes_ago"}],
+//!   "ways_out": [                        when there is no plan: what would make one possible, the smallest change
+//!                                        first; each was planned
+//!     {"what": "kit" | "hands" | "earlier" | "hands-throughout" | "later" | "without",
+//!      "says",
+//!      "kit": name | null,                one more of it
+//!      "dish": id | null,                 left out
+//!      "minutes": number | null,          earlier or later
+//!      "start": moment | null, "end": moment | null,   of the shift with one more pair of hands
+//!      "begins": moment | null,           when the first step to come then starts
+//!      "moved": number | null}],          steps at other times than those that would have been needed
 //!   "courses": [{"id", "name", "at": moment, "dishes": [dish id, …]}],
 //!   "dishes": [{"id", "name", "course", "batches", "portions", "at_pass": moment, "ready": moment,
 //!               "past_best_minutes": number | null}],
@@ -50,7 +60,7 @@ use serde::Serialize;
 use super::page::cautions;
 use super::text::to_start;
 use crate::menu::{Dish, Menu};
-use crate::plan::{Done, NotPlanned, Plan, PlanOutcome, PlannedStep, StepIndex};
+use crate::plan::{Done, Plan, PlanOutcome, PlannedStep, StepIndex, Way, WayOut};
 use crate::prep::{PrepState, Progress, standing};
 use crate::safety::caution_name;
 use crate::time::{Minute, ServiceTime};
@@ -77,7 +87,23 @@ pub fn write(
     asked: Asked,
     out: &mut impl io::Write,
 ) -> io::Result<()> {
-    let document = Document::new(outcome, menu, prep, asked);
+    write_with_ways_out(outcome, &[], menu, prep, asked, out)
+}
+
+/// Writes the same with the ways out of a menu that cannot be done.
+pub fn write_with_ways_out(
+    outcome: &PlanOutcome,
+    ways: &[WayOut],
+    menu: &Menu,
+    prep: &PrepState,
+    asked: Asked,
+    out: &mut impl io::Write,
+) -> io::Result<()> {
+    let mut document = Document::new(outcome, menu, prep, asked);
+    document.ways_out = ways
+        .iter()
+        .map(|way| of_way(way, menu, asked.service))
+        .collect();
     serde_json::to_writer_pretty(&mut *out, &document).map_err(io::Error::from)?;
     writeln!(out)
 }
@@ -92,6 +118,7 @@ struct Document<'a> {
     now: Moment,
     until: Option<Moment>,
     late: Vec<OfLate<'a>>,
+    ways_out: Vec<OfWay<'a>>,
     courses: Vec<OfCourse<'a>>,
     dishes: Vec<OfDish<'a>>,
     steps: Vec<OfStep<'a>>,
@@ -123,6 +150,19 @@ struct OfLate<'a> {
     name: &'a str,
     latest: Moment,
     minutes_ago: i32,
+}
+
+#[derive(Serialize)]
+struct OfWay<'a> {
+    what: &'static str,
+    says: &'a str,
+    kit: Option<&'a str>,
+    dish: Option<&'a str>,
+    minutes: Option<i32>,
+    start: Option<Moment>,
+    end: Option<Moment>,
+    begins: Option<Moment>,
+    moved: Option<usize>,
 }
 
 #[derive(Serialize)]
@@ -216,6 +256,7 @@ impl<'a> Document<'a> {
             now: moment(service, asked.now),
             until: asked.until.map(|until| moment(service, until)),
             late: Vec::new(),
+            ways_out: Vec::new(),
             courses: courses(menu, service),
             dishes: Vec::new(),
             steps: Vec::new(),
@@ -253,13 +294,38 @@ impl<'a> Document<'a> {
                 document.outcome = "impossible";
                 document.because.clone_from(because);
             }
-            PlanOutcome::NotPlanned(refusals) => {
-                document.outcome = "not-planned";
-                document.because = refusals.iter().map(NotPlanned::sentence).collect();
-            }
         }
         document
     }
+}
+
+fn of_way<'a>(out: &'a WayOut, menu: &'a Menu, service: ServiceTime) -> OfWay<'a> {
+    let kit = |place: usize| menu.kitchen.kit.get(place).map(|kit| kit.name.as_str());
+    let dish = |place: usize| menu.dishes.get(place).map(|dish| dish.id.as_str());
+    let mut way = OfWay {
+        what: "",
+        says: &out.says,
+        kit: None,
+        dish: None,
+        minutes: None,
+        start: None,
+        end: None,
+        begins: out.gives.begins.map(|minute| moment(service, minute)),
+        moved: out.gives.moved,
+    };
+    match out.way {
+        Way::Kit(place) => (way.what, way.kit) = ("kit", kit(place)),
+        Way::Hands(shift) => {
+            way.what = "hands";
+            way.start = Some(moment(service, shift.start));
+            way.end = Some(moment(service, shift.end));
+        }
+        Way::Earlier(by) => (way.what, way.minutes) = ("earlier", Some(by.0)),
+        Way::HandsThroughout => way.what = "hands-throughout",
+        Way::Later(by) => (way.what, way.minutes) = ("later", Some(by.0)),
+        Way::Without(place) => (way.what, way.dish) = ("without", dish(place)),
+    }
+    way
 }
 
 fn courses(menu: &Menu, service: ServiceTime) -> Vec<OfCourse<'_>> {

@@ -105,10 +105,7 @@ impl Sheet {
 
     /// Returns whether the planner has said that there is no plan at all.
     pub fn has_no_plan(&self) -> bool {
-        matches!(
-            self.outcome,
-            Some(PlanOutcome::Impossible(_) | PlanOutcome::NotPlanned(_))
-        )
+        matches!(self.outcome, Some(PlanOutcome::Impossible(_)))
     }
 
     /// Returns whether the times are those that would have been needed.
@@ -139,10 +136,6 @@ impl Sheet {
                 said
             }
             Some(PlanOutcome::Impossible(because)) => because.clone(),
-            Some(PlanOutcome::NotPlanned(refused)) => refused
-                .iter()
-                .map(crate::plan::NotPlanned::sentence)
-                .collect(),
             Some(PlanOutcome::Planned(_)) | None => Vec::new(),
         }
     }

@@ -183,10 +183,6 @@ fn wrong(menu: &Menu, outcome: &PlanOutcome, happened: &Happened, now: Minute) -
             none.into_iter().chain(unsaid(because)).collect()
         }
         PlanOutcome::Impossible(because) => unsaid(because).into_iter().collect(),
-        PlanOutcome::NotPlanned(refused) => {
-            let because: Vec<String> = refused.iter().map(plan::NotPlanned::sentence).collect();
-            unsaid(&because).into_iter().collect()
-        }
     }
 }
 
@@ -209,7 +205,7 @@ proptest! {
         let entries = entries(&menu, &ticks, at);
         let prep = PrepState::fold(&entries);
         let happened = prep.happened(service);
-        let outcome = plan::plan(&menu, service, &happened, now);
+        let outcome = plan::plan(&menu, service, &happened, now, None);
         let wrong = wrong(&menu, &outcome, &happened, now);
         prop_assert!(
             wrong.is_empty(),

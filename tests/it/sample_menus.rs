@@ -46,7 +46,7 @@ fn planned(menu: &Menu, at: &str, zone: Zone) -> Planned {
     let now = Timestamp::from_local(local, menu.kitchen.zone.unwrap_or(zone));
     let service = service_of(menu, now, zone);
     let now = service.minute(now);
-    let plan = match plan(menu, service, &Happened::new(), now) {
+    let plan = match plan(menu, service, &Happened::new(), now, None) {
         PlanOutcome::Planned(plan) => plan,
         other => panic!("{} at {at} in {zone}: {other:#?}", menu.id),
     };
@@ -323,7 +323,7 @@ fn the_demonstration_ticked_as_planned_is_planned_again() {
                 (step.key.clone(), done)
             })
             .collect();
-        let again = plan(&menu, first.service, &happened, now);
+        let again = plan(&menu, first.service, &happened, now, None);
         assert!(
             matches!(again, PlanOutcome::Planned(_)),
             "{day} {hour}:30: {again:#?}"

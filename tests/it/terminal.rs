@@ -342,7 +342,7 @@ fn show_what_breaks(part: &str, book: &Path) {
     let menu = countback::load::menu_file(Path::new(HILL)).unwrap().menu;
     let now = Timestamp(1_795_807_800);
     let service = plan::service_of(&menu, now, Zone::UTC);
-    let outcome = plan::plan(&menu, service, &Happened::new(), service.minute(now));
+    let outcome = plan::plan(&menu, service, &Happened::new(), service.minute(now), None);
     let ended = countback::tui::run(Session {
         event: "hill-supper@2026-11-28".into(),
         entries: Vec::new(),

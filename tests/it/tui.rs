@@ -4,7 +4,7 @@ use std::cell::Cell;
 use std::rc::Rc;
 
 use countback::book::{Entry, Happening, Note};
-use countback::plan::{Happened, Late, NotPlanned, PlanOutcome};
+use countback::plan::{Happened, Late, PlanOutcome};
 use countback::time::{Clock, Minute, Minutes};
 use countback::tui::event::Signal;
 use countback::tui::{self, Colour, Event, Pen, Planner, Session};
@@ -152,15 +152,6 @@ fn a_menu_that_cannot_be_done_or_not_yet() {
         "the oven is taken by the bakery when \"Bake the wafers\" would have to use it".to_owned(),
     ];
     insta::assert_snapshot!("impossible_80x24", screen(PlanOutcome::Impossible(because)));
-    let refused = NotPlanned {
-        dish: Some("wafers".to_owned()),
-        step: Some("bake".to_owned()),
-        what: "oven temperature".to_owned(),
-    };
-    insta::assert_snapshot!(
-        "not_planned_80x24",
-        screen(PlanOutcome::NotPlanned(vec![refused]))
-    );
 }
 
 #[test]
@@ -943,12 +934,7 @@ fn hostile_outcome(banquet: &Banquet, kind: usize) -> PlanOutcome {
     });
     match kind {
         0 => PlanOutcome::Impossible(words()),
-        1 => PlanOutcome::NotPlanned(vec![NotPlanned {
-            dish: Some(HOSTILE[3].to_owned()),
-            step: Some(HOSTILE[5].to_owned()),
-            what: HOSTILE.concat(),
-        }]),
-        2 => PlanOutcome::TooLate {
+        1 => PlanOutcome::TooLate {
             needed: plan,
             late: late.into_iter().collect(),
             because: words(),
@@ -965,7 +951,7 @@ proptest! {
         picks in prop::collection::vec((0..12usize, 0..12usize), 0..6),
         sizes in prop::collection::vec((0..250u16, 0..80u16), 1..6),
         keys in prop::collection::vec(0..16usize, 0..10),
-        kind in 0..5usize,
+        kind in 0..4usize,
     ) {
         const KEYS: [&str; 16] = [
             "j", "<Down><PageDown>", "s", "t", "]", "f", " ", "?", "w", "<Esc>", "+", "<Left>", "/e<Enter>", "<Tab>",

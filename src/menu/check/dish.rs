@@ -208,7 +208,30 @@ fn check_step(dish: &Dish, step: &Step, known: &BTreeMap<&str, &Step>) -> Vec<Fi
         );
     }
     findings.extend(attention(&subject(), &step.time, &step.hands, "hands"));
-    for way in &step.ways {
+    for (place, way) in step.ways.iter().enumerate() {
+        if step.ways[..place]
+            .iter()
+            .any(|other| other.name == way.name)
+        {
+            findings.push(
+                Finding::name(
+                    subject(),
+                    format!("a second way is called \"{}\"", way.name),
+                )
+                .at("ways")
+                .instead("a name of its own: the sheet says which way by its name"),
+            );
+        }
+        if way.uses.iter().any(|used| used.count == 0) {
+            findings.push(
+                Finding::limit(
+                    subject(),
+                    format!("\"{}\" uses none of a piece of kit", way.name),
+                )
+                .at("ways")
+                .instead("count: 1 or more"),
+            );
+        }
         findings.extend(attention(&subject(), &way.time, &way.hands, "ways"));
         if way.name.trim().is_empty() {
             findings.push(Finding::limit(subject(), "a way without a name").at("ways"));

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::{Finding, Subject, instead_of, twice, unnamed};
-use crate::menu::{Days, Dish, Hands, Hours, Keep, Kit, KitUse, Kitchen, Step, words};
+use crate::menu::{Cook, Days, Dish, Hands, Hours, Keep, Kit, KitUse, Kitchen, Step, words};
 
 /// Returns what is wrong with a kitchen by itself.
 pub(super) fn check(kitchen: &Kitchen) -> Vec<Finding> {
@@ -30,6 +30,7 @@ pub(super) fn check(kitchen: &Kitchen) -> Vec<Finding> {
     for cook in &kitchen.cooks {
         let subject = Subject::Cook(cook.name.clone());
         findings.extend(hours(&cook.shifts, &subject, "shifts"));
+        findings.extend(overtime(cook, &subject));
         findings.extend(unnamed(&cook.name, subject));
     }
     let stations = kitchen.stations.iter().map(|(id, _)| id.as_str());
@@ -41,6 +42,26 @@ pub(super) fn check(kitchen: &Kitchen) -> Vec<Finding> {
     findings.extend(twice(kit, "kind of kit", Subject::Kit));
     for kit in &kitchen.kit {
         findings.extend(check_kit(kit));
+    }
+    findings
+}
+
+/// Returns what is wrong with the hours a cook can be asked to stay.
+fn overtime(cook: &Cook, subject: &Subject) -> Vec<Finding> {
+    if cook.shifts.is_empty() && !cook.overtime.is_empty() {
+        return vec![
+            Finding::limit(
+                subject.clone(),
+                "a cook without shifts works whenever the kitchen is open, and can stay no longer",
+            )
+            .at("overtime")
+            .instead("give the cook `shifts`, or leave `overtime` out"),
+        ];
+    }
+    let mut findings = hours(&cook.overtime, subject, "overtime");
+    if findings.is_empty() && hours(&cook.shifts, subject, "shifts").is_empty() {
+        let all: Vec<Hours> = cook.shifts.iter().chain(&cook.overtime).cloned().collect();
+        findings = hours(&all, subject, "overtime");
     }
     findings
 }
@@ -61,6 +82,13 @@ fn check_kit(kit: &Kit) -> Vec<Finding> {
             Finding::limit(subject(), "it holds nothing")
                 .at("holds")
                 .instead("how many portions one holds, or leave it out"),
+        );
+    }
+    if kit.oven.is_some_and(|oven| oven.shelves == 0) {
+        findings.push(
+            Finding::limit(subject(), "an oven without shelves")
+                .at("oven")
+                .instead("Oven(change: \"20 min\", shelves: 3)"),
         );
     }
     for taken in &kit.taken {
@@ -158,10 +186,11 @@ fn vessel(kitchen: &Kitchen, dish: &Dish) -> Option<Finding> {
     let Some((_, kit)) = kitchen.kit(vessel) else {
         return Some(no_kit(kitchen, subject, vessel, "batch"));
     };
-    if batch.vessels > kit.count {
+    if batch.vessels > kit.places() {
         let what = format!(
             "a batch fills {} of \"{vessel}\", and there are {}",
-            batch.vessels, kit.count
+            batch.vessels,
+            there_are(kit)
         );
         return Some(
             Finding::limit(subject, what)
@@ -178,7 +207,7 @@ fn vessel(kitchen: &Kitchen, dish: &Dish) -> Option<Finding> {
         batch.portions, batch.vessels
     );
     let needed = batch.portions.div_ceil(holds.max(1));
-    let instead = if needed <= kit.count {
+    let instead = if needed <= kit.places() {
         format!("vessels: {needed}")
     } else {
         format!("portions: {}", holds.saturating_mul(batch.vessels))
@@ -221,7 +250,14 @@ fn step_needs(kitchen: &Kitchen, dish: &Dish, step: &Step) -> Vec<Finding> {
         &step.keeps_kit,
         "uses",
     ));
-    findings.extend(enough_hands(kitchen, &subject(), &step.hands, "hands"));
+    let skill = step.skill.as_deref();
+    findings.extend(enough_hands(
+        kitchen,
+        &subject(),
+        &step.hands,
+        skill,
+        "hands",
+    ));
     for way in &step.ways {
         findings.extend(enough_kit(
             kitchen,
@@ -230,7 +266,7 @@ fn step_needs(kitchen: &Kitchen, dish: &Dish, step: &Step) -> Vec<Finding> {
             &step.keeps_kit,
             "ways",
         ));
-        findings.extend(enough_hands(kitchen, &subject(), &way.hands, "ways"));
+        findings.extend(enough_hands(kitchen, &subject(), &way.hands, skill, "ways"));
     }
     findings
 }
@@ -268,24 +304,68 @@ fn enough_kit(
     for (id, (count, field)) in wanted {
         match kitchen.kit(id) {
             None => findings.push(no_kit(kitchen, subject.clone(), id, field)),
-            Some((_, kit)) if count > u64::from(kit.count) => findings.push(
+            Some((_, kit)) if count > u64::from(kit.places()) => findings.push(
                 Finding::limit(
                     subject.clone(),
-                    format!("it takes {count} of \"{id}\", and there are {}", kit.count),
+                    format!(
+                        "it takes {count} of \"{id}\", and there are {}",
+                        there_are(kit)
+                    ),
                 )
                 .at(field)
                 .instead("take fewer, or correct the kitchen's `count`"),
             ),
-            Some(_) => {}
+            Some((_, kit)) => findings.extend(enough_ovens(kit, subject, uses, field)),
         }
     }
     findings
+}
+
+/// Returns how many of a piece of kit there are, in words: `4`, or `6, 3 in each of 2`.
+fn there_are(kit: &Kit) -> String {
+    match kit.shelves() {
+        1 => kit.count.to_string(),
+        shelves => format!("{}, {shelves} in each of {}", kit.places(), kit.count),
+    }
+}
+
+/// Returns a finding where a step wants an oven at more heats at once than there are ovens for.
+fn enough_ovens(
+    kit: &Kit,
+    subject: &Subject,
+    uses: &[KitUse],
+    field: &'static str,
+) -> Option<Finding> {
+    let mut heats: BTreeMap<i32, u32> = BTreeMap::new();
+    for used in uses.iter().filter(|used| used.kit == kit.id) {
+        if let Some(heat) = used.heat {
+            let shelves = heats.entry(heat).or_default();
+            *shelves = shelves.saturating_add(used.count);
+        }
+    }
+    let ovens = |shelves: &u32| u64::from(shelves.div_ceil(kit.shelves()));
+    let needed: u64 = heats.values().map(ovens).sum();
+    (needed > u64::from(kit.count)).then(|| {
+        let at: Vec<String> = heats.keys().map(|&heat| words::heat(heat)).collect();
+        Finding::limit(
+            subject.clone(),
+            format!(
+                "it needs {needed} of \"{}\" at once, at {}, and there are {}",
+                kit.id,
+                at.join(" and "),
+                kit.count
+            ),
+        )
+        .at(field)
+        .instead("one heat, fewer shelves, or two steps")
+    })
 }
 
 fn enough_hands(
     kitchen: &Kitchen,
     subject: &Subject,
     hands: &Hands,
+    skill: Option<&str>,
     field: &'static str,
 ) -> Option<Finding> {
     let most = [
@@ -295,6 +375,24 @@ fn enough_hands(
         hands.look.map_or(0, |look| look.hands),
     ];
     let most = most.into_iter().max().unwrap_or(0);
+    if let Some(skill) = skill {
+        let able = |cook: &&Cook| cook.skills.iter().any(|known| known == skill);
+        let able = kitchen.cooks.iter().filter(able).count();
+        // A skill that nobody has has been told of once.
+        if most as usize > able && able > 0 {
+            return Some(
+                Finding::limit(
+                    subject.clone(),
+                    format!(
+                        "it needs {most} pairs of hands with the skill \"{skill}\", and {able} of the cooks {} it",
+                        if able == 1 { "has" } else { "have" }
+                    ),
+                )
+                .at(field)
+                .instead("fewer hands, a step of its own for those who need no skill, or the skill for another cook"),
+            );
+        }
+    }
     let cooks = kitchen.cooks.len();
     // A kitchen without cooks has been told so once.
     (most as usize > cooks && cooks > 0).then(|| {

@@ -150,7 +150,10 @@ pub fn unserved(works: &[Work], supply: &[(Time, Time, i32)]) -> i64 {
             }
         }
     }
-    over += open.into_iter().map(|Reverse((_, units))| units).sum::<i64>();
+    over += open
+        .into_iter()
+        .map(|Reverse((_, units))| units)
+        .sum::<i64>();
     over + order.map(|work| work.units).sum::<i64>()
 }
 

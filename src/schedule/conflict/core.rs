@@ -14,7 +14,7 @@
 
 use super::Conflict;
 use crate::schedule::problem::{
-    ActivityId, Duration, Instance, Lag, Mode, Resource, ResourceId, StateId,
+    ActivityId, Duration, Instance, Lag, Mode, Resource, ResourceId, StateId, Weights,
 };
 
 /// What an oracle says of an instance.
@@ -137,7 +137,12 @@ impl Part {
             has(&self.activities, index) || instance.activities[index].fixed.is_some()
         };
         let mut part = instance.clone();
+        // What is only wanted has no part in what cannot be.
+        part.wishes.clear();
+        part.levels.clear();
+        part.weights = Weights::default();
         for (index, activity) in part.activities.iter_mut().enumerate() {
+            (activity.due, activity.announced) = (None, None);
             if !asks(index) {
                 activity.modes = vec![Mode {
                     duration: Duration::Fixed(0),
@@ -150,18 +155,25 @@ impl Part {
                 continue;
             }
             for mode in &mut activity.modes {
-                mode.demands.retain(|it| has(&self.resources, it.resource.0));
+                mode.demands
+                    .retain(|it| has(&self.resources, it.resource.0));
                 mode.states.retain(|(id, _)| has(&self.states, id.0));
             }
         }
         let kept = |&(index, lag): &(usize, &Lag)| {
             has(&self.lags, index) && asks(lag.from.0.0) && asks(lag.to.0.0)
         };
-        part.lags = instance.lags.iter().enumerate().filter(kept).map(|(_, lag)| *lag).collect();
+        part.lags = instance
+            .lags
+            .iter()
+            .enumerate()
+            .filter(kept)
+            .map(|(_, lag)| *lag)
+            .collect();
         part.holds.retain(|hold| {
             has(&self.resources, hold.resource.0) && asks(hold.from.0.0) && asks(hold.to.0.0)
         });
-        // A resource that nobody asks for need not be there, and wishes are none of this.
+        // What has happened may use a resource that is taken away.
         for (index, resource) in part.resources.iter_mut().enumerate() {
             if !has(&self.resources, index) {
                 *resource = Resource {
@@ -196,7 +208,8 @@ impl Taking<'_, '_> {
     /// Whether a set is not known to fit. Out of questions, no set is said not to: what might be needed stays.
     fn clashes(&mut self, activities: &[usize]) -> bool {
         let part = Part::of(self.instance, activities);
-        self.ask(&part).is_some_and(|verdict| verdict != Verdict::Feasible)
+        self.ask(&part)
+            .is_some_and(|verdict| verdict != Verdict::Feasible)
     }
 
     /// Returns the least of `from` that clashes together with `with`; `changed` says whether `with` has grown since it

@@ -73,7 +73,7 @@ pub enum Conflict {
         /// The two.
         activities: [ActivityId; 2],
         /// What they cannot share.
-        shared: Shared,
+        shared: Contended,
         /// The earliest either can start.
         from: Time,
         /// The latest either can end.
@@ -115,7 +115,7 @@ pub enum Conflict {
 
 /// What two activities cannot share.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Shared {
+pub enum Contended {
     /// A resource of which both together need more than there is.
     Resource(ResourceId),
     /// A resource that would have to be in two states.

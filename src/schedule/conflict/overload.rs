@@ -69,7 +69,10 @@ fn on(reach: &Reach<'_>, resource: ResourceId) -> Option<Found> {
         stretches.extend(fullest(&works, supply));
     }
     let excess = |&(from, to): &(Time, Time)| {
-        let needed: i64 = asks.iter().map(|it| least(it, resource, reach, from, to)).sum();
+        let needed: i64 = asks
+            .iter()
+            .map(|it| least(it, resource, reach, from, to))
+            .sum();
         needed - available(supply, from, to)
     };
     let (most, (from, to)) = stretches
@@ -154,15 +157,12 @@ fn least(asks: &Asks<'_>, resource: ResourceId, reach: &Reach<'_>, from: Time, t
                 let pieces = || uses.pieces.iter().filter(|it| it.resource == resource);
                 let at = |start: Time| -> i64 {
                     pieces()
-                        .map(|it| {
-                            i64::from(it.quantity) * overlap(start + it.from, start + it.to)
-                        })
+                        .map(|it| i64::from(it.quantity) * overlap(start + it.from, start + it.to))
                         .sum()
                 };
                 // Linear in the start but where an edge of a piece meets an edge of the stretch.
-                let bends = pieces().flat_map(|it| {
-                    [from - it.from, from - it.to, to - it.from, to - it.to]
-                });
+                let bends = pieces()
+                    .flat_map(|it| [from - it.from, from - it.to, to - it.from, to - it.to]);
                 bends
                     .filter(|start| (first..=last).contains(start))
                     .chain([first, last])

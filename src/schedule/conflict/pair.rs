@@ -3,8 +3,10 @@
 //! Either must end (and the resource be changed over) before the other starts; where both orders miss their windows,
 //! nothing fits (immediate selection: Carlier and Pinson 1989; from memory).
 
-use super::{Conflict, Shared};
-use crate::schedule::problem::{ActivityId, Duration, Edge, Instance, ResourceId, StateId, Time, Use};
+use super::{Conflict, Contended};
+use crate::schedule::problem::{
+    ActivityId, Duration, Edge, Instance, ResourceId, StateId, Time, Use,
+};
 use crate::schedule::reach::Reach;
 
 /// Returns the pair that misses by most, if there is one.
@@ -29,17 +31,23 @@ pub fn pair(reach: &Reach<'_>) -> Option<Conflict> {
         if largest.is_none_or(|largest| largest.saturating_mul(2) <= most) {
             continue;
         }
-        keep(among(reach, &users, Shared::Resource(ResourceId(resource)), 0, |one, other| {
-            one.saturating_add(other) > most
-        }));
+        keep(among(
+            reach,
+            &users,
+            Contended::Resource(ResourceId(resource)),
+            0,
+            |one, other| one.saturating_add(other) > most,
+        ));
     }
     for (state, it) in instance.states.iter().enumerate() {
         let users = in_state(instance, StateId(state));
         if users.windows(2).all(|two| two[0].1 == two[1].1) {
             continue;
         }
-        let shared = Shared::State(StateId(state));
-        keep(among(reach, &users, shared, it.change, |one, other| one != other));
+        let shared = Contended::State(StateId(state));
+        keep(among(reach, &users, shared, it.change, |one, other| {
+            one != other
+        }));
     }
     worst.map(|(_, conflict)| conflict)
 }
@@ -86,7 +94,7 @@ fn in_state(instance: &Instance, state: StateId) -> Vec<(usize, i32)> {
 fn among(
     reach: &Reach<'_>,
     users: &[(usize, i32)],
-    shared: Shared,
+    shared: Contended,
     change: Time,
     clash: impl Fn(i32, i32) -> bool,
 ) -> Option<(Time, Conflict)> {

@@ -86,7 +86,10 @@ fn no_room(instance: &Instance, bare: &Reach<'_>) -> Option<Conflict> {
     let stuck = Reach::of(&alone, Counted::Capacity).err()?;
     let id = stuck.activity;
     // The resource without which it would find room is the one that is missing.
-    let demands = alone.activities[id.0].modes.iter().flat_map(|mode| &mode.demands);
+    let demands = alone.activities[id.0]
+        .modes
+        .iter()
+        .flat_map(|mode| &mode.demands);
     let mut resources: Vec<ResourceId> = demands.map(|demand| demand.resource).collect();
     resources.sort_unstable();
     resources.dedup();

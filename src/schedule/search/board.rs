@@ -1,13 +1,18 @@
-//! The board: what stands where, and what is free beside it.
+//! The board: what stands where, what is free beside it, and what it costs.
 //!
 //! A hold (a resource kept from one activity to another) is known in full only when both stand. While only its
 //! later end stands, it takes the whole unbroken free stretch before it, and the activity at its other end may
 //! not reach further back than that; placing that activity gives the rest back. While only its earlier end
-//! stands (it has happened), it takes what it is sure to need: until the other end can come at the earliest.
+//! stands, it takes what it is sure to need: until the other end can come at the earliest.
+//!
+//! The cost follows every placement and removal, so that asking what a move costs is making it and looking.
 
-use super::segments::{Moves, Segment, segments};
+use std::sync::Arc;
+
+use super::facts::Facts;
+use super::segments::Moves;
 use crate::schedule::network::Network;
-use crate::schedule::problem::{ActivityId, Edge, Instance, ResourceId, Time};
+use crate::schedule::problem::{ActivityId, Edge, Instance, ResourceId, StateId, Time};
 use crate::schedule::profile::Profile;
 use crate::schedule::solution::Placement;
 
@@ -15,54 +20,81 @@ use crate::schedule::solution::Placement;
 #[derive(Clone, Debug)]
 pub(super) struct Board<'a> {
     pub(super) instance: &'a Instance,
-    pub(super) network: &'a Network<'a>,
+    pub(super) facts: Arc<Facts<'a>>,
+    pub(super) network: Network<'a>,
     pub(super) placed: Vec<Option<Placement>>,
+    /// What stands costs so much; the whole cost once everything does.
+    pub(super) cost: i64,
     profiles: Vec<Profile>,
-    holds_of: Vec<Vec<u32>>,
+    /// What is left of each regular amount.
+    regular: Vec<Option<Profile>>,
+    /// The load of each bucket of each level.
+    loads: Vec<Vec<i64>>,
+    /// Who has each state resource in which state, by start.
+    in_state: Vec<Vec<InState>>,
     /// What each hold takes at present.
     taken: Vec<Option<(Time, Time)>>,
     /// How early each activity can start, resources not counted.
-    earliest: &'a [Time],
+    earliest: Arc<Vec<Time>>,
 }
 
-/// What stood in the way of a placement.
+#[derive(Clone, Copy, Debug)]
+struct InState {
+    start: Time,
+    end: Time,
+    value: i32,
+    activity: ActivityId,
+}
+
+/// What was missing.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Missing {
+    Resource(ResourceId),
+    State(StateId, i32),
+}
+
+/// What stood in the way of a placement, and at which minute.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Lack {
-    pub(super) resource: ResourceId,
+    pub(super) what: Missing,
     pub(super) at: Time,
 }
 
-/// The latest placement found, and the last thing that was lacking at a later one.
+/// The latest placement found, or the last thing that was lacking at a later one.
 pub(super) type Fit = Result<Placement, Option<Lack>>;
 
 impl<'a> Board<'a> {
     /// Returns a board on which only what has happened stands; `earliest` is how early each activity can start,
     /// resources not counted.
     pub(super) fn new(
-        instance: &'a Instance,
-        network: &'a Network<'a>,
-        earliest: &'a [Time],
+        facts: &Arc<Facts<'a>>,
+        network: &Network<'a>,
+        earliest: &Arc<Vec<Time>>,
     ) -> Self {
-        let count = instance.activities.len();
-        let mut holds_of = vec![Vec::new(); count];
-        for (index, hold) in instance.holds.iter().enumerate() {
-            holds_of[hold.from.0.0].push(index as u32);
-            if hold.to.0 != hold.from.0 {
-                holds_of[hold.to.0.0].push(index as u32);
-            }
-        }
+        let instance = facts.instance;
+        let regular = |resource: &crate::schedule::Resource| {
+            Some(Profile::of_steps(resource.regular.as_deref()?))
+        };
         let mut board = Self {
             instance,
-            network,
-            placed: vec![None; count],
+            facts: Arc::clone(facts),
+            network: network.clone(),
+            placed: vec![None; instance.activities.len()],
+            cost: 0,
             profiles: instance.resources.iter().map(Profile::new).collect(),
-            holds_of,
+            regular: instance.resources.iter().map(regular).collect(),
+            loads: instance
+                .levels
+                .iter()
+                .map(|level| vec![0; level.buckets.len()])
+                .collect(),
+            in_state: vec![Vec::new(); instance.states.len()],
             taken: vec![None; instance.holds.len()],
-            earliest,
+            earliest: Arc::clone(earliest),
         };
         for (index, activity) in instance.activities.iter().enumerate() {
             if let Some((start, _)) = activity.fixed {
-                board.place(ActivityId(index), start);
+                board.place(ActivityId(index), 0, start);
             }
         }
         board
@@ -76,46 +108,137 @@ impl<'a> Board<'a> {
     }
 
     /// Puts an activity at a start without asking whether it fits.
-    pub(super) fn place(&mut self, activity: ActivityId, start: Time) -> Placement {
-        let placement = Placement {
-            mode: 0,
+    pub(super) fn place(&mut self, activity: ActivityId, mode: usize, start: Time) -> Placement {
+        self.network.choose(activity, Some(mode));
+        let placed = Placement {
+            mode,
             start,
             end: self.network.end_of(activity, start),
         };
-        self.count(activity, placement, -1);
-        self.placed[activity.0] = Some(placement);
+        self.count(activity, placed, 1);
+        self.placed[activity.0] = Some(placed);
+        self.cost += self.own_cost(activity, placed) + self.wish_cost(activity);
         self.reckon_holds(activity);
-        placement
+        placed
     }
 
-    /// Takes an activity off again.
+    /// Takes an activity off again, and leaves its mode open.
     pub(super) fn remove(&mut self, activity: ActivityId) {
-        if let Some(placement) = self.placed[activity.0].take() {
-            self.count(activity, placement, 1);
+        if let Some(placed) = self.placed[activity.0] {
+            self.cost -= self.own_cost(activity, placed) + self.wish_cost(activity);
+            self.placed[activity.0] = None;
+            self.count(activity, placed, -1);
             self.reckon_holds(activity);
+            self.network.choose(activity, None);
         }
     }
 
-    fn count(&mut self, activity: ActivityId, placement: Placement, sign: i32) {
-        for segment in segments(
-            &self.network.mode(activity).demands,
-            placement.start,
-            placement.end,
-        ) {
-            self.profiles[segment.resource.0].add(
-                segment.from,
-                segment.to,
-                sign * segment.quantity,
-            );
+    fn count(&mut self, activity: ActivityId, placed: Placement, sign: i32) {
+        let facts = Arc::clone(&self.facts);
+        facts.each_segment(activity, placed, |segment| {
+            let quantity = sign * segment.quantity;
+            self.take(segment.resource, segment.from, segment.to, quantity);
+            true
+        });
+        let mode = &self.instance.activities[activity.0].modes[placed.mode];
+        for &(state, value) in &mode.states {
+            let list = &mut self.in_state[state.0];
+            if sign > 0 {
+                let at = list.partition_point(|it| it.start < placed.start);
+                let (start, end) = (placed.start, placed.end);
+                list.insert(
+                    at,
+                    InState {
+                        start,
+                        end,
+                        value,
+                        activity,
+                    },
+                );
+            } else {
+                list.retain(|it| it.activity != activity);
+            }
         }
+    }
+
+    /// Uses so much more (less, if negative) of a resource.
+    fn take(&mut self, resource: ResourceId, from: Time, to: Time, quantity: i32) {
+        self.profiles[resource.0].add(from, to, -quantity);
+        let weights = &self.instance.weights;
+        let (since, until) = (
+            from.max(self.instance.earliest),
+            to.min(self.instance.latest),
+        );
+        if since >= until {
+            return;
+        }
+        if let Some(regular) = &mut self.regular[resource.0] {
+            self.cost += weights.overtime * regular.growth_beyond(since, until, quantity);
+            regular.add(since, until, -quantity);
+        }
+        for &index in &self.facts.levels_of[resource.0] {
+            let level = &self.instance.levels[index as usize];
+            let loads = &mut self.loads[index as usize];
+            let first = level.buckets.partition_point(|&(_, end)| end <= since);
+            for (bucket, &(from, to)) in level.buckets.iter().enumerate().skip(first) {
+                if from >= until {
+                    break;
+                }
+                let minutes = i64::from(to.min(until) - from.max(since));
+                let (before, after) =
+                    (loads[bucket], loads[bucket] + minutes * i64::from(quantity));
+                loads[bucket] = after;
+                self.cost +=
+                    weights.uneven * i64::from(level.weight) * (after * after - before * before);
+            }
+        }
+    }
+
+    /// Returns what an activity costs by itself where it stands.
+    fn own_cost(&self, activity: ActivityId, placed: Placement) -> i64 {
+        let (item, weights) = (
+            &self.instance.activities[activity.0],
+            &self.instance.weights,
+        );
+        if item.fixed.is_some() {
+            return 0;
+        }
+        let minutes = i64::from;
+        let late = item.due.map_or(0, |due| minutes((placed.end - due).max(0)));
+        let early = minutes(item.weight) * minutes(self.instance.latest - placed.start);
+        let moved = match item.announced {
+            Some(start) if start != placed.start => {
+                weights.moved + weights.moved_by * minutes((placed.start - start).abs())
+            }
+            _ => 0,
+        };
+        weights.late * late
+            + weights.early * early
+            + weights.mode * minutes(item.modes[placed.mode].cost)
+            + moved
+    }
+
+    /// Returns what the wishes between an activity and what stands cost.
+    fn wish_cost(&self, activity: ActivityId) -> i64 {
+        let mut sum = 0;
+        for &index in &self.facts.wishes_of[activity.0] {
+            let wish = &self.instance.wishes[index as usize];
+            if let (Some(from), Some(to)) = (self.edge(wish.from), self.edge(wish.to)) {
+                let between = to - from;
+                let short = wish.least.map_or(0, |least| (least - between).max(0));
+                let past = wish.most.map_or(0, |most| (between - most).max(0));
+                sum += i64::from(wish.weight) * i64::from(short + past);
+            }
+        }
+        self.instance.weights.wish * sum
     }
 
     fn reckon_holds(&mut self, activity: ActivityId) {
-        for at in 0..self.holds_of[activity.0].len() {
-            let index = self.holds_of[activity.0][at] as usize;
+        for at in 0..self.facts.holds_of[activity.0].len() {
+            let index = self.facts.holds_of[activity.0][at] as usize;
             let hold = self.instance.holds[index];
             if let Some((from, to)) = self.taken[index].take() {
-                self.profiles[hold.resource.0].add(from, to, hold.quantity);
+                self.take(hold.resource, from, to, -hold.quantity);
             }
             let profile = &self.profiles[hold.resource.0];
             self.taken[index] = match (self.edge(hold.from), self.edge(hold.to)) {
@@ -136,83 +259,119 @@ impl<'a> Board<'a> {
                 (None, None) => None,
             };
             if let Some((from, to)) = self.taken[index] {
-                self.profiles[hold.resource.0].add(from, to, -hold.quantity);
+                self.take(hold.resource, from, to, hold.quantity);
             }
         }
     }
 
     /// Returns, for each open hold that ends at `activity`, the activity at its other end and the earliest
     /// moment it may begin at.
-    pub(super) fn open_before(&self, activity: ActivityId) -> Vec<((ActivityId, Edge), Time)> {
-        self.holds_of[activity.0]
+    pub(super) fn open_before(
+        &self,
+        activity: ActivityId,
+    ) -> impl Iterator<Item = ((ActivityId, Edge), Time)> {
+        self.facts.holds_of[activity.0]
             .iter()
-            .filter_map(|&index| {
+            .filter_map(move |&index| {
                 let hold = self.instance.holds[index as usize];
                 let open = hold.to.0 == activity && self.edge(hold.from).is_none();
                 let (since, _) = self.taken[index as usize].filter(|_| open)?;
                 Some((hold.from, since))
             })
-            .collect()
     }
 
-    /// Returns the latest placement no later than `latest` and no earlier than `earliest` that calendars and
-    /// free resources allow, or what was lacking.
+    /// Returns the holds of an activity whose later end stands and whose earlier does not.
+    pub(super) fn is_open(&self, hold: usize) -> bool {
+        let hold = &self.instance.holds[hold];
+        self.placed[hold.to.0.0].is_some() && self.placed[hold.from.0.0].is_none()
+    }
+
+    /// Returns the latest placement in this mode, no later than `latest` and no earlier than `earliest`, that
+    /// calendars, states and free resources allow, or what was lacking. The mode is chosen when it returns.
     ///
     /// Each failed start is left by a jump to the latest start that could clear what was lacking; no start in
     /// between could, so none is skipped.
-    pub(super) fn latest_fit(&self, activity: ActivityId, earliest: Time, latest: Time) -> Fit {
-        let demands = &self.network.mode(activity).demands;
+    pub(super) fn latest_fit(
+        &mut self,
+        activity: ActivityId,
+        mode: usize,
+        earliest: Time,
+        latest: Time,
+    ) -> Fit {
+        self.network.choose(activity, Some(mode));
         let (mut start, mut lacked) = (latest, None);
         loop {
+            if start < earliest {
+                return Err(lacked);
+            }
             start = self.network.calendar_down(activity, start).ok_or(lacked)?;
             if start < earliest {
                 return Err(lacked);
             }
-            let end = self.network.end_of(activity, start);
-            let mut next = start;
-            for segment in segments(demands, start, end) {
-                if let Some(at) = self.lack(segment) {
-                    lacked = Some(Lack {
-                        resource: segment.resource,
-                        at,
-                    });
-                    let back = segment.to - at;
-                    next = next.min(match segment.moves {
-                        Moves::Start => start - back,
-                        Moves::End | Moves::Both => self
-                            .network
-                            .latest_start(activity, end - (segment.to - at))
-                            .min(start - 1),
-                    });
-                }
-            }
-            for &index in &self.holds_of[activity.0] {
-                if let Some((at, before)) = self.hold_lack(index as usize, activity, start, end) {
-                    let resource = self.instance.holds[index as usize].resource;
-                    lacked = Some(Lack { resource, at });
-                    next = next.min(before.min(start - 1));
-                }
-            }
-            if next == start {
-                return Ok(Placement {
-                    mode: 0,
-                    start,
-                    end,
-                });
-            }
-            start = next;
+            let placed = Placement {
+                mode,
+                start,
+                end: self.network.end_of(activity, start),
+            };
+            let Some((lack, next)) = self.lack(activity, placed) else {
+                return Ok(placed);
+            };
+            (lacked, start) = (Some(lack), next);
         }
     }
 
-    fn lack(&self, segment: Segment) -> Option<Time> {
-        self.profiles[segment.resource.0].first_lack(segment.from, segment.to, segment.quantity)
+    /// Returns what lacks for a placement, and the latest start that could clear it; `None` when it fits.
+    fn lack(&self, activity: ActivityId, placed: Placement) -> Option<(Lack, Time)> {
+        let Placement { mode, start, end } = placed;
+        let mut found: Option<(Lack, Time)> = None;
+        let mut note = |what: Missing, at: Time, next: Time| {
+            if found.is_none_or(|(_, least)| next < least) {
+                found = Some((Lack { what, at }, next));
+            }
+        };
+        self.facts.each_segment(activity, placed, |segment| {
+            let profile = &self.profiles[segment.resource.0];
+            if let Some(at) = profile.first_lack(segment.from, segment.to, segment.quantity) {
+                let back = segment.to - at;
+                let next = match segment.moves {
+                    Moves::Start => start - back,
+                    Moves::End | Moves::Both => self
+                        .network
+                        .latest_start(activity, end - back)
+                        .min(start - 1),
+                };
+                note(Missing::Resource(segment.resource), at, next);
+            }
+            true
+        });
+        for &(state, value) in &self.instance.activities[activity.0].modes[mode].states {
+            let change = self.instance.states[state.0].change;
+            for other in &self.in_state[state.0] {
+                if other.start >= end + change {
+                    break;
+                }
+                if other.value != value && start < other.end + change {
+                    let before = self.network.latest_start(activity, other.start - change);
+                    let at = other.start.max(start);
+                    note(Missing::State(state, value), at, before.min(start - 1));
+                }
+            }
+        }
+        for &index in &self.facts.holds_of[activity.0] {
+            if let Some((at, before)) = self.hold_lack(index as usize, activity, start, end) {
+                let resource = self.instance.holds[index as usize].resource;
+                note(Missing::Resource(resource), at, before.min(start - 1));
+            }
+        }
+        found
     }
 
-    /// Returns whether an activity fits at just this start, with every hold that begins at it reaching back no
-    /// further than what is free.
-    pub(super) fn fits(&self, activity: ActivityId, start: Time) -> bool {
+    /// Returns whether an activity fits in this mode at just this start, with every hold that begins at it
+    /// reaching back no further than what is free.
+    pub(super) fn fits(&mut self, activity: ActivityId, mode: usize, start: Time) -> bool {
+        self.network.choose(activity, Some(mode));
         let end = self.network.end_of(activity, start);
-        let reaches = self.holds_of[activity.0].iter().all(|&index| {
+        let reaches = self.facts.holds_of[activity.0].iter().all(|&index| {
             let hold = self.instance.holds[index as usize];
             let opened = hold.from.0 == activity && self.edge(hold.to).is_some();
             let from = if hold.from.1 == Edge::Start {
@@ -222,20 +381,18 @@ impl<'a> Board<'a> {
             };
             !opened || self.taken[index as usize].is_none_or(|(since, _)| since <= from)
         });
-        reaches && self.latest_fit(activity, start, start).is_ok()
+        reaches && self.latest_fit(activity, mode, start, start).is_ok()
     }
 
     /// Returns whether a placed activity takes more than there is: what it uses and what it keeps may each fit
     /// by themselves and not together.
     pub(super) fn overdraws(&self, activity: ActivityId) -> bool {
-        let lacks = |resource: ResourceId, from, to| {
-            self.profiles[resource.0].first_lack(from, to, 0).is_some()
-        };
-        let holds = &self.holds_of[activity.0];
         // Without a hold there is nothing to add up: segments of one activity never overlap.
-        holds.iter().any(|&index| {
-            let hold = self.instance.holds[index as usize];
-            self.taken[index as usize].is_some_and(|(from, to)| lacks(hold.resource, from, to))
+        self.facts.holds_of[activity.0].iter().any(|&index| {
+            let resource = self.instance.holds[index as usize].resource;
+            self.taken[index as usize].is_some_and(|(from, to)| {
+                self.profiles[resource.0].first_lack(from, to, 0).is_some()
+            })
         })
     }
 
@@ -285,25 +442,40 @@ impl<'a> Board<'a> {
         Some((at, start_for(hold.from.1, (free - 1).min(from - 1))))
     }
 
-    /// Returns the activities that use a resource at a minute, holds counted to the activity that took them.
-    pub(super) fn users(&self, resource: ResourceId, at: Time) -> Vec<ActivityId> {
+    /// Returns the activities in the way at a minute, holds counted to the activity that took them.
+    pub(super) fn users(&self, lack: Lack) -> Vec<ActivityId> {
         let mut users = Vec::new();
-        for (index, placed) in self.placed.iter().enumerate() {
-            let Some(placed) = placed else { continue };
-            let id = ActivityId(index);
-            let uses = segments(&self.network.mode(id).demands, placed.start, placed.end)
-                .iter()
-                .any(|segment| {
-                    segment.resource == resource && segment.from <= at && at < segment.to
+        match lack.what {
+            Missing::State(state, value) => {
+                let change = self.instance.states[state.0].change;
+                let list = self.in_state[state.0].iter().filter(|it| {
+                    it.value != value
+                        && it.start - change <= lack.at
+                        && lack.at < (it.end + change).max(it.start + 1)
                 });
-            if uses {
-                users.push(id);
+                users.extend(list.map(|it| it.activity));
             }
-        }
-        for (hold, taken) in self.instance.holds.iter().zip(&self.taken) {
-            let holds = taken.is_some_and(|(from, to)| from <= at && at < to);
-            if hold.resource == resource && holds {
-                users.push(hold.from.0);
+            Missing::Resource(resource) => {
+                for (index, placed) in self.placed.iter().enumerate() {
+                    let Some(placed) = *placed else { continue };
+                    let id = ActivityId(index);
+                    let spans = placed.start <= lack.at && lack.at < placed.end;
+                    let uses = spans
+                        && !self.facts.each_segment(id, placed, |segment| {
+                            segment.resource != resource
+                                || segment.from > lack.at
+                                || lack.at >= segment.to
+                        });
+                    if uses {
+                        users.push(id);
+                    }
+                }
+                for (hold, taken) in self.instance.holds.iter().zip(&self.taken) {
+                    let holds = taken.is_some_and(|(from, to)| from <= lack.at && lack.at < to);
+                    if hold.resource == resource && holds {
+                        users.push(hold.from.0);
+                    }
+                }
             }
         }
         users.sort_unstable();
@@ -311,15 +483,17 @@ impl<'a> Board<'a> {
         users
     }
 
-    /// Returns the placed activities that would have to go earlier for a resource to be free at a minute: for a
-    /// hold, the one that gives it back.
-    pub(super) fn standing_users(&self, resource: ResourceId, at: Time) -> Vec<ActivityId> {
-        let mut users = self.users(resource, at);
+    /// Returns the placed activities that would have to go earlier for what lacks to be there: for a hold, the
+    /// one that gives it back.
+    pub(super) fn standing_users(&self, lack: Lack) -> Vec<ActivityId> {
+        let mut users = self.users(lack);
         users.retain(|user| self.placed[user.0].is_some());
-        for (hold, taken) in self.instance.holds.iter().zip(&self.taken) {
-            let holds = taken.is_some_and(|(from, to)| from <= at && at < to);
-            if hold.resource == resource && holds && self.placed[hold.to.0.0].is_some() {
-                users.push(hold.to.0);
+        if let Missing::Resource(resource) = lack.what {
+            for (hold, taken) in self.instance.holds.iter().zip(&self.taken) {
+                let holds = taken.is_some_and(|(from, to)| from <= lack.at && lack.at < to);
+                if hold.resource == resource && holds && self.placed[hold.to.0.0].is_some() {
+                    users.push(hold.to.0);
+                }
             }
         }
         users.sort_unstable();
@@ -327,17 +501,16 @@ impl<'a> Board<'a> {
         users
     }
 
-    /// Returns every placement.
+    /// Returns every placement, once all stand.
     pub(super) fn placements(&self) -> Vec<Placement> {
+        let nowhere = Placement {
+            mode: 0,
+            start: 0,
+            end: 0,
+        };
         self.placed
             .iter()
-            .map(|placed| {
-                placed.unwrap_or(Placement {
-                    mode: 0,
-                    start: 0,
-                    end: 0,
-                })
-            })
+            .map(|placed| placed.unwrap_or(nowhere))
             .collect()
     }
 }

@@ -1,129 +1,151 @@
 //! Justification by single moves, and what keeps each activity where it ends up.
 //!
-//! Taking one activity off and putting it back at the latest start the others allow never makes a schedule
-//! worse and never makes it infeasible, whatever the demands and gaps; rebuilding a whole schedule from its
-//! order may do both once demands change over time or gaps have a most.
+//! Taking one block off and putting it back where it costs least among the others never makes a schedule worse
+//! and never makes it infeasible, whatever the demands and gaps; rebuilding a whole schedule from its order may
+//! do both once demands change over time or gaps have a most.
 
-use super::board::Board;
+use super::board::{Board, Missing};
+use super::seat::{self, Bounds, Members, Turn};
 use super::structure::Structure;
-use crate::schedule::network::Network;
-use crate::schedule::problem::{ActivityId, Instance, Time};
+use crate::schedule::problem::{ActivityId, Time};
 use crate::schedule::solution::{Blocking, Placement};
 
-/// Moves each activity as late as the others allow, until none moves, and returns where they stand.
-pub(super) fn justify(mut board: Board<'_>) -> Vec<Placement> {
-    let mut order: Vec<ActivityId> = (0..board.placed.len())
-        .map(ActivityId)
-        .filter(|&id| board.instance.activities[id.0].fixed.is_none())
-        .collect();
-    // Each round moves at least one activity by a minute; sixteen are plenty and bound the work.
+/// At how many starts beside the latest a block is looked at.
+const STARTS: usize = 24;
+
+/// Moves each block where it costs least among the others, until none moves.
+pub(super) fn justify(board: &mut Board<'_>, structure: &Structure) {
+    let mut order: Vec<usize> = (0..structure.blocks.len()).collect();
+    // Each round moves at least one block by a minute; sixteen are plenty and bound the work.
     for _ in 0..16 {
-        order.sort_by_key(|&id| {
+        order.sort_by_key(|&block| {
+            let (id, _) = structure.blocks[block].members[0];
             std::cmp::Reverse(board.placed[id.0].map_or(Time::MIN, |placed| placed.end))
         });
         let mut moved = false;
-        for &activity in &order {
-            moved |= push_later(&mut board, activity);
+        for &block in &order {
+            moved |= settle(board, &structure.blocks[block].members, Turn::From(0));
         }
         if !moved {
             break;
         }
     }
-    board.placements()
 }
 
-fn push_later(board: &mut Board<'_>, activity: ActivityId) -> bool {
-    let Some(stands) = board.placed[activity.0] else {
+/// Moves a block where it costs least among the others, and as late as it can stand for that; returns whether it
+/// moved.
+pub(super) fn settle(board: &mut Board<'_>, members: &Members, turn: Turn) -> bool {
+    let (first, offset) = members[0];
+    if board.instance.activities[first.0].fixed.is_some() {
+        return false;
+    }
+    let Some(stands) = board.placed[first.0] else {
         return false;
     };
-    let latest = board
-        .network
-        .latest_by_neighbours(
-            |other| board.placed[other.0].map_or(0, |placed| placed.start),
-            activity,
-        )
-        .min(limit(board, activity));
-    if latest <= stands.start {
+    let (start, cost) = (stands.start - offset, board.cost);
+    let stood: Vec<usize> = members
+        .iter()
+        .map(|&(id, _)| board.placed[id.0].map_or(0, |placed| placed.mode))
+        .collect();
+    let choosy = members.iter().any(|&(id, _)| {
+        board.facts.is_choosy[id.0] || board.instance.activities[id.0].modes.len() > 1
+    });
+    if !choosy && latest_start(board, members) <= start {
         return false;
     }
-    let mut latest = latest;
-    loop {
-        board.remove(activity);
-        let start = match board.latest_fit(activity, stands.start, latest) {
-            Ok(placement) => placement.start,
-            Err(_) => stands.start,
-        };
-        board.place(activity, start);
-        if start <= stands.start {
-            return false;
+    seat::lift(board, members);
+    let ceiling = members
+        .iter()
+        .map(|&(id, offset)| bounds(board, members, id).latest - offset)
+        .min()
+        .unwrap_or(start);
+    let look = |board: &Board<'_>, id: ActivityId| {
+        let mut bounds = bounds(board, members, id);
+        if !choosy {
+            // Only a later start can be better.
+            let offset = members.iter().find(|it| it.0 == id).map_or(0, |it| it.1);
+            bounds.look_from = bounds.look_from.max(start + offset);
         }
-        if !board.overdraws(activity) {
+        bounds
+    };
+    let seated = seat::best_seat(board, members, ceiling, turn, STARTS, &look);
+    if let Ok(at) = seated {
+        if (board.cost, -at) < (cost, -start) {
             return true;
         }
-        latest = start - 1;
+        seat::lift(board, members);
     }
+    for (&(id, offset), &mode) in members.iter().zip(&stood) {
+        board.place(id, mode, start + offset);
+    }
+    false
 }
 
-/// Returns the latest start by the activity's own deadline, the horizon, and the holds that end at it.
-fn limit(board: &Board<'_>, activity: ActivityId) -> Time {
-    let instance = board.instance;
-    let deadline = instance.activities[activity.0]
-        .deadline
-        .unwrap_or(instance.latest);
-    let mut limit = board
-        .network
-        .latest_start(activity, deadline.min(instance.latest));
-    // A start later than the end of its own hold would give back what was never taken.
-    for hold in instance
-        .holds
+/// Returns the latest start that a block's lags and deadlines allow with all others where they stand.
+fn latest_start(board: &Board<'_>, members: &Members) -> Time {
+    members
         .iter()
-        .filter(|hold| hold.from.0 == activity && hold.to.0 != activity)
-    {
-        let Some(to) = board.placed[hold.to.0.0] else {
-            continue;
-        };
-        let given_back = match hold.to.1 {
-            crate::schedule::Edge::Start => to.start,
-            crate::schedule::Edge::End => to.end,
-        };
-        limit = limit.min(match hold.from.1 {
-            crate::schedule::Edge::Start => given_back,
-            crate::schedule::Edge::End => board.network.latest_start(activity, given_back),
-        });
-    }
-    limit
+        .map(|&(id, offset)| bounds(board, members, id).latest - offset)
+        .min()
+        .unwrap_or(Time::MAX)
 }
 
-fn starts(placements: &[Placement]) -> Vec<Time> {
-    placements.iter().map(|placed| placed.start).collect()
+/// Returns between what starts a member of a block may stand with all others where they are.
+fn bounds(board: &Board<'_>, members: &Members, id: ActivityId) -> Bounds {
+    let instance = board.instance;
+    let item = &instance.activities[id.0];
+    // The members move together, so what one asks of another holds wherever they stand.
+    let own = |other: ActivityId| members.iter().any(|&(member, _)| member == other);
+    let start_of = |other: ActivityId, otherwise: Time| {
+        board.placed[other.0]
+            .filter(|_| !own(other))
+            .map_or(otherwise, |placed| placed.start)
+    };
+    let deadline = item
+        .deadline
+        .map_or(instance.latest, |by| by.min(instance.latest));
+    let latest = board
+        .network
+        .latest_by_neighbours(|other| start_of(other, Time::MAX / 4), id)
+        .min(board.network.latest_start(id, deadline));
+    let release = item.release.unwrap_or(instance.earliest);
+    let earliest = board
+        .network
+        .earliest_by_neighbours(|other| start_of(other, Time::MIN / 4), id)
+        .max(release)
+        .max(instance.earliest);
+    Bounds {
+        earliest,
+        latest,
+        look_from: earliest,
+    }
 }
 
 /// Returns what keeps each activity, and then each block as one, from starting a minute later with all others
-/// where they are.
+/// where they are. Every activity must stand.
 pub(super) fn blocking(
-    instance: &Instance,
-    network: &Network<'_>,
+    board: &mut Board<'_>,
     structure: &Structure,
-    placements: &[Placement],
 ) -> (Vec<Blocking>, Vec<Blocking>) {
-    let mut starts = starts(placements);
-    let earliest = starts.clone();
-    let mut board = Board::new(instance, network, &earliest);
-    for (index, &start) in starts.iter().enumerate() {
-        if instance.activities[index].fixed.is_none() {
-            board.place(ActivityId(index), start);
-        }
-    }
+    let placements = board.placements();
+    let mut starts: Vec<Time> = placements.iter().map(|placed| placed.start).collect();
     let mut alone = vec![Blocking::Fixed; starts.len()];
     let mut as_one = alone.clone();
+    let put_back = |board: &mut Board<'_>, id: ActivityId| {
+        let Placement { mode, start, .. } = placements[id.0];
+        board.place(id, mode, start);
+    };
     for block in &structure.blocks {
-        if instance.activities[block.members[0].0.0].fixed.is_some() {
+        if board.instance.activities[block.members[0].0.0]
+            .fixed
+            .is_some()
+        {
             continue;
         }
         for &(id, _) in &block.members {
             board.remove(id);
-            alone[id.0] = held_by(&board, &starts, id, starts[id.0] + 1);
-            board.place(id, starts[id.0]);
+            alone[id.0] = held_by(board, &starts, id, placements[id.0], starts[id.0] + 1);
+            put_back(board, id);
         }
         for &(id, _) in &block.members {
             board.remove(id);
@@ -133,27 +155,32 @@ pub(super) fn blocking(
         let held = block
             .members
             .iter()
-            .map(|&(id, _)| held_by(&board, &starts, id, starts[id.0]))
-            .find(|held| *held != Blocking::Horizon)
-            .unwrap_or(Blocking::Horizon);
+            .map(|&(id, _)| held_by(board, &starts, id, placements[id.0], starts[id.0]))
+            .find(|held| !matches!(held, Blocking::Horizon | Blocking::Choice))
+            .unwrap_or_else(|| alone[block.members[0].0.0].clone());
         for &(id, _) in &block.members {
             starts[id.0] -= 1;
             as_one[id.0] = held.clone();
         }
         for &(id, _) in &block.members {
-            board.place(id, starts[id.0]);
+            put_back(board, id);
         }
     }
     (alone, as_one)
 }
 
 /// Returns what keeps an activity from starting at `next`, a minute later than it does.
-fn held_by(board: &Board<'_>, starts: &[Time], activity: ActivityId, next: Time) -> Blocking {
-    let (instance, network) = (board.instance, board.network);
-    let (end, next_end) = (
-        network.end_of(activity, next - 1),
-        network.end_of(activity, next),
-    );
+fn held_by(
+    board: &mut Board<'_>,
+    starts: &[Time],
+    activity: ActivityId,
+    stands: Placement,
+    next: Time,
+) -> Blocking {
+    let instance = board.instance;
+    board.network.choose(activity, Some(stands.mode));
+    let network = &board.network;
+    let (end, next_end) = (stands.end, network.end_of(activity, next));
     let leaps = next_end > end + 1;
     if let Some((lag, other, most)) = network.lag_against(starts, activity, next) {
         return if leaps {
@@ -162,8 +189,8 @@ fn held_by(board: &Board<'_>, starts: &[Time], activity: ActivityId, next: Time)
             Blocking::Lag { lag, other, most }
         };
     }
-    if next > limit(board, activity) {
-        let deadline = instance.activities[activity.0].deadline;
+    let deadline = instance.activities[activity.0].deadline;
+    if next_end > deadline.map_or(instance.latest, |by| by.min(instance.latest)) {
         return match deadline {
             _ if leaps => Blocking::Gate,
             Some(by) if next_end > by => Blocking::Deadline,
@@ -173,13 +200,22 @@ fn held_by(board: &Board<'_>, starts: &[Time], activity: ActivityId, next: Time)
     if let Some((calendar, edge)) = network.calendar_against(activity, next) {
         return Blocking::Calendar { calendar, edge };
     }
-    match board.latest_fit(activity, next, next) {
-        Err(Some(lack)) => Blocking::Resource {
-            resource: lack.resource,
-            by: board.users(lack.resource, lack.at),
-            at: lack.at,
-        },
-        // Justification stopped at its limit of rounds with a minute still to gain.
-        _ => Blocking::Horizon,
+    match board.latest_fit(activity, stands.mode, next, next) {
+        Err(Some(lack)) => {
+            let by = board.users(lack);
+            match lack.what {
+                Missing::Resource(resource) => Blocking::Resource {
+                    resource,
+                    by,
+                    at: lack.at,
+                },
+                Missing::State(state, _) => Blocking::State {
+                    state,
+                    by,
+                    at: lack.at,
+                },
+            }
+        }
+        _ => Blocking::Choice,
     }
 }

@@ -1,49 +1,64 @@
-//! Placing activities from the deadline backward.
+//! Placing activities from the deadline backward, and improving what comes of it.
 //!
 //! # Method
-//! Serial schedule generation on the network read backward: among the blocks (`structure`) whose successors all
-//! stand, the one with the largest key is put at the latest start at which calendars and resources allow it.
-//! A longest gap can leave an activity no start; then the placed activity that demands it is taken back,
-//! forbidden its start, and placed earlier (unscheduling after Franck, Neumann and Schwindt, *Truncated branch
-//! and bound, schedule construction, and schedule improvement procedures for resource-constrained project
-//! scheduling*, OR Spektrum 23, 2001; from memory). Failed orders are tried again with the activity that found
-//! no place moved to the front (squeaky wheel, Joslin and Clements 1999; from memory) and some noise.
-//! Every schedule is then justified (`justify`): each activity alone is moved as late as the others allow.
+//! Serial schedule generation on the network read backward (`insert`): among the blocks (`structure`) whose
+//! successors all stand, the one with the largest key is put where it costs least, which is mostly the latest
+//! start that calendars, states and resources allow (`seat`). A longest gap can leave an activity no start; then
+//! the placed activity that demands it is taken back, forbidden its start, and placed earlier (unscheduling after
+//! Franck, Neumann and Schwindt, *Truncated branch and bound, schedule construction, and schedule improvement
+//! procedures for resource-constrained project scheduling*, OR Spektrum 23, 2001; from memory). Failed orders are
+//! tried again with the activity that found no place moved to the front (squeaky wheel, Joslin and Clements 1999;
+//! from memory) and some noise. Every schedule is then justified (`justify`): each block alone is moved where it
+//! costs least among the others.
+//!
+//! A schedule is improved by a large-neighbourhood search (`improve`): some blocks are taken off and put back in
+//! another order, again and again, on two islands that keep a small population each.
+//!
+//! What was announced is kept where it can be (`repair`): first as it stands, then with what must move pushed
+//! later, then with as few blocks as possible put in anew.
 //!
 //! # What it promises
-//! The same instance and effort give the same schedule: ties go to the smaller id, noise comes from a fixed
-//! seed, and no clock is read. The outcome is `Optimal` only when every activity stands at the latest start
-//! that lags and calendars alone allow, which no schedule can beat.
-//!
-//! # Left out for now
-//! Choice among modes and state resources; an instance that has them is refused.
+//! The same instance and effort give the same schedule: ties go to the smaller id, noise comes from the seed, no
+//! clock is read, and the number of threads changes nothing. The outcome is `Optimal` only when the cost equals a
+//! lower bound, which no schedule can beat.
 
 mod board;
-mod decode;
+mod facts;
+mod improve;
+mod insert;
 mod justify;
+mod neighbourhood;
+mod order;
+mod prepared;
+mod repair;
+mod seat;
 mod segments;
 mod slip;
 mod structure;
 
+pub use improve::Improver;
 pub use segments::segments;
 pub use slip::slips;
 
 use super::conflict::Conflict;
-use super::network::Network;
-use super::problem::{ActivityId, Demand, Duration, Instance, ResourceId, Time, Use};
+use super::problem::{ActivityId, Instance, Time};
 use super::solution::{Outcome, Placement, Schedule};
-use decode::Keys;
-use structure::Structure;
+use order::Keys;
+use prepared::Prepared;
 
-/// How much work a search may do, counted in schedules and never in seconds.
+/// How much work a search may do, counted in work and never in seconds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Effort {
     /// How many orders to try as long as none has led to a schedule.
     pub orders: u32,
-    /// How many further orders to try for a better one.
+    /// How many epochs to go on improving.
     pub improve: u32,
     /// How often one order may take placements back.
     pub take_backs: u32,
+    /// On how many threads to improve; one and two give the same schedule.
+    pub threads: usize,
+    /// What noise comes from.
+    pub seed: u64,
 }
 
 impl Effort {
@@ -52,139 +67,104 @@ impl Effort {
         let count = instance.activities.len().max(1) as u32;
         Self {
             orders: 64,
-            improve: (2_000 / count).clamp(4, 40),
+            improve: 4,
             take_backs: 100 + count / 2,
+            threads: 1,
+            seed: 1,
+        }
+    }
+
+    /// Returns the effort for a first answer: as soon as there is a schedule, no more is done.
+    pub fn first(instance: &Instance) -> Self {
+        Self {
+            improve: 0,
+            ..Self::quick(instance)
         }
     }
 }
 
-/// Returns a schedule in which everything starts as late as the search can make it, or why there is none.
+/// Returns a schedule that costs as little as the search can make it, or why there is none.
 ///
-/// `announced` are starts that were right before, for the activities that had one. Where all of them still hold,
-/// or do once some are pushed later, they are the answer; where not, the first order tried follows them.
-pub fn solve(instance: &Instance, announced: Option<&[Option<Time>]>, effort: Effort) -> Outcome {
-    if let Some(conflict) = too_much_asked(instance) {
-        return Outcome::Infeasible(conflict);
-    }
-    let network = Network::new(instance);
-    let windows = match network.windows() {
-        Ok(windows) => windows,
+/// Where activities have announced starts and all of them still hold, or do once some are pushed later, those are
+/// the answer; where not, what does not hold is put in anew among the rest.
+pub fn solve(instance: &Instance, effort: Effort) -> Outcome {
+    let prepared = match Prepared::new(instance) {
+        Ok(prepared) => prepared,
         Err(conflict) => return Outcome::Infeasible(conflict),
     };
-    let bound = &windows.latest;
-    let mut best: Option<(i64, Vec<Placement>)> = None;
-    let mut stopped_at = None;
-    let structure = Structure::new(instance, &network);
-    let mut keys = Keys::new(&structure, &network, &windows, announced);
-    let mut left = effort.orders.max(1);
-    if let Some(board) = announced.and_then(|starts| {
-        let stands = |starts: &[_]| decode::stands(instance, &network, &windows, starts);
-        stands(starts).or_else(|| stands(&slip::pushed_on(instance, &network, &windows, starts)?))
-    }) {
-        let placements = justify::justify(board);
-        // Better ones may exist; they would move what has been announced for no need.
-        best = Some((cost(instance, bound, &placements), placements));
-        left = 0;
-    }
-    for order in 0.. {
-        if left == 0 || best.as_ref().is_some_and(|(least, _)| *least == 0) {
-            break;
-        }
-        left -= 1;
-        let order = keys.order(order);
-        match decode::decode(
-            instance,
-            &network,
-            &structure,
-            &windows,
-            &order,
-            effort.take_backs,
-        ) {
-            Ok(board) => {
-                let placements = justify::justify(board);
-                let cost = cost(instance, bound, &placements);
-                if best.is_none() {
-                    left = effort.improve;
-                }
-                if best.as_ref().is_none_or(|(least, _)| cost < *least) {
-                    best = Some((cost, placements));
-                }
-            }
-            Err(failure) => {
-                keys.urge(&structure, failure.activity);
-                stopped_at.get_or_insert(failure.conflict);
-            }
-        }
-    }
-    let Some((cost, placements)) = best else {
-        return Outcome::Unknown(stopped_at.unwrap_or(Conflict::Window {
-            activity: ActivityId(0),
-            earliest: instance.earliest,
-            latest: instance.latest,
-            moved_by: Vec::new(),
-        }));
+    let (found, kept) = match repair::repair(&prepared, effort) {
+        Some(repair::Repaired { placements, kept }) => (Ok(placements), kept),
+        None => (first(&prepared, effort), false),
     };
-    let (blocking, as_one) = justify::blocking(instance, &network, &structure, &placements);
-    let schedule = Schedule {
-        placements,
-        blocking,
-        as_one,
-        cost,
-        bound: 0,
+    let placements = match found {
+        Ok(placements) => placements,
+        Err(conflict) => return Outcome::Unknown(conflict),
     };
-    if cost == 0 {
+    let mut improver = Improver::with(prepared, &placements, effort.seed);
+    // Better ones than what was announced may exist; they would move it for no need.
+    if !kept {
+        improver.run(effort.improve, effort.threads, &|| false);
+    }
+    let schedule = improver.best();
+    if schedule.cost == schedule.bound {
         Outcome::Optimal(schedule)
     } else {
         Outcome::Feasible(schedule)
     }
 }
 
-/// Returns how far, in weighted minutes, a schedule starts before the latest starts that no resource limits.
-fn cost(instance: &Instance, bound: &[i32], placements: &[Placement]) -> i64 {
-    let activities = instance.activities.iter().zip(bound).zip(placements);
-    activities
-        .filter(|((activity, _), _)| activity.fixed.is_none())
-        .map(|((activity, latest), placed)| {
-            i64::from(activity.weight.max(1)) * i64::from(latest - placed.start)
-        })
-        .sum()
-}
-
-/// Returns a demand that asks for more than its resource ever has, wherever its activity stands.
-fn too_much_asked(instance: &Instance) -> Option<Conflict> {
-    let most = |resource: ResourceId| {
-        let steps = &instance.resources[resource.0].capacity;
-        steps
-            .iter()
-            .map(|&(_, capacity)| capacity)
-            .max()
-            .unwrap_or(0)
-    };
-    let to_come = instance
-        .activities
-        .iter()
-        .enumerate()
-        .filter(|(_, it)| it.fixed.is_none());
-    for (index, activity) in to_come {
-        let mode = &activity.modes[0];
-        // A wait for a gate lasts at least a minute; more than that is not known beforehand.
-        let length = match mode.duration {
-            Duration::Fixed(length) => length,
-            Duration::Until { at_least, then, .. } => at_least.max(1) + then,
-        };
-        let whole = |demand: &&Demand| {
-            matches!(mode.duration, Duration::Fixed(_)) || demand.when == Use::Whole
-        };
-        let demands: Vec<Demand> = mode.demands.iter().filter(whole).copied().collect();
-        for segment in segments(&demands, 0, length) {
-            if segment.quantity > most(segment.resource) {
-                return Some(Conflict::Capacity {
-                    activity: ActivityId(index),
-                    resource: segment.resource,
-                    most: most(segment.resource),
-                });
+/// Returns the first schedule found, justified, or where the first order that failed was stopped.
+fn first(prepared: &Prepared<'_>, effort: Effort) -> Result<Vec<Placement>, Conflict> {
+    let mut keys = Keys::new(prepared);
+    let mut stopped_at = None;
+    for number in 0..effort.orders.max(1) {
+        match prepared.decode(&keys.order(number), effort.take_backs) {
+            Ok(mut board) => {
+                justify::justify(&mut board, &prepared.structure);
+                return Ok(board.placements());
+            }
+            Err(failure) => {
+                keys.urge(&prepared.structure, failure.activity);
+                stopped_at.get_or_insert(failure.conflict);
             }
         }
     }
-    None
+    Err(stopped_at.unwrap_or(Conflict::Window {
+        activity: ActivityId(0),
+        earliest: prepared.instance.earliest,
+        latest: prepared.instance.latest,
+        moved_by: Vec::new(),
+    }))
+}
+
+/// Returns a schedule with what holds each activity back.
+fn explained(prepared: &Prepared<'_>, placements: &[Placement]) -> Schedule {
+    let mut board = prepared.board_of(placements);
+    let cost = board.cost;
+    debug_assert_eq!(
+        cost,
+        super::cost::cost(prepared.instance, placements).total(),
+        "the cost that follows the moves is the cost"
+    );
+    let (blocking, as_one) = justify::blocking(&mut board, &prepared.structure);
+    Schedule {
+        placements: placements.to_vec(),
+        blocking,
+        as_one,
+        cost,
+        bound: prepared.bound.min(cost),
+    }
+}
+
+/// Returns a well-mixed number for each number (the finaliser of `SplitMix64`, Steele, Lea and Flood 2014).
+fn mix(number: u64) -> u64 {
+    let mut mixed = number.wrapping_add(0x9E37_79B9_7F4A_7C15);
+    mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+    mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+    mixed ^ (mixed >> 31)
+}
+
+/// Returns the starts of placements.
+fn starts(placements: &[Placement]) -> Vec<Time> {
+    placements.iter().map(|placed| placed.start).collect()
 }

@@ -6,11 +6,13 @@
 //! it is not the latest possible start, because it asks nothing else to make room.
 
 use std::collections::{BTreeMap, VecDeque};
+use std::sync::Arc;
 
 use super::board::Board;
+use super::prepared::Prepared;
 use crate::schedule::network::{Network, Windows};
 use crate::schedule::problem::{ActivityId, Instance, Time};
-use crate::schedule::solution::Schedule;
+use crate::schedule::solution::{Placement, Schedule};
 
 /// How often the gap between a start that works and one that does not is halved.
 const HALVINGS: u32 = 6;
@@ -19,24 +21,17 @@ const HALVINGS: u32 = 6;
 ///
 /// `instance` may be looser than the one the schedule was made for (without a margin, say).
 pub fn slips(instance: &Instance, schedule: &Schedule) -> Vec<Time> {
-    let network = Network::new(instance);
-    let starts: Vec<Time> = schedule
-        .placements
-        .iter()
-        .map(|placed| placed.start)
-        .collect();
-    let Ok(windows) = network.windows() else {
+    let starts: Vec<Time> = super::starts(&schedule.placements);
+    let Ok(prepared) = Prepared::new(instance) else {
         return starts;
     };
-    let mut board = Board::new(instance, &network, &starts);
-    for (index, &start) in starts.iter().enumerate() {
-        if instance.activities[index].fixed.is_none() {
-            board.place(ActivityId(index), start);
-        }
-    }
+    let windows = Arc::clone(&prepared.first);
+    let board = prepared.board_of(&schedule.placements);
     let mut slip = Slip {
         instance,
-        network: &network,
+        // With the modes of the schedule.
+        network: board.network.clone(),
+        placements: &schedule.placements,
         starts: &starts,
         board,
     };
@@ -103,14 +98,15 @@ pub(super) fn pushed_on(
     Some(pushed.into_iter().map(Some).collect())
 }
 
-struct Slip<'a> {
+struct Slip<'a, 's> {
     instance: &'a Instance,
-    network: &'a Network<'a>,
-    starts: &'a [Time],
+    network: Network<'a>,
+    placements: &'s [Placement],
+    starts: &'s [Time],
     board: Board<'a>,
 }
 
-impl Slip<'_> {
+impl Slip<'_, '_> {
     /// Returns whether an activity could start then, with what follows pushed and the rest where it is.
     fn could_start(&mut self, activity: ActivityId, start: Time) -> bool {
         let Some(moved) = self.pushed(activity, start) else {
@@ -121,9 +117,10 @@ impl Slip<'_> {
         }
         let mut placed = Vec::with_capacity(moved.len());
         let fits = moved.iter().all(|(&id, &start)| {
-            let fits = self.board.fits(id, start);
+            let mode = self.placements[id.0].mode;
+            let fits = self.board.fits(id, mode, start);
             if fits {
-                self.board.place(id, start);
+                self.board.place(id, mode, start);
                 placed.push(id);
             }
             fits && !self.board.overdraws(id)
@@ -132,7 +129,8 @@ impl Slip<'_> {
             self.board.remove(id);
         }
         for &id in moved.keys() {
-            self.board.place(id, self.starts[id.0]);
+            self.board
+                .place(id, self.placements[id.0].mode, self.starts[id.0]);
         }
         fits
     }

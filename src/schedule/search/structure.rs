@@ -24,6 +24,8 @@ pub(super) struct Structure {
     pub(super) before: Vec<Vec<usize>>,
     /// And after.
     pub(super) after: Vec<Vec<usize>>,
+    /// Which blocks hang together by lags and holds: one number for each group.
+    pub(super) group_of: Vec<usize>,
     /// For each hold, the blocks from the one that takes to the one before the one that gives back.
     pub(super) between: Vec<Vec<usize>>,
 }
@@ -42,16 +44,25 @@ impl Structure {
                 }
             }
         }
+        for hold in &instance.holds {
+            let (one, other) = (block_of[hold.from.0.0], block_of[hold.to.0.0]);
+            if one != other {
+                after[one].push(other);
+                before[other].push(one);
+            }
+        }
         for list in after.iter_mut().chain(&mut before) {
             list.sort_unstable();
             list.dedup();
         }
         let between = between(instance, &block_of, &after, &before);
+        let group_of = groups(instance, network, &block_of, blocks.len());
         Self {
             blocks,
             block_of,
             before,
             after,
+            group_of,
             between,
         }
     }
@@ -61,9 +72,16 @@ impl Structure {
 fn blocks(instance: &Instance) -> (Vec<Block>, Vec<usize>) {
     let count = instance.activities.len();
     // The distance from one start to the other, where a lag fixes it and neither end moves by itself.
-    let length = |id: ActivityId| match instance.activities[id.0].modes[0].duration {
-        Duration::Fixed(length) => Some(length),
-        Duration::Until { .. } => None,
+    let length = |id: ActivityId| {
+        let mut lengths = instance.activities[id.0]
+            .modes
+            .iter()
+            .map(|mode| match mode.duration {
+                Duration::Fixed(length) => Some(length),
+                Duration::Until { .. } => None,
+            });
+        let first = lengths.next()??;
+        lengths.all(|length| length == Some(first)).then_some(first)
     };
     let mut fixed: Vec<Vec<(usize, Time)>> = vec![Vec::new(); count];
     for lag in &instance.lags {
@@ -81,6 +99,7 @@ fn blocks(instance: &Instance) -> (Vec<Block>, Vec<usize>) {
             fixed[lag.to.0.0].push((lag.from.0.0, -distance));
         }
     }
+    // What two lags say of the same distance twice over is for the windows to refuse; here the first counts.
     let (mut blocks, mut block_of) = (Vec::new(), vec![usize::MAX; count]);
     for index in 0..count {
         if block_of[index] != usize::MAX {
@@ -104,6 +123,39 @@ fn blocks(instance: &Instance) -> (Vec<Block>, Vec<usize>) {
         blocks.push(Block { members });
     }
     (blocks, block_of)
+}
+
+fn groups(
+    instance: &Instance,
+    network: &Network<'_>,
+    block_of: &[usize],
+    blocks: usize,
+) -> Vec<usize> {
+    let to_come = |id: ActivityId| instance.activities[id.0].fixed.is_none();
+    let mut linked: Vec<Vec<usize>> = vec![Vec::new(); blocks];
+    for index in 0..instance.activities.len() {
+        let id = ActivityId(index);
+        // What has happened, and what stands still (a course), binds nothing together.
+        if to_come(id) {
+            let others = network.neighbours(id).filter(|&other| to_come(other));
+            linked[block_of[index]].extend(others.map(|other| block_of[other.0]));
+        }
+    }
+    let (mut group_of, mut count) = (vec![usize::MAX; blocks], 0);
+    for block in 0..blocks {
+        if group_of[block] != usize::MAX {
+            continue;
+        }
+        let mut open = vec![block];
+        while let Some(at) = open.pop() {
+            if group_of[at] == usize::MAX {
+                group_of[at] = count;
+                open.extend(&linked[at]);
+            }
+        }
+        count += 1;
+    }
+    group_of
 }
 
 fn between(

@@ -57,10 +57,7 @@ fn over(
 
 /// Draws why there is no plan, over the steps that can be ticked all the same; returns the lines it took.
 pub fn draw_no_plan(buffer: &mut Buffer, area: Rect, sheet: &Sheet) -> u16 {
-    let heading = match sheet.outcome {
-        Some(PlanOutcome::NotPlanned(_)) => "this menu asks for what cannot be planned yet",
-        _ => "this menu cannot be done, however early it starts",
-    };
+    let heading = "this menu cannot be done, however early it starts";
     let width = usize::from(area.width.saturating_sub(4));
     let mut lines = Vec::new();
     for reason in sheet.reasons() {

@@ -16,7 +16,7 @@ fn after(fields: &str, happened: &[(&str, Done)], now: i32) -> PlanOutcome {
         .iter()
         .map(|(key, done)| (key.parse::<StepKey>().unwrap(), *done))
         .collect();
-    plan::plan(&menu, service(&menu), &happened, Minute(now))
+    plan::plan(&menu, service(&menu), &happened, Minute(now), None)
 }
 
 fn plan(outcome: PlanOutcome) -> Plan {
@@ -115,7 +115,7 @@ fn a_late_start_that_still_fits_is_planned_from_now() {
     // Everything left needs 110 minutes; 115 are left.
     let menu = dish(CHAIN);
     let now = Minute(-115);
-    let PlanOutcome::Planned(plan) = plan::plan(&menu, service(&menu), &Happened::new(), now)
+    let PlanOutcome::Planned(plan) = plan::plan(&menu, service(&menu), &Happened::new(), now, None)
     else {
         panic!("it fits")
     };

@@ -24,6 +24,26 @@ fn a_range_is_booked_at_its_longer_end_and_three_points_at_the_middle() {
 }
 
 #[test]
+fn what_a_step_may_take_grows_with_what_is_made() {
+    let menu = dish(&steps(&[
+        ("a", "time: \"20 min..25 min..40 min + 3 s a piece\""),
+        ("b", "time: \"1h..2h\""),
+        ("c", "time: \"7 min\""),
+        ("d", "time: \"until 09:00\", hands: \"left alone\""),
+    ]));
+    let plan = planned(&menu);
+    let portions = i64::from(menu.portions_of(&menu.dishes[0]));
+    let spreads = plan::spreads(&menu, &plan);
+    let points = |at: usize| spreads[at].map(|it| (it.shortest, it.usual, it.longest));
+    let (twenty, forty) = (20 * 60 + 3 * portions, 40 * 60 + 3 * portions);
+    assert_eq!(points(0), Some((twenty, Some(twenty + 300), forty)));
+    assert_eq!(points(1), Some((3600, None, 7200)));
+    assert_eq!(points(2), Some((420, Some(420), 420)));
+    assert!(!spreads[0].unwrap().is_certain() && spreads[2].unwrap().is_certain());
+    assert_eq!(points(3), None);
+}
+
+#[test]
 fn overnight_ends_when_the_kitchen_opens_and_starts_when_hands_last_can() {
     let plan = planned(&dish(&steps(&[
         ("steep", "time: \"overnight\", hands: \"put on 10 min\""),
@@ -258,6 +278,7 @@ fn keeping_limits_and_the_best() {
         service(&too_early),
         &Happened::new(),
         Minute(-9000),
+        None,
     );
     let PlanOutcome::Impossible(said) = outcome else {
         panic!("{outcome:?}")
@@ -334,35 +355,6 @@ fn two_hobs_and_three_pans() {
 }
 
 #[test]
-fn what_is_not_planned_yet_is_refused_by_name() {
-    let menu = menu(
-        "Europe/London",
-        "2026-11-28 19:30",
-        "open: [Open(days: \"every day\", at: \"07:00..22:00\")], cooks: [Cook(name: \"one\", skills: [\"sugar\"])],
-         kit: [Kit(id: \"oven\", name: \"Oven\", count: 1, oven: Oven(change: \"20 min\"))]",
-        "Serve(dish: Dish(id: \"d\", name: \"D\", steps: [
-            Step(id: \"bake\", name: \"Bake\", time: \"1h\", uses: [Use(kit: \"oven\", heat: \"160 C\")]),
-            Step(id: \"pull\", name: \"Pull\", time: \"1h\", skill: \"sugar\"),
-            Step(id: \"dry\", name: \"Dry\", time: \"1h\", ways: [Way(name: \"slowly\", time: \"overnight\")]),
-        ]))",
-    );
-    let PlanOutcome::NotPlanned(refused) =
-        plan::plan(&menu, service(&menu), &Happened::new(), Minute(-9000))
-    else {
-        panic!("must be refused")
-    };
-    let said: Vec<String> = refused.iter().map(plan::NotPlanned::sentence).collect();
-    assert_eq!(
-        said,
-        [
-            "not planned yet: the temperature of an oven (d/bake)",
-            "not planned yet: who among the cooks can do it (\"sugar\") (d/pull)",
-            "not planned yet: other ways to do a step (\"slowly\") (d/dry)",
-        ]
-    );
-}
-
-#[test]
 fn what_should_have_begun_is_said_and_not_shown_as_a_plan() {
     let menu = dish(&steps(&[
         ("simmer", "time: \"6h\", hands: \"someone about\""),
@@ -372,7 +364,7 @@ fn what_should_have_begun_is_said_and_not_shown_as_a_plan() {
         late,
         because,
         needed,
-    } = plan::plan(&menu, service(&menu), &Happened::new(), Minute(-300))
+    } = plan::plan(&menu, service(&menu), &Happened::new(), Minute(-300), None)
     else {
         panic!("eight hours do not fit into five")
     };
@@ -394,7 +386,7 @@ fn more_than_there_ever_is_and_gaps_that_contradict_are_named() {
     let lift = "Serve(dish: Dish(id: \"d\", name: \"D\", steps: [Step(id: \"lift\", name: \"Lift\", time: \"10 min\", hands: \"throughout by 2\")]))";
     let menu = menu("Europe/London", "2026-11-28 19:30", kitchen, lift);
     let PlanOutcome::Impossible(said) =
-        plan::plan(&menu, service(&menu), &Happened::new(), Minute(-9000))
+        plan::plan(&menu, service(&menu), &Happened::new(), Minute(-9000), None)
     else {
         panic!("must be impossible")
     };

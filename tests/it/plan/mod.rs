@@ -5,6 +5,7 @@ mod clock_changes;
 mod happened;
 mod idioms;
 mod promises;
+mod unfit;
 mod waves;
 
 use countback::load;
@@ -50,7 +51,7 @@ fn service(menu: &Menu) -> ServiceTime {
 /// Returns the plan of a menu a week before service, audited.
 fn planned(menu: &Menu) -> Plan {
     let now = Minute(-7 * 1440);
-    match plan::plan(menu, service(menu), &Happened::new(), now) {
+    match plan::plan(menu, service(menu), &Happened::new(), now, None) {
         PlanOutcome::Planned(plan) => {
             assert_eq!(audit::audit(menu, &plan, now), Vec::<String>::new());
             plan

@@ -19,7 +19,7 @@ fn opened(sample: &str, date: &str, hour: u32) -> (Menu, Plan) {
     };
     let now = Timestamp::from_local(local, Zone::Europe__London);
     let service = plan::service_of(&menu, now, Zone::Europe__London);
-    match plan::plan(&menu, service, &Happened::new(), service.minute(now)) {
+    match plan::plan(&menu, service, &Happened::new(), service.minute(now), None) {
         PlanOutcome::Planned(plan) => (menu, plan),
         other => panic!("{other:#?}"),
     }
@@ -51,7 +51,7 @@ fn stays_on_time(sample: &str, date: &str, hour: u32, every: Minutes) {
     let mut now = first.steps[first.order[0]].window.start;
     while now < first.span.end {
         let happened = as_planned(&first, now, &[]);
-        let outcome = plan::plan(&menu, first.service, &happened, now);
+        let outcome = plan::plan(&menu, first.service, &happened, now, None);
         let at = first.service.local(now);
         let PlanOutcome::Planned(again) = outcome else {
             panic!("{sample} at {at}: {outcome:#?}")
@@ -84,7 +84,7 @@ fn slips_as_promised(sample: &str, date: &str, hour: u32) -> usize {
         }
         let now = step.can_slip_until;
         let happened = as_planned(&first, now, &after);
-        let outcome = plan::plan(&menu, first.service, &happened, now);
+        let outcome = plan::plan(&menu, first.service, &happened, now, None);
         assert!(
             matches!(outcome, PlanOutcome::Planned(_)),
             "{sample}: {} slipped until {}: {outcome:#?}",

@@ -49,7 +49,7 @@ fn between_the_waves_the_rest_is_still_planned() {
     let mut now = first.steps[first.order[0]].window.start;
     while now < Minute::SERVICE {
         let happened = as_planned(&first, now, &[]);
-        let outcome = plan::plan(&menu, service(&menu), &happened, now);
+        let outcome = plan::plan(&menu, service(&menu), &happened, now, None);
         assert!(
             matches!(outcome, PlanOutcome::Planned(_)),
             "{}: {outcome:#?}",

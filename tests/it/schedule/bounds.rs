@@ -300,19 +300,7 @@ proptest! {
         prop_assert!(!fits(&instance), "called impossible because of {conflict:?}");
         match conflict {
             Conflict::Cycle { lags, excess } => {
-                for lag in lags {
-                    // Whichever side of it is on the cycle, giving way on both takes it off.
-                    let mut eased = instance.clone();
-                    eased.lags[lag].least -= excess;
-                    if let Some(most) = &mut eased.lags[lag].most {
-                        *most += excess;
-                    }
-                    let again = conflict::cycle(&eased);
-                    let another = |it: Conflict| matches!(it, Conflict::Cycle { lags, .. } if lags.contains(&lag));
-                    // Other cycles may remain; not one of the same rules with the same excess.
-                    let still = again.is_some_and(another) && conflict::cycle(&without_lag(&instance, lag)).is_none();
-                    prop_assert!(!still, "lag {lag} gave way by {excess} and the cycle is still there");
-                }
+                prop_assert!(is_cycle(&instance, &lags, excess), "{lags:?} ask for {excess} too much?");
             }
             Conflict::Overload { available, needed, activities, .. } => {
                 prop_assert!(needed > available);
@@ -372,10 +360,55 @@ fn less<T: Clone>(of: &[T], at: usize) -> Vec<T> {
     of
 }
 
-fn without_lag(instance: &Instance, lag: usize) -> Instance {
-    let mut eased = instance.clone();
-    eased.lags.remove(lag);
-    eased
+/// Whether some side of each of these rules, and nothing else, is a cycle that asks for so much too much and that
+/// any one of them undoes by giving way by as much.
+fn is_cycle(instance: &Instance, lags: &[usize], excess: Time) -> bool {
+    let sides = |choice: usize| {
+        let mut only = instance.clone();
+        let one_side = |(at, &lag): (usize, &usize)| {
+            let Lag {
+                from,
+                to,
+                least,
+                most,
+            } = instance.lags[lag];
+            let (from, to, least) = match (choice >> at & 1, most) {
+                (0, _) => (from, to, least),
+                (_, most) => (to, from, -most?),
+            };
+            Some(Lag {
+                from,
+                to,
+                least,
+                most: None,
+            })
+        };
+        only.lags = lags
+            .iter()
+            .enumerate()
+            .map(one_side)
+            .collect::<Option<Vec<Lag>>>()?;
+        Some(only)
+    };
+    // Holds that cannot end after they begin need no lag to contradict one another.
+    if lags.is_empty() {
+        return true;
+    }
+    let alone = lags.len() == 1;
+    (0..1_usize << lags.len()).filter_map(sides).any(|only| {
+        let Some(Conflict::Cycle { excess: found, .. }) = conflict::cycle(&only) else {
+            return false;
+        };
+        let undone = |at: usize| {
+            let mut eased = only.clone();
+            eased.lags[at].least -= excess;
+            conflict::cycle(&eased).is_none()
+        };
+        found == excess && (0..only.lags.len()).all(undone)
+    }) || alone
+        && instance.lags[lags[0]]
+            .most
+            .is_some_and(|most| instance.lags[lags[0]].least - most == excess)
 }
 
 fn all_resources(instance: &Instance) -> Vec<ResourceId> {
@@ -590,7 +623,7 @@ fn two_heats_in_one_oven_at_one_time() {
         prove_infeasible(&instance),
         Some(Conflict::Pair {
             activities: [ActivityId(0), ActivityId(1)],
-            shared: conflict::Shared::State(StateId(0)),
+            shared: conflict::Contended::State(StateId(0)),
             from: -25,
             to: 0,
             lacking: 1,

@@ -217,7 +217,7 @@ proptest! {
         let sum = |schedule: &Schedule| -> i64 {
             schedule.placements.iter().map(|placed| i64::from(placed.start)).sum()
         };
-        match solve(&instance, None, Effort { orders: 12, improve: 12, take_backs: 60 }) {
+        match solve(&instance, Effort { orders: 12, improve: 2, take_backs: 60, threads: 1, seed: 1 }) {
             Outcome::Optimal(schedule) => {
                 prop_assert_eq!(verify(&instance, &schedule), []);
                 prop_assert_eq!(Some(sum(&schedule)), best);
@@ -237,7 +237,7 @@ proptest! {
     #[test]
     fn every_start_is_the_latest_by_itself(instance in instance()) {
         let (Outcome::Optimal(schedule) | Outcome::Feasible(schedule)) =
-            solve(&instance, None, Effort { orders: 3, improve: 3, take_backs: 60 })
+            solve(&instance, Effort { orders: 3, improve: 1, take_backs: 60, threads: 1, seed: 1 })
         else {
             return Ok(());
         };
@@ -278,11 +278,12 @@ fn the_search_finds_nearly_every_plan_there_is() {
         possible += 1;
         if let Outcome::Optimal(schedule) | Outcome::Feasible(schedule) = solve(
             &instance,
-            None,
             Effort {
                 orders: 30,
-                improve: 30,
+                improve: 1,
                 take_backs: 200,
+                threads: 1,
+                seed: 1,
             },
         ) {
             found += 1;

@@ -38,7 +38,7 @@ fn check(source: &str, length: Time, rows: &[Row]) {
     let counted_back = network::Network::new(&back)
         .windows()
         .expect("and so it does mirrored");
-    let Outcome::Optimal(schedule) = solve(&back, None, Effort::quick(&back)) else {
+    let Outcome::Optimal(schedule) = solve(&back, Effort::quick(&back)) else {
         panic!("{source}: with no resource the latest starts are the optimum");
     };
     assert_eq!(verify::verify(&back, &schedule), []);
@@ -220,11 +220,12 @@ fn ten_activities_fit_their_published_optimum_and_no_less() {
     let exact = ten_activities(-21);
     match solve(
         &exact,
-        None,
         Effort {
             orders: 400,
-            improve: 400,
+            improve: 40,
             take_backs: 0,
+            threads: 1,
+            seed: 1,
         },
     ) {
         Outcome::Feasible(schedule) | Outcome::Optimal(schedule) => {
@@ -236,11 +237,12 @@ fn ten_activities_fit_their_published_optimum_and_no_less() {
     assert!(!matches!(
         solve(
             &tight,
-            None,
             Effort {
                 orders: 400,
-                improve: 400,
-                take_backs: 0
+                improve: 40,
+                take_backs: 0,
+                threads: 1,
+                seed: 1
             }
         ),
         Outcome::Feasible(_) | Outcome::Optimal(_)

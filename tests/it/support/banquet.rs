@@ -7,7 +7,7 @@ use countback::menu::{
 };
 use countback::plan::{
     CookSpan, Course as CourseTime, DishPlan, Done, HandsSpan, Happened, KitSpan, Plan,
-    PlannedStep, StepKey,
+    PlannedStep, Quality, StepKey,
 };
 use countback::time::{
     Date, Local, Minute, Minutes, ServiceTime, Timestamp, Window, Zone, time_of_day,
@@ -123,6 +123,8 @@ impl Banquet {
                     windows: vec![Window::new(at(26, 7, 0), at(26, 21, 0))],
                 }],
                 span: Window::new(at(26, 7, 0), Minute(150)),
+                overtime: Vec::new(),
+                quality: Quality::default(),
             },
         }
     }
@@ -247,6 +249,7 @@ impl Banquet {
             dish: dish_index,
             step: step_index,
             name: name.into(),
+            way: None,
             window,
             can_slip_until: window.start + Minutes(50),
             hands,
@@ -256,6 +259,8 @@ impl Banquet {
                     name: (*name).to_owned(),
                     count: *count,
                     window,
+                    heat: None,
+                    which: None,
                 })
                 .collect(),
             someone_about: matches!(needs, Needs::About | Needs::Looks(_)),

@@ -176,12 +176,36 @@ impl Tape {
             holds: self.maybe(|tape| tape.between(1, 100)),
             oven: self.maybe(|tape| Oven {
                 change: tape.minutes(0, 90),
+                shelves: tape.between(1, 4),
             }),
             taken: self.few(0, 2, |tape, _| Taken {
                 hours: tape.hours(),
                 count: tape.maybe(|tape| tape.between(1, count)),
                 by: tape.maybe(Self::name),
             }),
+        }
+    }
+
+    fn cook(&mut self, place: usize) -> Cook {
+        let (shifts, overtime) = match self.below(3) {
+            0 => (Vec::new(), Vec::new()),
+            1 => (vec![self.hours()], Vec::new()),
+            _ => {
+                let days = self.days();
+                let hours = |from, to| {
+                    vec![Hours {
+                        days: days.clone(),
+                        spans: vec![Span { from, to }],
+                    }]
+                };
+                (hours(420, 900), hours(900, 1080))
+            }
+        };
+        Cook {
+            name: format!("{}{place}", self.name()),
+            skills: self.some_of(&["sugar".to_owned(), "cold \"hands\"".to_owned()]),
+            shifts,
+            overtime,
         }
     }
 
@@ -197,11 +221,7 @@ impl Tape {
             }),
             open: vec![self.hours()],
             watched: self.maybe(Self::hours).into_iter().collect(),
-            cooks: self.few(1, 3, |tape, place| Cook {
-                name: format!("{}{place}", tape.name()),
-                skills: tape.some_of(&["sugar".to_owned(), "cold \"hands\"".to_owned()]),
-                shifts: tape.maybe(Self::hours).into_iter().collect(),
-            }),
+            cooks: self.few(1, 3, Self::cook),
             stations: self.few(0, 2, |tape, place| (tape.id(place), tape.name())),
             kit: self.few(0, 3, Self::kit),
         }
@@ -400,13 +420,23 @@ impl Tape {
     }
 
     fn step(&mut self, place: usize, before: &[Step], kitchen: &Kitchen) -> Step {
-        let cooks = kitchen.cooks.len() as u32;
         let time = self.time();
         let skills: Vec<_> = kitchen
             .cooks
             .iter()
             .flat_map(|cook| cook.skills.clone())
             .collect();
+        let skill = match skills.as_slice() {
+            [] => None,
+            skills => self.maybe(|tape| tape.pick(skills)),
+        };
+        // No more hands than there are cooks who can do it.
+        let able = |cook: &&Cook| {
+            skill
+                .as_ref()
+                .is_none_or(|skill| cook.skills.contains(skill))
+        };
+        let cooks = kitchen.cooks.iter().filter(able).count() as u32;
         let followed = self.some_of(before);
         // With one step to follow, any gap can hold; with several, a longest gap to one could contradict another.
         let alone = followed.len() == 1;
@@ -439,10 +469,7 @@ impl Tape {
                 [] => None,
                 stations => self.maybe(|tape| tape.pick(stations).0),
             },
-            skill: match skills.as_slice() {
-                [] => None,
-                skills => self.maybe(|tape| tape.pick(skills)),
-            },
+            skill,
             until: self.maybe(Self::name),
             hands: self.hands(&time, cooks),
             uses: self.uses(kitchen),
@@ -455,10 +482,10 @@ impl Tape {
                 .maybe(Self::span)
                 .filter(|span| i64::from(span.to - span.from) >= shortest),
             fresh: self.fresh(),
-            ways: self.few(0, 2, |tape, _| {
+            ways: self.few(0, 2, |tape, place| {
                 let time = tape.time();
                 Way {
-                    name: tape.name(),
+                    name: format!("{}{place}", tape.name()),
                     hands: tape.hands(&time, cooks),
                     time,
                     uses: tape.uses(kitchen),

@@ -1,0 +1,101 @@
+//! What is wanted and not required → wishes and levels of the instance.
+
+use super::from_menu::{Bound, Bridge, HANDS};
+use super::hours;
+use super::weights::{BEST, HOUR, MARGIN};
+use crate::menu::Style;
+use crate::schedule::{ActivityId, Edge, Level, Time, Wish};
+
+/// What a wish stands for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Wanted {
+    /// A doing is over with its dish's margin in hand.
+    Margin(usize),
+    /// What a doing makes is taken, or served, at its best.
+    Best(usize),
+}
+
+impl Bridge<'_> {
+    /// Food is wanted at its best, by the step that takes it, and what is taken by none by its course; and a
+    /// dish with its margin in hand.
+    pub(super) fn wishes(&mut self) {
+        let end = |index: usize| (ActivityId(index), Edge::End);
+        let mut wishes: Vec<(Wish, Wanted)> = Vec::new();
+        let mut want = |index: usize, to: (ActivityId, Edge), least, most, weight, wanted| {
+            let wish = Wish {
+                from: end(index),
+                to,
+                least,
+                most,
+                weight,
+            };
+            if !wishes.contains(&(wish, wanted)) {
+                wishes.push((wish, wanted));
+            }
+        };
+        for link in &self.expanded.links {
+            let (_, _, step) = self.doing(link.from);
+            if let Some(best) = step.fresh.best
+                && !self.is_skipped(link.from)
+                && !self.is_skipped(link.to)
+            {
+                let to = (ActivityId(link.to), Edge::Start);
+                let wanted = Wanted::Best(link.from);
+                want(link.from, to, None, Some(best.0), BEST, wanted);
+            }
+        }
+        for index in 0..self.expanded.doings.len() {
+            let (doing, dish, step) = self.doing(index);
+            let course = (self.course_of(index), Edge::Start);
+            let mut next = self.expanded.links.iter().filter(|link| link.from == index);
+            let taken = next.clone().next().is_some();
+            let best = step.fresh.best.into_iter().chain(dish.fresh.best).min();
+            if let (false, false, Some(best)) = (taken, self.is_skipped(index), best) {
+                want(index, course, None, Some(best.0), BEST, Wanted::Best(index));
+            }
+            let last_of_dish = next.all(|link| self.expanded.doings[link.to].dish != doing.dish);
+            if last_of_dish && dish.margin.0 > 0 {
+                let (least, wanted) = (Some(dish.margin.0), Wanted::Margin(index));
+                want(index, course, least, None, MARGIN, wanted);
+            }
+        }
+        (self.instance.wishes, self.wanted) = wishes.into_iter().unzip();
+    }
+
+    /// *Even* spreads the hands over the hours in which anybody works.
+    pub(super) fn levels(&mut self, bound: Bound) {
+        if self.menu.style != Style::Even {
+            return;
+        }
+        let from = match bound {
+            Bound::Now(now) => now.0,
+            Bound::Menu | Bound::None => Time::MIN,
+        };
+        let manned = self.shifts.iter().chain(&self.overtime).flatten().copied();
+        let mut buckets = Vec::new();
+        for window in hours::union(manned.collect()) {
+            let end = window.end.0.min(self.instance.latest);
+            let mut at = window.start.0;
+            while at < end {
+                let next = (at + HOUR).min(end);
+                if next > from {
+                    buckets.push((at, next));
+                }
+                at = next;
+            }
+        }
+        self.instance.levels.push(Level {
+            resource: HANDS,
+            buckets,
+            weight: 1,
+        });
+    }
+
+    /// Returns the activity that stands for the course of a doing's dish.
+    pub(super) fn course_of(&self, index: usize) -> ActivityId {
+        let (_, dish, _) = self.doing(index);
+        let courses = &self.menu.courses;
+        let course = courses.iter().position(|course| course.id == dish.course);
+        self.course_activity(course.unwrap_or_default())
+    }
+}

@@ -1,0 +1,191 @@
+//! An instance made ready to be searched.
+
+use std::sync::Arc;
+
+use super::board::Board;
+use super::facts::Facts;
+use super::insert::{Failure, Insertion, Order, Standing};
+use super::order::Tried;
+use super::segments::segments;
+use super::structure::Structure;
+use crate::schedule::conflict::Conflict;
+use crate::schedule::network::{Network, Windows};
+use crate::schedule::problem::{ActivityId, Demand, Duration, Instance, Mode, ResourceId, Use};
+use crate::schedule::solution::Placement;
+
+/// An instance with its network, its windows and its blocks; cheap to clone.
+#[derive(Clone, Debug)]
+pub(super) struct Prepared<'a> {
+    pub(super) instance: &'a Instance,
+    pub(super) facts: Arc<Facts<'a>>,
+    pub(super) network: Arc<Network<'a>>,
+    pub(super) first: Arc<Windows>,
+    earliest: Arc<Vec<crate::schedule::Time>>,
+    pub(super) structure: Arc<Structure>,
+    /// What each block wants of resources (even numbers) and states (odd), sorted.
+    pub(super) wants: Arc<Vec<Vec<usize>>>,
+    /// No schedule costs less.
+    pub(super) bound: i64,
+}
+
+impl<'a> Prepared<'a> {
+    /// Returns the instance made ready, or why it has no schedule where that is seen at once.
+    pub(super) fn new(instance: &'a Instance) -> Result<Self, Conflict> {
+        if let Some(conflict) = too_much_asked(instance) {
+            return Err(conflict);
+        }
+        let network = Network::new(instance);
+        let first = network.windows()?;
+        let structure = Structure::new(instance, &network);
+        Ok(Self {
+            instance,
+            facts: Arc::new(Facts::new(instance)),
+            earliest: Arc::new(first.earliest.clone()),
+            bound: bound(instance, &first),
+            wants: Arc::new(wants(instance, &structure)),
+            network: Arc::new(network),
+            first: Arc::new(first),
+            structure: Arc::new(structure),
+        })
+    }
+
+    /// Returns a board on which only what has happened stands.
+    pub(super) fn board(&self) -> Board<'a> {
+        Board::new(&self.facts, &self.network, &self.earliest)
+    }
+
+    /// Returns a board with everything where these placements put it.
+    pub(super) fn board_of(&self, placements: &[Placement]) -> Board<'a> {
+        let mut board = self.board();
+        for (index, placed) in placements.iter().enumerate() {
+            if self.instance.activities[index].fixed.is_none() {
+                board.place(ActivityId(index), placed.mode, placed.start);
+            }
+        }
+        board
+    }
+
+    /// Returns the blocks that have not happened.
+    pub(super) fn to_come(&self) -> Vec<usize> {
+        let blocks = 0..self.structure.blocks.len();
+        blocks.filter(|&block| self.is_to_come(block)).collect()
+    }
+
+    /// Returns whether a block has not happened.
+    pub(super) fn is_to_come(&self, block: usize) -> bool {
+        let (id, _) = self.structure.blocks[block].members[0];
+        self.instance.activities[id.0].fixed.is_none()
+    }
+
+    /// Returns the board that placing all blocks in this order leads to.
+    pub(super) fn decode(&self, order: &Tried, take_backs: u32) -> Result<Board<'a>, Failure> {
+        let mut board = self.board();
+        let mut standing = Standing::new(&self.structure, &board);
+        let mut windows = (*self.first).clone();
+        let number = order.number;
+        let mut insertion = Insertion {
+            board: &mut board,
+            windows: &mut windows,
+            first: &self.first,
+            structure: &self.structure,
+            standing: &mut standing,
+            order: Order {
+                keys: &order.keys,
+                draw: u64::from(number),
+                close_first: number % 4 < 3,
+                sends_far: number.is_multiple_of(2),
+                take_backs,
+                starts: 8,
+            },
+        };
+        insertion.run(&self.to_come())?;
+        Ok(board)
+    }
+}
+
+fn wants(instance: &Instance, structure: &Structure) -> Vec<Vec<usize>> {
+    let mut wants: Vec<Vec<usize>> = vec![Vec::new(); structure.blocks.len()];
+    for (index, activity) in instance.activities.iter().enumerate() {
+        let list = &mut wants[structure.block_of[index]];
+        for mode in &activity.modes {
+            list.extend(mode.demands.iter().map(|demand| 2 * demand.resource.0));
+            list.extend(mode.states.iter().map(|&(state, _)| 2 * state.0 + 1));
+        }
+    }
+    for hold in &instance.holds {
+        for id in [hold.from.0, hold.to.0] {
+            wants[structure.block_of[id.0]].push(2 * hold.resource.0);
+        }
+    }
+    for list in &mut wants {
+        list.sort_unstable();
+        list.dedup();
+    }
+    wants
+}
+
+/// Returns what every schedule costs at least: each activity at its latest start in its cheapest mode.
+fn bound(instance: &Instance, first: &Windows) -> i64 {
+    let weights = &instance.weights;
+    let activities = instance.activities.iter().zip(&first.latest);
+    activities
+        .filter(|(activity, _)| activity.fixed.is_none())
+        .map(|(activity, &latest)| {
+            let cheapest = activity
+                .modes
+                .iter()
+                .map(|mode| mode.cost)
+                .min()
+                .unwrap_or(0);
+            weights.early * i64::from(activity.weight) * i64::from(instance.latest - latest)
+                + weights.mode * i64::from(cheapest)
+        })
+        .sum()
+}
+
+/// Returns a demand that asks for more than its resource ever has, wherever its activity stands and in every
+/// mode it has.
+fn too_much_asked(instance: &Instance) -> Option<Conflict> {
+    let to_come = instance
+        .activities
+        .iter()
+        .enumerate()
+        .filter(|(_, it)| it.fixed.is_none());
+    for (index, activity) in to_come {
+        let mut asked = activity
+            .modes
+            .iter()
+            .map(|mode| asks_too_much(instance, mode));
+        if let Some(Some(first)) = asked.next()
+            && asked.all(|other| other.is_some())
+        {
+            return Some(Conflict::Capacity {
+                activity: ActivityId(index),
+                resource: first,
+                most: most(instance, first),
+            });
+        }
+    }
+    None
+}
+
+fn most(instance: &Instance, resource: ResourceId) -> i32 {
+    let steps = instance.resources[resource.0].capacity.iter();
+    steps.map(|&(_, capacity)| capacity).max().unwrap_or(0)
+}
+
+/// Returns the resource of which a mode asks for more than there ever is.
+fn asks_too_much(instance: &Instance, mode: &Mode) -> Option<ResourceId> {
+    // A wait for a gate lasts at least a minute; more than that is not known beforehand.
+    let length = match mode.duration {
+        Duration::Fixed(length) => length,
+        Duration::Until { at_least, then, .. } => at_least.max(1) + then,
+    };
+    let whole =
+        |demand: &&Demand| matches!(mode.duration, Duration::Fixed(_)) || demand.when == Use::Whole;
+    let demands: Vec<Demand> = mode.demands.iter().filter(whole).copied().collect();
+    segments(&demands, 0, length)
+        .into_iter()
+        .find(|segment| segment.quantity > most(instance, segment.resource))
+        .map(|segment| segment.resource)
+}

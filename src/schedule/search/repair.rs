@@ -1,0 +1,191 @@
+//! Keeping what was announced, as far as it can be.
+
+use super::board::Board;
+use super::insert::{Insertion, Order, Standing};
+use super::justify;
+use super::prepared::Prepared;
+use super::seat;
+use super::{Effort, slip};
+use crate::schedule::problem::{ActivityId, Time};
+use crate::schedule::solution::Placement;
+
+/// What became of an announced schedule.
+pub(super) struct Repaired {
+    pub(super) placements: Vec<Placement>,
+    /// Whether everything stands where it was announced, or a little later.
+    pub(super) kept: bool,
+}
+
+/// Returns a schedule near the announced one; `None` where none was announced or none near it was found.
+///
+/// First as announced, then with what must move pushed later, then with as few blocks as possible put in anew
+/// (local rescheduling after Kuster, Jannach and Friedrich 2010; from memory): those that no longer fit, then
+/// also those in their way, in ever wider circles.
+pub(super) fn repair(prepared: &Prepared<'_>, effort: Effort) -> Option<Repaired> {
+    let activities = &prepared.instance.activities;
+    let announced: Vec<Option<Time>> = activities.iter().map(|it| it.announced).collect();
+    if announced.iter().all(Option::is_none) {
+        return None;
+    }
+    let kept = |mut board: Board<'_>| {
+        // Whoever was not announced goes where it costs least; who was stays.
+        for block in prepared.to_come() {
+            let members = &prepared.structure.blocks[block].members;
+            if members.iter().all(|&(id, _)| announced[id.0].is_none()) {
+                justify::settle(&mut board, members, seat::Turn::From(0));
+            }
+        }
+        Repaired {
+            placements: board.placements(),
+            kept: true,
+        }
+    };
+    if let Some(board) = stands(prepared, &announced) {
+        return Some(kept(board));
+    }
+    let network = &prepared.network;
+    let pushed = slip::pushed_on(prepared.instance, network, &prepared.first, &announced);
+    if let Some(board) = pushed.and_then(|starts| stands(prepared, &starts)) {
+        return Some(kept(board));
+    }
+    anew(prepared, &announced, effort).map(|mut board| {
+        justify::justify(&mut board, &prepared.structure);
+        Repaired {
+            placements: board.placements(),
+            kept: false,
+        }
+    })
+}
+
+/// Returns the board on which every activity stands at its announced start, if all of that still holds.
+fn stands<'a>(prepared: &Prepared<'a>, starts: &[Option<Time>]) -> Option<Board<'a>> {
+    let mut board = prepared.board();
+    let mut windows = (*prepared.first).clone();
+    for index in latest_first(prepared, starts) {
+        let id = ActivityId(index);
+        // What was not announced follows from what was, or is new and goes where it can.
+        let start = starts[index].unwrap_or(windows.latest[index]);
+        put(&mut board, &windows, id, start)?;
+        board.network.place(&mut windows, id, start).ok()?;
+    }
+    Some(board)
+}
+
+/// Returns the activities to come, the latest first, so that what is kept is given back before it is taken.
+fn latest_first(prepared: &Prepared<'_>, starts: &[Option<Time>]) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..starts.len()).collect();
+    order.retain(|&index| prepared.instance.activities[index].fixed.is_none());
+    order.sort_by_key(|&index| std::cmp::Reverse(starts[index]));
+    order
+}
+
+/// Puts an activity at a start in the first mode that fits there.
+fn put(
+    board: &mut Board<'_>,
+    windows: &crate::schedule::network::Windows,
+    id: ActivityId,
+    start: Time,
+) -> Option<()> {
+    let modes = board.instance.activities[id.0].modes.len();
+    for mode in 0..modes {
+        board.network.choose(id, Some(mode));
+        let (earliest, latest) = board.network.in_chosen_mode(windows, id);
+        if earliest <= start && start <= latest && board.fits(id, mode, start) {
+            board.place(id, mode, start);
+            if !board.overdraws(id) {
+                return Some(());
+            }
+            board.remove(id);
+        }
+    }
+    board.network.choose(id, None);
+    None
+}
+
+/// Returns a board with as much as possible where it was announced and the rest put in anew.
+fn anew<'a>(
+    prepared: &Prepared<'a>,
+    announced: &[Option<Time>],
+    effort: Effort,
+) -> Option<Board<'a>> {
+    let structure = &prepared.structure;
+    let mut out = vec![false; structure.blocks.len()];
+    for circle in 0..8_u32 {
+        let mut board = prepared.board();
+        let mut windows = (*prepared.first).clone();
+        let mut standing = Standing::new(structure, &board);
+        for index in latest_first(prepared, announced) {
+            let block = structure.block_of[index];
+            let members = &structure.blocks[block].members;
+            if out[block] || members[0].0.0 != index {
+                continue;
+            }
+            windows.keep();
+            let mut seated = 0;
+            let fits = members.iter().all(|&(id, _)| {
+                let Some(start) = announced[id.0] else {
+                    return false;
+                };
+                let fits = put(&mut board, &windows, id, start).is_some();
+                seated += usize::from(fits);
+                fits && board.network.place(&mut windows, id, start).is_ok()
+            });
+            if fits {
+                standing.mark(structure, block, true);
+            } else {
+                windows.back_to(0);
+                seat::lift(&mut board, &members[..seated]);
+                out[block] = true;
+            }
+        }
+        windows.keep();
+        let blocks: Vec<usize> = prepared
+            .to_come()
+            .into_iter()
+            .filter(|&block| out[block])
+            .collect();
+        let key = |block: usize| {
+            let members = structure.blocks[block].members.iter();
+            members
+                .map(|&(id, _)| announced[id.0].unwrap_or(prepared.first.latest[id.0]))
+                .max()
+                .map_or(0, i64::from)
+        };
+        let keys: Vec<i64> = (0..structure.blocks.len()).map(key).collect();
+        let mut insertion = Insertion {
+            board: &mut board,
+            windows: &mut windows,
+            first: &prepared.first,
+            structure,
+            standing: &mut standing,
+            order: Order {
+                keys: &keys,
+                draw: 0,
+                close_first: circle % 2 == 0,
+                sends_far: circle % 2 == 1,
+                take_backs: effort.take_backs,
+                starts: 8,
+            },
+        };
+        match insertion.run(&blocks) {
+            Ok(()) => return Some(board),
+            Err(failure) => {
+                let mut wider = failure.by;
+                wider.push(failure.activity);
+                let reached: Vec<ActivityId> = wider
+                    .iter()
+                    .flat_map(|&id| prepared.network.neighbours(id))
+                    .collect();
+                wider.extend(reached);
+                let before = out.iter().filter(|&&out| out).count();
+                for id in wider {
+                    out[structure.block_of[id.0]] = true;
+                }
+                if out.iter().filter(|&&out| out).count() == before {
+                    return None;
+                }
+            }
+        }
+    }
+    None
+}
