@@ -76,6 +76,11 @@ pub enum Happening {
         /// What each step said, by key.
         steps: BTreeMap<String, StepDigest>,
     },
+    /// A plan was taken: what the cooks are told of each step from now on.
+    Announced {
+        /// What they are told, by key.
+        steps: BTreeMap<String, Announcement>,
+    },
     /// A kind of entry that a later version of the program wrote; kept, shown, and left alone.
     Unknown {
         /// Its kind.
@@ -83,6 +88,17 @@ pub enum Happening {
         /// Its text as stored.
         body: String,
     },
+}
+
+/// What the cooks are told of one step.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Announcement {
+    /// When it starts.
+    pub start: Timestamp,
+    /// Which of the other ways on its card it is done; `None` is the card's own.
+    pub way: Option<String>,
+    /// Kit of which there are several: the name, and which of them, from 1.
+    pub ovens: Vec<(String, u32)>,
 }
 
 /// What a step said when the menu was last seen: label → text ("time" → "6h..7h"), enough to tell a cook what

@@ -15,6 +15,6 @@ mod schema;
 pub mod store;
 mod written;
 
-pub use entry::{Entry, EntryId, Happening, Note, StepDigest};
+pub use entry::{Announcement, Entry, EntryId, Happening, Note, StepDigest};
 pub use error::{BookError, Trouble};
 pub use store::{Banquet, Book, default_path};

@@ -10,18 +10,21 @@
 //! | `finished` | `{"step": "pears/poach"}` |
 //! | `skipped` | `{"step": "pears/poach", "reason": "…"}` |
 //! | `undone` | `{"entry": 12}` |
+//! | `announced` | `{"steps": {"pears/poach": {"start": 1795800000, "way": null, "ovens": [["Oven", 1]]}, …}}`, `start` in seconds since 1970 |
 //! | `menu-seen` | `{"steps": {"pears/poach": {"time": "2h", …}, …}}` |
 
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::{EntryId, Happening, StepDigest};
+use super::{Announcement, EntryId, Happening, StepDigest};
+use crate::time::Timestamp;
 
 const STARTED: &str = "started";
 const FINISHED: &str = "finished";
 const SKIPPED: &str = "skipped";
 const UNDONE: &str = "undone";
+const ANNOUNCED: &str = "announced";
 const MENU_SEEN: &str = "menu-seen";
 
 #[derive(Serialize, Deserialize)]
@@ -38,6 +41,20 @@ struct OfSkip {
 #[derive(Serialize, Deserialize)]
 struct OfUndo {
     entry: i64,
+}
+
+#[derive(Serialize, Deserialize)]
+struct OfPlan {
+    steps: BTreeMap<String, OfAnnouncement>,
+}
+
+#[derive(Serialize, Deserialize)]
+struct OfAnnouncement {
+    start: i64,
+    #[serde(default)]
+    way: Option<String>,
+    #[serde(default)]
+    ovens: Vec<(String, u32)>,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -62,6 +79,18 @@ pub(super) fn write(what: &Happening) -> (String, String) {
             }),
         ),
         Happening::Undone { entry } => (UNDONE.into(), body(&OfUndo { entry: entry.0 })),
+        Happening::Announced { steps } => {
+            let steps = steps.iter().map(|(key, told)| {
+                let told = OfAnnouncement {
+                    start: told.start.0,
+                    way: told.way.clone(),
+                    ovens: told.ovens.clone(),
+                };
+                (key.clone(), told)
+            });
+            let steps = steps.collect();
+            (ANNOUNCED.into(), body(&OfPlan { steps }))
+        }
         Happening::MenuSeen { steps } => (
             MENU_SEEN.into(),
             body(&OfMenu {
@@ -87,6 +116,21 @@ pub(super) fn read(kind: String, body: String) -> Happening {
         UNDONE => serde_json::from_str(&body)
             .map(|OfUndo { entry }| Happening::Undone {
                 entry: EntryId(entry),
+            })
+            .ok(),
+        ANNOUNCED => serde_json::from_str(&body)
+            .map(|OfPlan { steps }| {
+                let steps = steps.into_iter().map(|(key, told)| {
+                    let told = Announcement {
+                        start: Timestamp(told.start),
+                        way: told.way,
+                        ovens: told.ovens,
+                    };
+                    (key, told)
+                });
+                Happening::Announced {
+                    steps: steps.collect(),
+                }
             })
             .ok(),
         MENU_SEEN => serde_json::from_str(&body)
@@ -127,6 +171,20 @@ mod tests {
                 Happening::Undone { entry: EntryId(12) },
                 "undone",
                 r#"{"entry":12}"#,
+            ),
+            (
+                Happening::Announced {
+                    steps: BTreeMap::from([(
+                        step(),
+                        Announcement {
+                            start: Timestamp(1_795_800_000),
+                            way: None,
+                            ovens: vec![("Oven".into(), 1)],
+                        },
+                    )]),
+                },
+                "announced",
+                r#"{"steps":{"pears/poach":{"start":1795800000,"way":null,"ovens":[["Oven",1]]}}}"#,
             ),
             (
                 Happening::MenuSeen {

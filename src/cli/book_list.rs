@@ -36,6 +36,7 @@ fn line(entry: &Entry, zone: Zone) -> String {
         Happening::Finished { step } => format!("{step} done"),
         Happening::Skipped { step, reason } => format!("{step} skipped: {reason}"),
         Happening::Undone { entry } => format!("entry {} taken back", entry.0),
+        Happening::Announced { steps } => format!("plan announced, {} steps", steps.len()),
         Happening::MenuSeen { steps } => format!("menu seen, {} steps", steps.len()),
         Happening::Unknown { kind, body } => format!("not known to this version: {kind} {body}"),
     };

@@ -13,7 +13,7 @@ use super::report::Failure;
 use crate::book::{self, Book, Entry};
 use crate::load::{self, Loaded};
 use crate::menu::ServiceDay;
-use crate::plan::{self, PlanOutcome, WayOut};
+use crate::plan::{self, Chance, PlanOutcome, WayOut};
 use crate::prep::PrepState;
 use crate::time::{Clock, Date, Minute, ServiceTime, Timestamp, Zone, clock, day_after};
 
@@ -86,21 +86,36 @@ impl Opened {
             self.service,
             &prep.happened(self.service),
             self.minute(),
-            None,
+            prep.announced(self.service).as_ref(),
         )
     }
 
     /// Looks for ways out of a menu that cannot be done; nothing is looked for where it can.
     pub(super) fn ways_out(&self, prep: &PrepState, outcome: &PlanOutcome) -> Vec<WayOut> {
-        let happened = prep.happened(self.service);
+        let (happened, announced) = (prep.happened(self.service), prep.announced(self.service));
         let asked = plan::Asked {
             menu: &self.loaded.menu,
             service: self.service,
             happened: &happened,
             now: self.minute(),
-            told: None,
+            told: announced.as_ref(),
         };
         plan::ways_out(asked, outcome, plan::PLANNINGS, &|| false)
+    }
+
+    /// Reckons the chances of a plan of what is left.
+    pub(super) fn chance(&self, prep: &PrepState, outcome: &PlanOutcome) -> Option<Chance> {
+        let PlanOutcome::Planned(plan) = outcome else {
+            return None;
+        };
+        let asked = plan::Asked {
+            menu: &self.loaded.menu,
+            service: self.service,
+            happened: &prep.happened(self.service),
+            now: self.minute(),
+            told: None,
+        };
+        plan::chance(asked, plan, &|| false)
     }
 }
 

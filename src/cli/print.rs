@@ -47,18 +47,25 @@ pub(super) fn print(
         // Whoever asks for tonight's work wants it at once.
         Part::Tonight(_) => Vec::new(),
     };
+    // What starts tonight is wanted at once, and says nothing of chance.
+    let chance = match part {
+        Part::Tonight(_) if !as_json => None,
+        _ => opened.chance(&prep, &outcome),
+    };
     if as_json {
         let asked = json::Asked {
             service: opened.service,
             now,
             until,
+            chance: chance.as_ref(),
+            ways_out: &ways,
         };
-        json::write_with_ways_out(&outcome, &ways, menu, &prep, asked, out)?;
+        json::write(&outcome, menu, &prep, asked, out)?;
     } else {
         match until {
             Some(until) => text::write_tonight(&outcome, menu, &prep, now, until, width(), out)?,
             None => {
-                text::write(&outcome, menu, &prep, now, width(), out)?;
+                text::write(&outcome, chance.as_ref(), menu, &prep, now, width(), out)?;
                 if !matches!(outcome, PlanOutcome::Planned(_)) {
                     text::write_ways_out(&ways, width(), out)?;
                 }

@@ -9,9 +9,9 @@ use super::report::{Ending, Failure};
 use super::{seen, who};
 use crate::book::{Book, Entry, Note};
 use crate::menu::Menu;
-use crate::plan::{self, Happened, PlanOutcome};
-use crate::time::{Minute, ServiceTime};
-use crate::tui::{self, Colour, Pen, Planner, Session, SheetError};
+use crate::plan::{self, Asked, Better, Chance, Plan, PlanOutcome, WayOut, Work};
+use crate::time::ServiceTime;
+use crate::tui::{self, Colour, Pen, Planner, Session, SheetError, Situation};
 
 /// The largest picture drawn, in columns and lines.
 const LARGEST: u16 = 1000;
@@ -40,9 +40,63 @@ struct MenuPlanner {
     service: ServiceTime,
 }
 
+/// Epochs of the first round in which a better plan is looked for; each further round has four times as many.
+const EPOCHS: u32 = 4;
+
+impl MenuPlanner {
+    fn asked<'a>(&'a self, situation: &'a Situation) -> Asked<'a> {
+        Asked {
+            menu: &self.menu,
+            service: self.service,
+            happened: &situation.happened,
+            now: situation.now,
+            told: situation.announced.as_ref(),
+        }
+    }
+}
+
 impl Planner for MenuPlanner {
-    fn plan(&mut self, happened: &Happened, now: Minute) -> PlanOutcome {
-        plan::plan(&self.menu, self.service, happened, now, None)
+    fn plan(&mut self, situation: &Situation) -> PlanOutcome {
+        plan::plan(
+            &self.menu,
+            self.service,
+            &situation.happened,
+            situation.now,
+            situation.announced.as_ref(),
+        )
+    }
+
+    fn chance(
+        &mut self,
+        situation: &Situation,
+        plan: &Plan,
+        stop: &(dyn Fn() -> bool + Sync),
+    ) -> Option<Chance> {
+        plan::chance(self.asked(situation), plan, stop)
+    }
+
+    fn ways_out(
+        &mut self,
+        situation: &Situation,
+        outcome: &PlanOutcome,
+        stop: &(dyn Fn() -> bool + Sync),
+    ) -> Vec<WayOut> {
+        plan::ways_out(self.asked(situation), outcome, plan::PLANNINGS, stop)
+    }
+
+    fn better(
+        &mut self,
+        situation: &Situation,
+        round: u32,
+        stop: &(dyn Fn() -> bool + Sync),
+    ) -> Option<Better> {
+        let work = Work {
+            epochs: EPOCHS.saturating_mul(4_u32.saturating_pow(round)),
+            // The other processor is for the keys.
+            threads: 1,
+            stop,
+        };
+        plan::better(self.asked(situation), work)
     }
 }
 

@@ -24,6 +24,7 @@
 mod answer;
 mod assign;
 mod better;
+mod chance;
 mod conflicts;
 mod expand;
 mod explain;
@@ -33,6 +34,7 @@ mod kept;
 mod key;
 mod make;
 mod order;
+mod quality;
 mod run_sheet;
 mod shared;
 mod spread;
@@ -42,10 +44,12 @@ mod ways_out;
 mod weights;
 
 pub use better::{Better, Work, better};
+pub use chance::{Chance, InTime, WANTED, chance};
 pub use expand::{Named, named};
 pub use from_menu::{Asked, service_of};
 pub use key::StepKey;
 pub use make::plan;
+pub use quality::{Gain, Verdict};
 pub use run_sheet::{
     Announced, ChosenWay, CookSpan, Course, DishPlan, Done, HandsSpan, Happened, KitSpan, Late,
     Plan, PlanOutcome, PlannedStep, Quality, StepIndex, Told,

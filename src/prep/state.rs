@@ -3,8 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
-use crate::book::{Entry, EntryId, Happening, StepDigest};
-use crate::plan::{Done, Happened, StepKey};
+use crate::book::{Announcement, Entry, EntryId, Happening, StepDigest};
+use crate::plan::{Announced, Done, Happened, StepKey, Told};
 use crate::time::{ServiceTime, Timestamp};
 
 /// Where the prep of one banquet stands.
@@ -19,6 +19,8 @@ pub struct PrepState {
     /// The entries that no longer count; follows from `undos`.
     gone: BTreeSet<EntryId>,
     seen: Option<BTreeMap<String, StepDigest>>,
+    /// Plans that were taken, oldest first, whether they count or not.
+    announced: Vec<(EntryId, BTreeMap<String, Announcement>)>,
     last: Option<EntryId>,
 }
 
@@ -119,6 +121,10 @@ impl PrepState {
                 self.seen = Some(steps.clone());
                 return;
             }
+            Happening::Announced { steps } => {
+                self.announced.push((entry.id, steps.clone()));
+                return;
+            }
             Happening::Unknown { .. } => return,
         };
         self.steps.entry(step.clone()).or_default().push(Kept {
@@ -170,6 +176,47 @@ impl PrepState {
             happened.insert(key, done);
         }
         happened
+    }
+
+    /// Returns what the cooks have been told, where a plan was taken and that still counts.
+    pub fn announced(&self, service: ServiceTime) -> Option<Announced> {
+        let (_, steps) = self.announcement()?;
+        let told = |(key, told): (&String, &Announcement)| {
+            let told = Told {
+                start: service.minute(told.start),
+                way: told.way.clone(),
+                ovens: told.ovens.clone(),
+            };
+            Some((key.parse().ok()?, told))
+        };
+        Some(steps.iter().filter_map(told).collect())
+    }
+
+    fn announcement(&self) -> Option<&(EntryId, BTreeMap<String, Announcement>)> {
+        let plans = self.announced.iter().rev();
+        plans.into_iter().find(|(id, _)| !self.gone.contains(id))
+    }
+
+    /// Returns the entry to write when a cook takes a plan: what it tells of every step.
+    pub fn announce(told: &Announced, service: ServiceTime) -> Happening {
+        let of = |(key, told): (&StepKey, &Told)| {
+            let told = Announcement {
+                start: service.timestamp(told.start),
+                way: told.way.clone(),
+                ovens: told.ovens.clone(),
+            };
+            (key.to_string(), told)
+        };
+        Happening::Announced {
+            steps: told.iter().map(of).collect(),
+        }
+    }
+
+    /// Returns the entry to write when a cook goes back to what was announced before the plan taken last, where
+    /// one was taken that counts.
+    pub fn take_back_announcement(&self) -> Option<Happening> {
+        let &(entry, _) = self.announcement()?;
+        Some(Happening::Undone { entry })
     }
 
     /// Returns the entry to write for what a cook asks of a step at a moment, or why it makes no sense.

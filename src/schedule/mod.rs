@@ -19,10 +19,12 @@
 //! line with any of them.
 
 pub mod bound;
+pub mod chance;
 pub mod conflict;
 pub mod cost;
 pub mod network;
 
+pub mod partial_order;
 pub mod problem;
 pub mod profile;
 pub mod project;

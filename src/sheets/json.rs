@@ -17,6 +17,22 @@
 //!   "service": {"at", "minute": 0, "zone"},
 //!   "now": moment,
 //!   "until": moment | null,              only steps to start before this moment are listed
+//!   "quality": null | {                  how good the plan is
+//!     "verdict": "proved-best" | "at-most" | "no-proof",
+//!     "sentence",                        the same for a cook
+//!     "at_most": null | {                what a better plan could gain at most, each taken alone
+//!       "later_minutes", "overtime_minutes", "past_best_minutes"},
+//!     "cost", "bound"},                  in units of the cost formula; no plan costs less than the bound
+//!   "chance": null | {                   how likely it is in time; null where the cards leave nothing to chance
+//!     "samples",                         evenings laid out
+//!     "whole": {
+//!       "in_time",                       in how many of them
+//!       "late_because": [{"key", "in"}], steps that overran where it was late, and in how many
+//!       "margin_minutes": number | null, so much earlier makes it 95 of 100
+//!       "late_by_minutes": number | null, how late at most in 95 of 100, where that is late
+//!       "sentences": [sentence, …]},
+//!     "courses": [{"id", …}], "dishes": [{"id", …}],   the same of each
+//!     "broken": [{"key", "in"}]},        steps that could not keep a gap or a time on their card
 //!   "late": [                            when too late: what should have started, the earliest first
 //!     {"key", "name", "latest": moment, "minutes_ago"}],
 //!   "ways_out": [                        when there is no plan: what would make one possible, the smallest change
@@ -60,7 +76,9 @@ use serde::Serialize;
 use super::page::cautions;
 use super::text::to_start;
 use crate::menu::{Dish, Menu};
-use crate::plan::{Done, Plan, PlanOutcome, PlannedStep, StepIndex, Way, WayOut};
+use crate::plan::{
+    Chance, Done, InTime, Plan, PlanOutcome, PlannedStep, StepIndex, Verdict, Way, WayOut,
+};
 use crate::prep::{PrepState, Progress, standing};
 use crate::safety::caution_name;
 use crate::time::{Minute, ServiceTime};
@@ -70,13 +88,17 @@ const FORMAT: &str = "countback-plan-1";
 
 /// What is to be written.
 #[derive(Clone, Copy, Debug)]
-pub struct Asked {
+pub struct Asked<'a> {
     /// Service and zone.
     pub service: ServiceTime,
     /// Now.
     pub now: Minute,
     /// Only what has to start before this, where that is asked.
     pub until: Option<Minute>,
+    /// The chances of the plan, where they have been reckoned.
+    pub chance: Option<&'a Chance>,
+    /// The ways out of a menu that cannot be done, where they have been looked for.
+    pub ways_out: &'a [WayOut],
 }
 
 /// Writes the outcome of planning as one JSON object and a line end.
@@ -84,22 +106,11 @@ pub fn write(
     outcome: &PlanOutcome,
     menu: &Menu,
     prep: &PrepState,
-    asked: Asked,
-    out: &mut impl io::Write,
-) -> io::Result<()> {
-    write_with_ways_out(outcome, &[], menu, prep, asked, out)
-}
-
-/// Writes the same with the ways out of a menu that cannot be done.
-pub fn write_with_ways_out(
-    outcome: &PlanOutcome,
-    ways: &[WayOut],
-    menu: &Menu,
-    prep: &PrepState,
-    asked: Asked,
+    asked: Asked<'_>,
     out: &mut impl io::Write,
 ) -> io::Result<()> {
     let mut document = Document::new(outcome, menu, prep, asked);
+    let ways = asked.ways_out;
     document.ways_out = ways
         .iter()
         .map(|way| of_way(way, menu, asked.service))
@@ -117,6 +128,8 @@ struct Document<'a> {
     service: OfService,
     now: Moment,
     until: Option<Moment>,
+    quality: Option<OfQuality>,
+    chance: Option<OfChance>,
     late: Vec<OfLate<'a>>,
     ways_out: Vec<OfWay<'a>>,
     courses: Vec<OfCourse<'a>>,
@@ -142,6 +155,53 @@ struct OfService {
 struct Moment {
     at: String,
     minute: i32,
+}
+
+#[derive(Serialize)]
+struct OfQuality {
+    verdict: &'static str,
+    sentence: String,
+    at_most: Option<OfGain>,
+    cost: i64,
+    bound: i64,
+}
+
+#[derive(Serialize)]
+struct OfGain {
+    later_minutes: i32,
+    overtime_minutes: i32,
+    past_best_minutes: i32,
+}
+
+#[derive(Serialize)]
+struct OfChance {
+    samples: u32,
+    whole: OfInTime,
+    courses: Vec<Named<OfInTime>>,
+    dishes: Vec<Named<OfInTime>>,
+    broken: Vec<OfSamples>,
+}
+
+#[derive(Serialize)]
+struct Named<T> {
+    id: String,
+    #[serde(flatten)]
+    of: T,
+}
+
+#[derive(Serialize)]
+struct OfInTime {
+    in_time: u32,
+    late_because: Vec<OfSamples>,
+    margin_minutes: Option<i32>,
+    late_by_minutes: Option<i32>,
+    sentences: Vec<String>,
+}
+
+#[derive(Serialize)]
+struct OfSamples {
+    key: String,
+    r#in: u32,
 }
 
 #[derive(Serialize)]
@@ -238,7 +298,7 @@ fn moment(service: ServiceTime, minute: Minute) -> Moment {
 }
 
 impl<'a> Document<'a> {
-    fn new(outcome: &'a PlanOutcome, menu: &'a Menu, prep: &PrepState, asked: Asked) -> Self {
+    fn new(outcome: &'a PlanOutcome, menu: &'a Menu, prep: &PrepState, asked: Asked<'_>) -> Self {
         let service = asked.service;
         let mut document = Self {
             format: FORMAT,
@@ -255,6 +315,8 @@ impl<'a> Document<'a> {
             },
             now: moment(service, asked.now),
             until: asked.until.map(|until| moment(service, until)),
+            quality: None,
+            chance: None,
             late: Vec::new(),
             ways_out: Vec::new(),
             courses: courses(menu, service),
@@ -263,6 +325,8 @@ impl<'a> Document<'a> {
         };
         match outcome {
             PlanOutcome::Planned(plan) => {
+                document.quality = Some(quality(plan, menu));
+                document.chance = asked.chance.map(|chance| of_chance(chance, plan, menu));
                 document.dishes = dishes(plan, menu);
                 let listed = match asked.until {
                     Some(until) => to_start(plan, prep, until),
@@ -326,6 +390,55 @@ fn of_way<'a>(out: &'a WayOut, menu: &'a Menu, service: ServiceTime) -> OfWay<'a
         Way::Without(place) => (way.what, way.dish) = ("without", dish(place)),
     }
     way
+}
+
+fn quality(plan: &Plan, menu: &Menu) -> OfQuality {
+    let verdict = Verdict::of(menu, plan);
+    let at_most = match verdict {
+        Verdict::AtMost(gain) => Some(OfGain {
+            later_minutes: gain.later.0,
+            overtime_minutes: gain.overtime.0,
+            past_best_minutes: gain.past_best.0,
+        }),
+        Verdict::Best | Verdict::Unproved => None,
+    };
+    OfQuality {
+        verdict: verdict.word(),
+        sentence: verdict.sentence(),
+        at_most,
+        cost: plan.quality.cost,
+        bound: plan.quality.bound,
+    }
+}
+
+fn of_chance(chance: &Chance, plan: &Plan, menu: &Menu) -> OfChance {
+    let counted = |steps: &[(StepIndex, u32)]| -> Vec<OfSamples> {
+        let steps = steps.iter().filter_map(|&(step, samples)| {
+            let key = plan.steps.get(step)?.key.to_string();
+            Some(OfSamples { key, r#in: samples })
+        });
+        steps.collect()
+    };
+    let in_time = |of: &InTime| OfInTime {
+        in_time: of.in_time,
+        late_because: counted(&of.late_because),
+        margin_minutes: of.margin.map(|margin| margin.0),
+        late_by_minutes: of.late_by.map(|late| late.0),
+        sentences: of.sentences(menu, plan),
+    };
+    let named = |(id, of): (&String, &InTime)| Named {
+        id: id.clone(),
+        of: in_time(of),
+    };
+    let courses = menu.courses.iter().map(|course| &course.id);
+    let dishes = menu.dishes.iter().map(|dish| &dish.id);
+    OfChance {
+        samples: chance.samples,
+        whole: in_time(&chance.whole),
+        courses: courses.zip(&chance.courses).map(named).collect(),
+        dishes: dishes.zip(&chance.dishes).map(named).collect(),
+        broken: counted(&chance.broken),
+    }
 }
 
 fn courses(menu: &Menu, service: ServiceTime) -> Vec<OfCourse<'_>> {

@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 use std::io;
 
 use crate::menu::{Caution, Menu};
-use crate::plan::{Plan, PlannedStep, StepIndex};
+use crate::plan::{Chance, Plan, PlannedStep, StepIndex};
 use crate::prep::{PrepState, Progress, standing};
 use crate::safety::{DEFERENCE, caution_name, caution_text};
 use crate::text::{columns, one_line, pad, wrap};
@@ -312,8 +312,8 @@ impl<'a> Sheet<'a> {
         writeln!(out, "\n{heading}\n{}", "─".repeat(self.width))
     }
 
-    /// Writes the courses with their dishes, and what is past its best by then.
-    pub(super) fn pass(&self, out: &mut impl io::Write) -> io::Result<()> {
+    /// Writes the courses with their dishes, how likely each is in time, and what is past its best by then.
+    pub(super) fn pass(&self, chance: Option<&Chance>, out: &mut impl io::Write) -> io::Result<()> {
         self.rule("at the pass", out)?;
         for (course, of_menu) in self.plan.courses.iter().zip(&self.menu.courses) {
             writeln!(
@@ -341,6 +341,15 @@ impl<'a> Sheet<'a> {
                     self.plan.service.local(dish.ready).weekday_clock()
                 );
                 hang(&said, 11, self.width, out)?;
+                if let Some(of) = chance.and_then(|chance| chance.dishes.get(dish.dish)) {
+                    let said = of.sentences(self.menu, self.plan).join("; ");
+                    hang(&one_line(&said), 13, self.width, out)?;
+                }
+            }
+        }
+        if let Some(chance) = chance {
+            for said in chance.broken_sentences(self.menu, self.plan) {
+                hang(&one_line(&said), 0, self.width, out)?;
             }
         }
         Ok(())

@@ -13,14 +13,15 @@ use std::io;
 
 use super::page::{NARROWEST, Sheet, full_name, going_on, hang};
 use crate::menu::Menu;
-use crate::plan::{Late, Plan, PlanOutcome, StepIndex, WayOut};
+use crate::plan::{Chance, Late, Plan, PlanOutcome, StepIndex, Verdict, WayOut};
 use crate::prep::{PrepState, Progress};
 use crate::text::one_line;
 use crate::time::{Minute, Window};
 
-/// Writes the whole plan; sentences instead where there is none.
+/// Writes the whole plan, with its chances where they have been reckoned; sentences instead where there is none.
 pub fn write(
     outcome: &PlanOutcome,
+    chance: Option<&Chance>,
     menu: &Menu,
     prep: &PrepState,
     now: Minute,
@@ -30,11 +31,17 @@ pub fn write(
     let Some(plan) = begin(outcome, menu, now, width, out)? else {
         return Ok(());
     };
+    let page = width.max(NARROWEST);
+    hang(&Verdict::of(menu, plan).sentence(), 0, page, out)?;
+    if let Some(chance) = chance {
+        let said = chance.whole.sentences(menu, plan).join("; ");
+        hang(&one_line(&format!("everything {said}")), 0, page, out)?;
+    }
     let sheet = Sheet::new(plan, menu, prep, now, width, plan.order.clone());
     for date in sheet.dates() {
         sheet.day(date, out)?;
     }
-    sheet.pass(out)?;
+    sheet.pass(chance, out)?;
     sheet.cautions(out)?;
     sheet.legend(out)
 }

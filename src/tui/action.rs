@@ -23,6 +23,9 @@ pub enum Action {
     Filter,
     Close,
     Why,
+    Chance,
+    Better,
+    TakeBetter,
     Up,
     Down,
     PageUp,
@@ -65,6 +68,8 @@ impl Action {
 pub enum Group {
     /// Ticking steps off.
     Ticks,
+    /// The plan.
+    Plan,
     /// Choosing what is listed.
     Choosing,
     /// Moving about.
@@ -77,8 +82,9 @@ pub enum Group {
 
 impl Group {
     /// Every group, in the order of the help.
-    pub const ALL: [Self; 5] = [
+    pub const ALL: [Self; 6] = [
         Self::Ticks,
+        Self::Plan,
         Self::Choosing,
         Self::Moving,
         Self::Time,
@@ -89,6 +95,7 @@ impl Group {
     pub fn heading(self) -> &'static str {
         match self {
             Self::Ticks => "Ticking off the selected step",
+            Self::Plan => "The plan",
             Self::Choosing => "Choosing what is listed",
             Self::Moving => "Moving about",
             Self::Time => "The timeline",
@@ -238,6 +245,34 @@ pub const TABLE: &[Doing] = &[
         &[Key::letter('x')],
         "skip",
         "it will not be done, for a reason you type",
+    ),
+    doing(
+        Action::Why,
+        Group::Plan,
+        &[Key::letter('w')],
+        "why",
+        "why it cannot be done; what changed in the menu; other notices",
+    ),
+    doing(
+        Action::Chance,
+        Group::Plan,
+        &[Key::letter('c')],
+        "chance",
+        "how likely each dish is at the pass in time, and how good the plan is",
+    ),
+    doing(
+        Action::Better,
+        Group::Plan,
+        &[Key::letter('b')],
+        "better",
+        "what a better plan would move; u there takes back the plan taken last",
+    ),
+    doing(
+        Action::TakeBetter,
+        Group::Plan,
+        &[Key::letter('B')],
+        "take it",
+        "take the better plan: its times are announced from now on",
     ),
     doing(
         Action::Open,
@@ -406,13 +441,6 @@ pub const TABLE: &[Doing] = &[
         &[Key::letter('0'), Key::letter('z')],
         "all days",
         "all days at once",
-    ),
-    doing(
-        Action::Why,
-        Group::Program,
-        &[Key::letter('w')],
-        "why",
-        "why it cannot be done; what changed in the menu; other notices",
     ),
     doing(
         Action::Help,

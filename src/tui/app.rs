@@ -94,6 +94,18 @@ impl App {
                 self.planned(generation, outcome);
                 Vec::new()
             }
+            Event::Reckoned { generation, chance } => {
+                self.sheet.reckoned(generation, chance);
+                Vec::new()
+            }
+            Event::Better { generation, better } => {
+                self.sheet.offered(generation, better);
+                Vec::new()
+            }
+            Event::WaysOut { generation, ways } => {
+                self.sheet.tried(generation, ways);
+                Vec::new()
+            }
             Event::Recorded { ticket, result } => self.recorded(ticket, result),
             Event::Signal(Signal::End) => vec![Effect::Quit],
             Event::Signal(Signal::StandAside) => vec![Effect::StandAside],
@@ -216,6 +228,13 @@ impl App {
             Action::Close => self.close(),
             Action::Help => self.toggle(Open::Help),
             Action::Why => self.toggle(Open::Why),
+            Action::Chance => self.toggle(Open::Chance),
+            Action::Better => self.toggle(Open::Better),
+            Action::TakeBetter => return self.take_better(),
+            Action::Undo if self.ui.open == Some(Open::Better) => {
+                let undone = self.sheet.take_back_plan();
+                return self.asked_of_plan(undone);
+            }
             Action::Filter => self.toggle(Open::Filter),
             Action::Open => self.open(),
             Action::Start
@@ -262,6 +281,30 @@ impl App {
             Action::ZoomFit => self.ui.zoom = None,
         }
         Vec::new()
+    }
+
+    fn take_better(&mut self) -> Vec<Effect> {
+        let taken = self.sheet.take_offer();
+        let gone_by = taken.is_err() && self.sheet.offer.is_some() && !self.sheet.planning;
+        let mut effects = self.asked_of_plan(taken);
+        if effects.is_empty() && gone_by && self.sheet.writing.is_empty() {
+            effects.push(self.sheet.replan());
+        }
+        effects
+    }
+
+    fn asked_of_plan(&mut self, asked: Result<Effect, String>) -> Vec<Effect> {
+        match asked {
+            Ok(effect) => {
+                self.ui.message = None;
+                self.ui.open = None;
+                vec![effect]
+            }
+            Err(refusal) => {
+                self.ui.say(Tone::Alarm, refusal);
+                Vec::new()
+            }
+        }
     }
 
     fn toggle(&mut self, open: Open) {
@@ -346,7 +389,10 @@ impl App {
     }
 
     fn tick(&mut self, action: Action) -> Vec<Effect> {
-        if matches!(self.ui.open, Some(Open::Help | Open::Why | Open::Filter)) {
+        if matches!(
+            self.ui.open,
+            Some(Open::Help | Open::Why | Open::Chance | Open::Better | Open::Filter)
+        ) {
             return Vec::new();
         }
         let Some(key) = self.selected_key() else {

@@ -3,10 +3,8 @@
 use std::sync::mpsc::Sender;
 
 use super::event::Event;
-use super::worker::{BookWorker, Planner, PlannerWorker, Request};
+use super::worker::{BookWorker, Planner, PlannerWorker, Request, Situation};
 use crate::book::{Entry, Note};
-use crate::plan::Happened;
-use crate::time::Minute;
 
 /// Writes into the book.
 pub trait Pen: Send {
@@ -34,10 +32,8 @@ pub enum Effect {
     Replan {
         /// Comes back with the answer.
         generation: u64,
-        /// What has happened.
-        happened: Happened,
-        /// What time it is.
-        now: Minute,
+        /// Where the prep stands.
+        situation: Situation,
     },
     /// Stand aside until called back.
     StandAside,
@@ -92,13 +88,11 @@ impl Outside {
             Effect::Append { ticket, note } => self.book.write(ticket, note),
             Effect::Replan {
                 generation,
-                happened,
-                now,
+                situation,
             } => {
                 self.planner.plan(Request {
                     generation,
-                    happened,
-                    now,
+                    situation,
                 });
             }
             Effect::StandAside => return Next::StandAside,

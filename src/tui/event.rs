@@ -4,7 +4,7 @@ use crossterm::event::{KeyEvent, MouseEvent};
 
 use super::effect::Ticket;
 use crate::book::Entry;
-use crate::plan::PlanOutcome;
+use crate::plan::{Better, Chance, PlanOutcome, WayOut};
 use crate::time::Timestamp;
 
 /// What woke it.
@@ -26,6 +26,27 @@ pub enum Event {
         generation: u64,
         /// What became of it.
         outcome: PlanOutcome,
+    },
+    /// The planner has reckoned the chances of what it answered.
+    Reckoned {
+        /// Which request.
+        generation: u64,
+        /// The chances, where the cards leave any.
+        chance: Option<Chance>,
+    },
+    /// The planner has found a better plan than it answered.
+    Better {
+        /// Which request.
+        generation: u64,
+        /// The plan, and what it gains.
+        better: Better,
+    },
+    /// The planner has tried what would make the plan possible that it said there is none of.
+    WaysOut {
+        /// Which request.
+        generation: u64,
+        /// What would, in order.
+        ways: Vec<WayOut>,
     },
     /// The book has written, or could not.
     Recorded {

@@ -44,7 +44,7 @@ use self::effect::{Next, Outside};
 pub use self::event::Event;
 pub use self::sheet::Opening;
 pub use self::theme::Colour;
-pub use self::worker::Planner;
+pub use self::worker::{Planner, Situation};
 use crate::book::Entry;
 use crate::menu::Menu;
 use crate::time::{Clock, ServiceTime};
@@ -189,15 +189,20 @@ pub fn picture(session: Session, width: u16, height: u16) -> Buffer {
     for effect in wanted {
         if let Effect::Replan {
             generation,
-            happened,
-            now,
+            situation,
         } = effect
         {
-            let outcome = parts.planner.plan(&happened, now);
+            let outcome = parts.planner.plan(&situation);
+            let plan = match &outcome {
+                crate::plan::PlanOutcome::Planned(plan) => Some(plan.clone()),
+                _ => None,
+            };
             app.update(Event::Planned {
                 generation,
                 outcome,
             });
+            let chance = plan.and_then(|plan| parts.planner.chance(&situation, &plan, &|| false));
+            app.update(Event::Reckoned { generation, chance });
         }
     }
     let mut frame = Buffer::empty(Rect::new(0, 0, width, height));

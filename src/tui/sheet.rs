@@ -3,11 +3,12 @@
 use super::effect::{Effect, Ticket};
 use super::theme::Colour;
 use super::view::{Row, View};
-use crate::book::{Entry, Note};
+use super::worker::Situation;
+use crate::book::{Entry, Happening, Note};
 use crate::menu::Menu;
-use crate::plan::{Plan, PlanOutcome, StepKey};
+use crate::plan::{Better, Chance, Plan, PlanOutcome, StepKey, Verdict, WayOut};
 use crate::prep::{Ask, PrepState, Refusal, Standing};
-use crate::time::{Minute, ServiceTime, Timestamp};
+use crate::time::{Minute, Minutes, ServiceTime, Timestamp};
 
 /// What is known when the sheet opens.
 #[derive(Clone, Debug)]
@@ -53,6 +54,12 @@ pub struct Sheet {
     pub planning: bool,
     /// The plan in rows.
     pub view: View,
+    /// A better plan, offered.
+    pub offer: Option<Offer>,
+    /// What would make a plan possible where there is none; none until it has been tried.
+    pub ways_out: Option<Vec<WayOut>>,
+    /// The chances reckoned last, with the plan they are of.
+    reckoned: Option<(u64, Option<Chance>)>,
     event: String,
     who: String,
     place: String,
@@ -65,10 +72,39 @@ pub struct Sheet {
 pub struct Writing {
     /// Comes back with the answer.
     pub ticket: Ticket,
-    /// The step it is about.
-    pub key: StepKey,
+    /// The step it is about; none where it is about the whole plan.
+    pub key: Option<StepKey>,
     /// What to say once it is written: "started …".
     pub done: String,
+}
+
+/// A better plan, as it is offered.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Offer {
+    /// The plan, and what it gains.
+    pub better: Better,
+    /// What moves, in the order of the new times.
+    pub moves: Vec<Move>,
+}
+
+/// A step that moves.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Move {
+    /// The dish and the step by name.
+    pub name: String,
+    /// When it starts on the plan shown.
+    pub from: Minute,
+    /// When it would start.
+    pub to: Minute,
+    /// How it would be done, where that is another way.
+    pub way: Option<String>,
+}
+
+impl Move {
+    /// Returns how much later it would start; negative for earlier.
+    pub fn later(&self) -> Minutes {
+        self.to - self.from
+    }
 }
 
 impl Sheet {
@@ -85,6 +121,9 @@ impl Sheet {
             writing: Vec::new(),
             planning: false,
             view: View::default(),
+            offer: None,
+            ways_out: None,
+            reckoned: None,
             event: opening.event,
             who: opening.who,
             place: opening.place,
@@ -115,7 +154,9 @@ impl Sheet {
 
     /// Returns whether a tick of this step is on its way to the book.
     pub fn is_writing(&self, key: &StepKey) -> bool {
-        self.writing.iter().any(|writing| writing.key == *key)
+        self.writing
+            .iter()
+            .any(|writing| writing.key.as_ref() == Some(key))
     }
 
     /// Returns whether a row's time is one that would have been needed, not one of a plan.
@@ -140,6 +181,35 @@ impl Sheet {
         }
     }
 
+    /// Returns the chances of the plan shown; none before they have been reckoned, and where there are none.
+    pub fn chance(&self) -> Option<&Chance> {
+        let (generation, chance) = self.reckoned.as_ref()?;
+        let planned = matches!(self.outcome, Some(PlanOutcome::Planned(_)));
+        chance
+            .as_ref()
+            .filter(|_| planned && *generation == self.generation)
+    }
+
+    /// Returns whether the menu leaves anything to chance, as far as that has been reckoned once.
+    pub fn tells_chance(&self) -> bool {
+        matches!(self.reckoned, Some((_, Some(_))))
+    }
+
+    /// Returns whether chances are still being reckoned.
+    pub fn reckons(&self) -> bool {
+        self.reckoned
+            .as_ref()
+            .is_none_or(|(generation, _)| *generation != self.generation)
+    }
+
+    /// Returns how good the plan shown is; none where none is shown.
+    pub fn verdict(&self) -> Option<Verdict> {
+        match &self.outcome {
+            Some(PlanOutcome::Planned(plan)) => Some(Verdict::of(&self.menu, plan)),
+            _ => None,
+        }
+    }
+
     pub(super) fn rebuild(&mut self) {
         self.view = View::of(self);
     }
@@ -148,10 +218,15 @@ impl Sheet {
     pub(super) fn replan(&mut self) -> Effect {
         self.generation += 1;
         self.planning = true;
+        // It was better than what is no longer asked for.
+        self.offer = None;
         Effect::Replan {
             generation: self.generation,
-            happened: self.prep.happened(self.service),
-            now: self.now_minute(),
+            situation: Situation {
+                happened: self.prep.happened(self.service),
+                announced: self.prep.announced(self.service),
+                now: self.now_minute(),
+            },
         }
     }
 
@@ -164,9 +239,105 @@ impl Sheet {
         if !latest && self.outcome.is_some() {
             return false;
         }
+        // Of one that cannot be done, what was tried a minute ago stands until it has been tried anew.
+        if matches!(outcome, PlanOutcome::Planned(_)) {
+            self.ways_out = None;
+        }
         self.outcome = Some(outcome);
         self.rebuild();
         true
+    }
+
+    /// Takes in the chances of a plan; returns whether it is the one asked for last.
+    pub(super) fn reckoned(&mut self, generation: u64, chance: Option<Chance>) -> bool {
+        let latest = generation == self.generation;
+        if latest {
+            self.reckoned = Some((generation, chance));
+        }
+        latest
+    }
+
+    /// Takes in what would make a plan possible; returns whether it is about the one asked for last.
+    pub(super) fn tried(&mut self, generation: u64, ways: Vec<WayOut>) -> bool {
+        let wanted = generation == self.generation
+            && !matches!(self.outcome, None | Some(PlanOutcome::Planned(_)));
+        if wanted {
+            self.ways_out = Some(ways);
+        }
+        wanted
+    }
+
+    /// Takes in a better plan; returns whether it is better than the one asked for last.
+    pub(super) fn offered(&mut self, generation: u64, better: Better) -> bool {
+        let Some(PlanOutcome::Planned(plan)) = &self.outcome else {
+            return false;
+        };
+        if generation != self.generation {
+            return false;
+        }
+        let moves = self.moves(plan, &better.plan);
+        if moves.is_empty() {
+            return false;
+        }
+        self.offer = Some(Offer { better, moves });
+        true
+    }
+
+    /// Returns what moves from one plan to another.
+    fn moves(&self, shown: &Plan, offered: &Plan) -> Vec<Move> {
+        let order = offered.order.iter();
+        let moves = order.filter_map(|&index| {
+            let (was, is) = (shown.steps.get(index)?, offered.steps.get(index)?);
+            let same = was.window.start == is.window.start && was.way == is.way;
+            if same || was.key != is.key {
+                return None;
+            }
+            let dish = self.menu.dishes.get(is.dish);
+            let own = || "as the card says".to_owned();
+            let way = || is.way.as_ref().map_or_else(own, |way| way.name.clone());
+            Some(Move {
+                name: format!(
+                    "{} – {}",
+                    dish.map_or("", |dish| dish.name.as_str()),
+                    is.name
+                ),
+                from: was.window.start,
+                to: is.window.start,
+                way: (was.way != is.way).then(way),
+            })
+        });
+        moves.collect()
+    }
+
+    /// Has the better plan announced, or says why that makes no sense.
+    pub(super) fn take_offer(&mut self) -> Result<Effect, String> {
+        let Some(offer) = &self.offer else {
+            return Err("no better plan is ready".to_owned());
+        };
+        if self.writing.iter().any(|writing| writing.key.is_none()) {
+            return Err("the plan is still being written; wait for it".to_owned());
+        }
+        let now = self.now_minute();
+        let mut to_come = offer.better.plan.steps.iter();
+        if to_come.any(|step| step.happened.is_none() && step.window.start < now) {
+            return Err("that plan would have begun by now; another is looked for".to_owned());
+        }
+        let what = PrepState::announce(&offer.better.plan.announced(), self.service);
+        let said = match offer.moves.len() {
+            1 => "1 step moves".to_owned(),
+            many => format!("{many} steps move"),
+        };
+        let done = format!("the better plan is announced, {said}; b and then u takes it back");
+        Ok(self.append(what, None, self.now, done))
+    }
+
+    /// Has the plan taken last taken back, or says why that makes no sense.
+    pub(super) fn take_back_plan(&mut self) -> Result<Effect, String> {
+        let Some(what) = self.prep.take_back_announcement() else {
+            return Err("no plan was taken that could be taken back".to_owned());
+        };
+        let done = "the plan taken last is taken back".to_owned();
+        Ok(self.append(what, None, self.now, done))
     }
 
     /// Takes in the time; returns whether the minute is another.
@@ -194,13 +365,19 @@ impl Sheet {
             ));
         }
         let what = self.prep.ask(key, ask, at)?;
+        Ok(self.append(what, Some(key.clone()), at, done))
+    }
+
+    fn append(
+        &mut self,
+        what: Happening,
+        key: Option<StepKey>,
+        at: Timestamp,
+        done: String,
+    ) -> Effect {
         self.tickets += 1;
         let ticket = Ticket(self.tickets);
-        self.writing.push(Writing {
-            ticket,
-            key: key.clone(),
-            done,
-        });
+        self.writing.push(Writing { ticket, key, done });
         let note = Note {
             event: self.event.clone(),
             at,
@@ -209,7 +386,7 @@ impl Sheet {
             place: self.place.clone(),
             what,
         };
-        Ok(Effect::Append { ticket, note })
+        Effect::Append { ticket, note }
     }
 
     /// Takes in an answer of the book; returns what was waited for. Only an entry that stands in the book

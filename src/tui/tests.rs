@@ -8,8 +8,8 @@ use ratatui::backend::TestBackend;
 use super::*;
 use crate::book::{EntryId, Note};
 use crate::menu::{Course, Kitchen, Service, ServiceDay, Style};
-use crate::plan::{Happened, PlanOutcome};
-use crate::time::{Date, Local, Minute, Minutes, Timestamp, Zone, time_of_day};
+use crate::plan::PlanOutcome;
+use crate::time::{Date, Local, Minutes, Timestamp, Zone, time_of_day};
 
 /// Answers when told to, with what it is told.
 struct ToldPlanner {
@@ -18,7 +18,7 @@ struct ToldPlanner {
 }
 
 impl Planner for ToldPlanner {
-    fn plan(&mut self, _: &Happened, _: Minute) -> PlanOutcome {
+    fn plan(&mut self, _: &Situation) -> PlanOutcome {
         let _ = self.begun.send(());
         self.answer
             .recv()
@@ -201,7 +201,7 @@ fn a_tick_refused_while_the_sheet_closes_is_told_afterwards() {
     let ticket = effect::Ticket(7);
     desk.app.sheet.writing.push(sheet::Writing {
         ticket,
-        key: crate::plan::StepKey::first("a", "b"),
+        key: Some(crate::plan::StepKey::first("a", "b")),
         done: String::new(),
     });
     desk.outside.run(Effect::Append { ticket, note });

@@ -92,6 +92,10 @@ pub enum Open {
     Help,
     /// Why it cannot be done, and the notices.
     Why,
+    /// How good the plan is, and how likely it comes out.
+    Chance,
+    /// What a better plan would move.
+    Better,
     /// The filters.
     Filter,
 }

@@ -1,8 +1,8 @@
 //! Sentences of the sheet.
 
-use super::sheet::Sheet;
+use super::sheet::{Offer, Sheet};
 use super::view::day_and_clock;
-use super::widgets::text::clean;
+use super::widgets::text::{clean, columns, cut};
 use crate::plan::{Late, StepKey};
 use crate::prep::Ask;
 use crate::time::Timestamp;
@@ -29,6 +29,16 @@ pub(super) fn ticked(sheet: &Sheet, ask: &Ask, name: &str, at: Timestamp) -> Str
         Ask::Skip(reason) => format!("skipped: {name} ({}); u takes it back", clean(reason)),
         Ask::Undo => format!("taken back: the last tick of {name}"),
     }
+}
+
+/// Returns what to say of a better plan in so many columns: what it gains is cut before what can be done.
+pub(super) fn offer(offer: &Offer, room: usize) -> String {
+    let tail = match offer.moves.len() {
+        1 => "; 1 moves; b shows, B takes it".to_owned(),
+        many => format!("; {many} move; b shows, B takes it"),
+    };
+    let gains = format!("better plan ready: {}", offer.better.gains.join(", "));
+    format!("{}{tail}", cut(&gains, room.saturating_sub(columns(&tail))))
 }
 
 /// Returns the sentence that stands over times which are no plan: the first of the reasons given, or what

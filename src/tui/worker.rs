@@ -1,4 +1,8 @@
 //! The threads beside the screen: one plans, one writes the book. Keys wait for neither.
+//!
+//! Once it has planned, the planner's thread goes on for as long as nothing else is asked of it: it reckons the
+//! chances of what it answered, then looks for a better plan, a bounded number of rounds each longer than the one
+//! before; where it answered that there is none, it tries what would make one possible. What lies on the desk ends either at once, and nothing of it is told.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::mpsc::{self, Sender};
@@ -8,20 +12,56 @@ use std::thread::{Builder, JoinHandle};
 use super::effect::{Pen, Ticket};
 use super::event::Event;
 use crate::book::Note;
-use crate::plan::{Happened, PlanOutcome};
+use crate::plan::{Announced, Better, Chance, Happened, Plan, PlanOutcome, WayOut};
 use crate::time::Minute;
 
-/// Plans what is left, given what has happened.
-pub trait Planner: Send {
-    /// Returns the plan as of `now`, or why there is none.
-    fn plan(&mut self, happened: &Happened, now: Minute) -> PlanOutcome;
+/// Where the prep stands when a plan is asked for.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Situation {
+    /// What has happened.
+    pub happened: Happened,
+    /// What the cooks have been told, where a plan was taken.
+    pub announced: Option<Announced>,
+    /// What time it is.
+    pub now: Minute,
 }
+
+/// Plans what is left, given where the prep stands.
+pub trait Planner: Send {
+    /// Returns the plan, or why there is none.
+    fn plan(&mut self, situation: &Situation) -> PlanOutcome;
+
+    /// Returns the chances of a plan it gave for this situation; none where there are none to give, or where
+    /// `stop` has said that nobody waits for them any more.
+    fn chance(&mut self, _: &Situation, _: &Plan, _: &(dyn Fn() -> bool + Sync)) -> Option<Chance> {
+        None
+    }
+
+    /// Tries what would make a plan possible for this situation where it said that there is none, until `stop` says
+    /// that something else is asked.
+    fn ways_out(
+        &mut self,
+        _: &Situation,
+        _: &PlanOutcome,
+        _: &(dyn Fn() -> bool + Sync),
+    ) -> Vec<WayOut> {
+        Vec::new()
+    }
+
+    /// Looks for a better plan for this situation, in each `round` from 0 on longer than in the one before, until
+    /// `stop` says that something else is asked; the same round finds the same plan.
+    fn better(&mut self, _: &Situation, _: u32, _: &(dyn Fn() -> bool + Sync)) -> Option<Better> {
+        None
+    }
+}
+
+/// Rounds in which a better plan is looked for.
+const ROUNDS: u32 = 4;
 
 /// A plan asked for.
 pub(super) struct Request {
     pub(super) generation: u64,
-    pub(super) happened: Happened,
-    pub(super) now: Minute,
+    pub(super) situation: Situation,
 }
 
 /// The place where the next request lies. A newer request takes the place of an older one that has not been
@@ -36,6 +76,11 @@ impl Desk {
     fn lay(&self, request: Request) {
         *self.next.lock().unwrap_or_else(PoisonError::into_inner) = Some(request);
         self.laid.notify_one();
+    }
+
+    fn is_empty(&self) -> bool {
+        let next = self.next.lock().unwrap_or_else(PoisonError::into_inner);
+        next.is_none()
     }
 
     fn take(&self) -> Request {
@@ -64,18 +109,19 @@ impl PlannerWorker {
         Builder::new().name("planner".to_owned()).spawn(move || {
             loop {
                 let request = theirs.take();
-                let answer = catch_unwind(AssertUnwindSafe(|| {
-                    planner.plan(&request.happened, request.now)
-                }));
-                let event = match answer {
-                    Ok(outcome) => Event::Planned {
-                        generation: request.generation,
-                        outcome,
-                    },
-                    Err(_) => Event::Broken("the planner has failed".to_owned()),
+                let mut answers = Answers {
+                    desk: &theirs,
+                    events: &events,
+                    is_heard: true,
                 };
-                let failed = matches!(event, Event::Broken(_));
-                if events.send(event).is_err() || failed {
+                let worked = catch_unwind(AssertUnwindSafe(|| {
+                    answers.give(planner.as_mut(), &request);
+                }));
+                if worked.is_err() {
+                    answers.tell(Event::Broken("the planner has failed".to_owned()));
+                    return;
+                }
+                if !answers.is_heard {
                     return;
                 }
             }
@@ -85,6 +131,52 @@ impl PlannerWorker {
 
     pub(super) fn plan(&self, request: Request) {
         self.desk.lay(request);
+    }
+}
+
+/// What the planner's thread says to one request.
+struct Answers<'a> {
+    desk: &'a Desk,
+    events: &'a Sender<Event>,
+    is_heard: bool,
+}
+
+impl Answers<'_> {
+    fn tell(&mut self, event: Event) {
+        self.is_heard &= self.events.send(event).is_ok();
+    }
+
+    /// Plans, and then goes on for as long as nothing else lies on the desk.
+    fn give(&mut self, planner: &mut dyn Planner, request: &Request) {
+        let (generation, situation) = (request.generation, &request.situation);
+        let outcome = planner.plan(situation);
+        self.tell(Event::Planned {
+            generation,
+            outcome: outcome.clone(),
+        });
+        let desk = self.desk;
+        let stop = move || !desk.is_empty();
+        let PlanOutcome::Planned(plan) = outcome else {
+            let ways = planner.ways_out(situation, &outcome, &stop);
+            if !stop() {
+                self.tell(Event::WaysOut { generation, ways });
+            }
+            return;
+        };
+        let chance = planner.chance(situation, &plan, &stop);
+        if stop() {
+            return;
+        }
+        self.tell(Event::Reckoned { generation, chance });
+        for round in 0..ROUNDS {
+            let better = planner.better(situation, round, &stop);
+            if stop() || !self.is_heard {
+                return;
+            }
+            if let Some(better) = better {
+                self.tell(Event::Better { generation, better });
+            }
+        }
     }
 }
 
@@ -134,7 +226,7 @@ mod tests {
     }
 
     impl Planner for Slow {
-        fn plan(&mut self, _: &Happened, _: Minute) -> PlanOutcome {
+        fn plan(&mut self, _: &Situation) -> PlanOutcome {
             let _ = self.begun.send(());
             let _ = self.go.recv_timeout(Duration::from_secs(30));
             PlanOutcome::Impossible(Vec::new())
@@ -150,8 +242,7 @@ mod tests {
             PlannerWorker::start(Box::new(Slow { begun, go: may_go }), events).expect("a thread");
         let request = |generation| Request {
             generation,
-            happened: Happened::new(),
-            now: Minute(0),
+            situation: Situation::default(),
         };
         worker.plan(request(1));
         has_begun.recv().expect("the first begins");

@@ -7,7 +7,7 @@ use countback::plan::{self, Happened, Plan, PlanOutcome};
 use countback::prep::PrepState;
 use countback::sheets::{json, text};
 use countback::time::{Clock, Minute, Minutes, ServiceTime, Timestamp, Zone};
-use countback::tui::{self, Colour, Pen, Planner, Session};
+use countback::tui::{self, Colour, Pen, Planner, Session, Situation};
 use proptest::prelude::*;
 
 use crate::plan::audit::audit;
@@ -118,7 +118,7 @@ fn to_begin(plan: &Plan, now: Minute) -> Plan {
 struct Answered(PlanOutcome);
 
 impl Planner for Answered {
-    fn plan(&mut self, _: &Happened, _: Minute) -> PlanOutcome {
+    fn plan(&mut self, _: &Situation) -> PlanOutcome {
         self.0.clone()
     }
 }
@@ -214,12 +214,12 @@ proptest! {
         );
 
         let mut page = Vec::new();
-        text::write(&outcome, &menu, &prep, now, 80, &mut page).unwrap();
+        text::write(&outcome, None, &menu, &prep, now, 80, &mut page).unwrap();
         text::write_tonight(&outcome, &menu, &prep, now, now + Minutes(600), 80, &mut page).unwrap();
         let page = String::from_utf8(page).unwrap();
         prop_assert!(!page.chars().any(|c| c.is_control() && c != '\n'), "{page:?}");
         let mut document = Vec::new();
-        let asked = json::Asked { service, now, until: None };
+        let asked = json::Asked { service, now, until: None, chance: None, ways_out: &[] };
         json::write(&outcome, &menu, &prep, asked, &mut document).unwrap();
         let document: serde_json::Value = serde_json::from_slice(&document).unwrap();
         let shown = document["steps"].as_array().map_or(0, Vec::len);

@@ -213,7 +213,7 @@ fn steep_started() -> (PlanOutcome, PrepState) {
 
 fn whole(outcome: &PlanOutcome, prep: &PrepState, now: i32, width: usize) -> String {
     let mut out = Vec::new();
-    text::write(outcome, &menu(), prep, Minute(now), width, &mut out).unwrap();
+    text::write(outcome, None, &menu(), prep, Minute(now), width, &mut out).unwrap();
     String::from_utf8(out).unwrap()
 }
 
@@ -430,6 +430,8 @@ fn document(outcome: &PlanOutcome, prep: &PrepState, until: Option<i32>) -> serd
         service: service(),
         now: Minute(-2950),
         until: until.map(Minute),
+        chance: None,
+        ways_out: &[],
     };
     json::write(outcome, &menu(), prep, asked, &mut out).unwrap();
     assert_eq!(out.last(), Some(&b'\n'));

@@ -316,7 +316,7 @@ const BREAKS: &str = "COUNTBACK_TEST_BREAKS";
 struct Breaks(Option<PlanOutcome>);
 
 impl countback::tui::Planner for Breaks {
-    fn plan(&mut self, _: &Happened, _: Minute) -> PlanOutcome {
+    fn plan(&mut self, _: &countback::tui::Situation) -> PlanOutcome {
         self.0.take().expect("a planner that breaks")
     }
 }

@@ -358,6 +358,14 @@ fn portions(card: &mut Writer, sheet: &Sheet, plan: &Plan, dish: usize) {
         ),
         Tone::Plain,
     );
+    if let Some(chance) = sheet.chance().and_then(|chance| chance.dishes.get(dish)) {
+        let tone = if chance.is_likely() {
+            Tone::Plain
+        } else {
+            Tone::Caution
+        };
+        card.text(&chance.sentences(&sheet.menu, plan).join("; "), tone);
+    }
     if let Some(past) = planned.past_best {
         card.text(&format!("it will be {past} past its best"), Tone::Caution);
     }

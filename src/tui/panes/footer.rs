@@ -131,14 +131,23 @@ fn draw_message(buffer: &mut Buffer, line: Rect, sheet: &Sheet, ui: &Ui) {
         ""
     };
     let room = usize::from(line.width).saturating_sub(columns(right) + 1);
-    let writing;
+    let said;
     let (text, tone) = match (sheet.writing.first(), &ui.message) {
         (Some(first), _) => {
-            writing = format!("writing… {}", words::step_name(sheet, &first.key));
-            (writing.as_str(), Tone::Quiet)
+            said = match &first.key {
+                Some(key) => format!("writing… {}", words::step_name(sheet, key)),
+                None => "writing… the plan".to_owned(),
+            };
+            (said.as_str(), Tone::Quiet)
         }
         (None, Some(message)) => (message.text.as_str(), message.tone),
-        (None, None) => ("", Tone::Plain),
+        (None, None) => match &sheet.offer {
+            Some(offer) if ui.open != Some(Open::Better) => {
+                said = words::offer(offer, room);
+                (said.as_str(), Tone::Good)
+            }
+            _ => ("", Tone::Plain),
+        },
     };
     put(
         buffer,
@@ -166,7 +175,17 @@ fn hinted(ui: &Ui) -> &'static [Action] {
         return &[A::Close];
     }
     match ui.open {
-        Some(Open::Help | Open::Why) => &[A::Up, A::Down, A::PageUp, A::PageDown, A::Close],
+        Some(Open::Better) => &[
+            A::TakeBetter,
+            A::Undo,
+            A::Up,
+            A::Down,
+            A::PageDown,
+            A::Close,
+        ],
+        Some(Open::Help | Open::Why | Open::Chance) => {
+            &[A::Up, A::Down, A::PageUp, A::PageDown, A::Close]
+        }
         Some(Open::Filter) => &[A::Open, A::Up, A::Down, A::FocusNext, A::Close],
         Some(Open::Card) => &[
             A::Start,
@@ -195,6 +214,8 @@ fn hinted(ui: &Ui) -> &'static [Action] {
             A::ZoomOut,
             A::FocusNext,
             A::Why,
+            A::Chance,
+            A::Better,
             A::Help,
             A::Quit,
         ],
@@ -265,6 +286,7 @@ fn hint_name(action: Action, ui: &Ui) -> &'static str {
         Action::Open if ui.open == Some(Open::Filter) => "choose",
         Action::FocusNext if ui.open == Some(Open::Filter) => "next kind",
         Action::Close if ui.prompt.is_some() => "leaves it",
+        Action::Undo if ui.open == Some(Open::Better) => "take back",
         Action::Tonight if ui.tonight => "all",
         _ => line(action).name,
     }

@@ -8,6 +8,7 @@ pub mod countdown;
 pub mod filter;
 pub mod footer;
 pub mod header;
+pub mod outlook;
 pub mod pages;
 pub mod timeline;
 
@@ -64,6 +65,8 @@ pub fn draw(buffer: &mut Buffer, sheet: &Sheet, ui: &mut Ui) -> Option<Position>
         }
         Some(Open::Help) => pages::draw_help(buffer, content, sheet, ui),
         Some(Open::Why) => pages::draw_why(buffer, content, sheet, ui),
+        Some(Open::Chance) => outlook::draw_chance(buffer, content, sheet, ui),
+        Some(Open::Better) => outlook::draw_better(buffer, content, sheet, ui),
         Some(Open::Filter) => filter::draw(buffer, content, sheet, ui),
         None => {}
     }

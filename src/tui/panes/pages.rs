@@ -35,7 +35,7 @@ pub fn draw_why(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
 }
 
 /// Draws lines made for its width in a panel over the sheet.
-fn over(
+pub(super) fn over(
     buffer: &mut Buffer,
     area: Rect,
     heading: &str,
@@ -194,6 +194,7 @@ fn why_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
     for reason in &reasons {
         bullet(&mut lines, reason, width, Tone::Plain);
     }
+    ways_out(&mut lines, sheet, width);
     if let Some(PlanOutcome::TooLate { needed, late, .. }) = &sheet.outcome {
         heading(&mut lines, "Steps that come too late");
         for one in late {
@@ -235,14 +236,36 @@ fn why_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
     lines
 }
 
-fn heading(lines: &mut Vec<Line>, text: &str) {
+/// What would make a plan possible, where there is none.
+fn ways_out(lines: &mut Vec<Line>, sheet: &Sheet, width: usize) {
+    if !matches!(
+        sheet.outcome,
+        Some(PlanOutcome::TooLate { .. } | PlanOutcome::Impossible(_))
+    ) {
+        return;
+    }
+    heading(lines, "Ways out, each of them planned");
+    let said = match sheet.ways_out.as_deref() {
+        None => "being tried, one after another",
+        Some([]) => "no single change that was tried makes it possible",
+        Some(ways) => {
+            for way in ways {
+                bullet(lines, &way.says, width, Tone::Plain);
+            }
+            return;
+        }
+    };
+    bullet(lines, said, width, Tone::Quiet);
+}
+
+pub(super) fn heading(lines: &mut Vec<Line>, text: &str) {
     if !lines.is_empty() {
         lines.push(Line::plain("", Tone::Plain));
     }
     lines.push(Line::plain(text, Tone::Heading));
 }
 
-fn bullet(lines: &mut Vec<Line>, text: &str, width: usize, tone: Tone) {
+pub(super) fn bullet(lines: &mut Vec<Line>, text: &str, width: usize, tone: Tone) {
     for (index, line) in wrap(text, width.saturating_sub(2)).into_iter().enumerate() {
         let sign = if index == 0 { "·" } else { " " };
         lines.push(Line::plain(format!("{sign} {line}"), tone));

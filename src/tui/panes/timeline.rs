@@ -80,7 +80,7 @@ pub fn draw(buffer: &mut Buffer, area: Rect, legend_line: bool, sheet: &Sheet, u
         return;
     };
     ui.seen.spots.push((area, Spot::Dishes));
-    let left = Left::of(area.width);
+    let left = Left::of(area.width, sheet.tells_chance());
     let bars = Rect {
         x: area.x + left.width.min(area.width),
         width: area.width.saturating_sub(left.width),
@@ -124,7 +124,7 @@ pub fn draw(buffer: &mut Buffer, area: Rect, legend_line: bool, sheet: &Sheet, u
             height: 1,
             ..rows
         };
-        left.draw(buffer, line, dish, selected == Some(index), sheet);
+        left.draw(buffer, line, (index, dish), selected == Some(index), sheet);
         ui.seen.spots.push((
             Rect {
                 width: left.width.min(line.width),
@@ -149,27 +149,30 @@ pub fn draw(buffer: &mut Buffer, area: Rect, legend_line: bool, sheet: &Sheet, u
 struct Left {
     name: u16,
     at_pass: bool,
+    likely: bool,
     width: u16,
 }
 
 impl Left {
-    fn of(width: u16) -> Self {
+    fn of(width: u16, likely: bool) -> Self {
         let name = match width {
             0..100 => 16,
             100..130 => 24,
             _ => 32,
         };
         let at_pass = width >= 130;
-        // Marker, mark, name, done of all, ready, perhaps the pass, a gap.
+        // Marker, mark, name, done of all, ready, perhaps the pass, perhaps how likely, a gap.
         let all = 2 + 1 + name + 1 + 5 + 1 + 9 + if at_pass { 10 } else { 0 } + 1;
+        let all = all + if likely { 7 } else { 0 };
         Self {
             name,
             at_pass,
+            likely,
             width: all,
         }
     }
 
-    fn line(&self, lead: &str, name: &str, done: &str, ready: &str, at_pass: &str) -> String {
+    fn line(&self, [lead, name, done, ready, at_pass, likely]: [&str; 6]) -> String {
         let mut line = format!(
             "{} {} {} {}",
             fit(lead, 2),
@@ -181,19 +184,37 @@ impl Left {
             line.push(' ');
             line.push_str(&fit(at_pass, 9));
         }
+        if self.likely {
+            line.push(' ');
+            line.push_str(&fit_right(likely, 6));
+        }
         line
     }
 
-    fn draw(&self, buffer: &mut Buffer, line: Rect, dish: &DishRow, selected: bool, sheet: &Sheet) {
+    fn draw(
+        &self,
+        buffer: &mut Buffer,
+        line: Rect,
+        (index, dish): (usize, &DishRow),
+        selected: bool,
+        sheet: &Sheet,
+    ) {
         let lead = format!("{}{}", if selected { "▸" } else { " " }, mark(dish.worst));
         let done = format!("{}/{}", dish.over, dish.steps);
-        let text = self.line(
+        let chance = sheet.chance().and_then(|chance| chance.dishes.get(index));
+        let likely = match chance {
+            Some(chance) => chance.short(),
+            None if sheet.reckons() => "…".to_owned(),
+            None => String::new(),
+        };
+        let text = self.line([
             &lead,
             &dish.name,
             &done,
             &dish.ready_text,
             &dish.at_pass_text,
-        );
+            &likely,
+        ]);
         let mut style = match dish.worst {
             Standing::Waiting | Standing::Ready => Style::new(),
             standing => sheet.colour.style(Tone::State(standing)),
@@ -229,6 +250,10 @@ fn draw_head(buffer: &mut Buffer, head: Rect, left: &Left, sheet: &Sheet, ui: &U
     if sheet.view.needed_only {
         words.push_str(", no plan");
     }
+    if let Some(chance) = sheet.chance() {
+        words.push_str(", all in time: ");
+        words.push_str(&chance.whole.short());
+    }
     put(
         buffer,
         head.x,
@@ -237,7 +262,7 @@ fn draw_head(buffer: &mut Buffer, head: Rect, left: &Left, sheet: &Sheet, ui: &U
         &words,
         sheet.colour.style(tone),
     );
-    let words = left.line(
+    let words = left.line([
         "",
         "dish",
         "done",
@@ -247,7 +272,8 @@ fn draw_head(buffer: &mut Buffer, head: Rect, left: &Left, sheet: &Sheet, ui: &U
             "ready"
         },
         "the pass",
-    );
+        "likely",
+    ]);
     if head.height > 1 {
         put(
             buffer,

@@ -115,10 +115,9 @@ impl Screen {
                 },
                 Effect::Replan {
                     generation,
-                    happened,
-                    now,
+                    situation,
                 } => {
-                    let outcome = (self.planner)(&happened, now);
+                    let outcome = (self.planner)(&situation.happened, situation.now);
                     self.event(Event::Planned {
                         generation,
                         outcome,
