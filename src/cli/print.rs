@@ -61,15 +61,12 @@ pub(super) fn print(
             ways_out: &ways,
         };
         json::write(&outcome, menu, &prep, asked, out)?;
+    } else if let Some(until) = until {
+        text::write_tonight(&outcome, menu, &prep, now, until, width(), out)?;
     } else {
-        match until {
-            Some(until) => text::write_tonight(&outcome, menu, &prep, now, until, width(), out)?,
-            None => {
-                text::write(&outcome, chance.as_ref(), menu, &prep, now, width(), out)?;
-                if !matches!(outcome, PlanOutcome::Planned(_)) {
-                    text::write_ways_out(&ways, width(), out)?;
-                }
-            }
+        text::write(&outcome, chance.as_ref(), menu, &prep, now, width(), out)?;
+        if !matches!(outcome, PlanOutcome::Planned(_)) {
+            text::write_ways_out(&ways, width(), out)?;
         }
     }
     Ok(match outcome {

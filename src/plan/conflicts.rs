@@ -7,7 +7,7 @@
 use super::explain::{clock, list, name, quoted, resource_name};
 use super::from_menu::{Bridge, Meaning};
 use super::shared::Shared;
-use crate::schedule::conflict::{Conflict, Contended, Verdict, core, prove_infeasible};
+use crate::schedule::conflict::{Conflict, Contended, Core, Verdict, core, prove_infeasible};
 use crate::schedule::{ActivityId, Effort, Instance, Lag, Outcome, ResourceId, Time, solve};
 use crate::time::Minutes;
 
@@ -20,7 +20,7 @@ const ORDERS: u32 = 6;
 
 /// Returns a smallest set of activities for which the search finds no schedule.
 pub(super) fn least_unfitting(instance: &Instance) -> Option<Conflict> {
-    core(instance, PARTS, &mut |part| {
+    let core = core(instance, PARTS, &mut |part| {
         let effort = Effort {
             orders: ORDERS,
             ..Effort::first(part)
@@ -33,7 +33,8 @@ pub(super) fn least_unfitting(instance: &Instance) -> Option<Conflict> {
                 None => Verdict::Unknown,
             },
         }
-    })
+    })?;
+    Some(Conflict::Core(Box::new(core)))
 }
 
 /// Returns a conflict as sentences without full stops, a line each.
@@ -87,96 +88,8 @@ pub(super) fn conflict_sentences(bridge: &Bridge<'_>, conflict: &Conflict) -> Ve
                 format!("{} more between them would do", Minutes(*lacking)),
             ]
         }
-        Conflict::Core {
-            activities,
-            lags,
-            resources,
-            proved,
-            smallest,
-            ..
-        } => {
-            let (steps, these) = (activities.len(), these_steps(activities.len()));
-            let mut said = vec![match (steps, proved, smallest) {
-                (1, true, _) => "this step does not fit even alone:".to_owned(),
-                (1, false, _) => "no place was found for this step even alone:".to_owned(),
-                (_, true, true) => {
-                    format!(
-                        "{these} do not fit together, and with any one of them less they would:"
-                    )
-                }
-                (_, true, false) => format!("among {these} are some that do not fit together:"),
-                (_, false, true) => format!(
-                    "no way was found to fit {these} together; with any one of them less there is one:"
-                ),
-                (_, false, false) => format!("no way was found to fit {these} together:"),
-            }];
-            said.extend(named(bridge, activities));
-            if !resources.is_empty() {
-                let what: Vec<String> = resources
-                    .iter()
-                    .map(|&resource| articled(bridge, resource))
-                    .collect();
-                said.push(format!("what they contend for: {}", list(&what)));
-            }
-            let mut rules: Vec<String> = lags.iter().map(|&lag| rule(bridge, lag)).collect();
-            rules.dedup();
-            if !rules.is_empty() {
-                said.push(format!(
-                    "what holds them to their times: {}",
-                    rules.join("; ")
-                ));
-            }
-            said
-        }
-        Conflict::Window {
-            activity,
-            earliest,
-            latest,
-            moved_by,
-        } if activity.0 >= bridge.expanded.doings.len() => {
-            // A course stands still; what cannot reach it is a dish that keeps too short a time.
-            let kept = moved_by.iter().find_map(|&lag| match bridge.meaning[lag] {
-                Meaning::Course(doing) => Some((doing, bridge.instance.lags[lag].most?)),
-                _ => None,
-            });
-            let Some((doing, keeps)) = kept else {
-                return vec![format!(
-                    "{} cannot be reached in time",
-                    name(bridge, *activity)
-                )];
-            };
-            let at = bridge.instance.activities[activity.0]
-                .fixed
-                .map_or(0, |(at, _)| at);
-            vec![
-                format!(
-                    "{} keeps at most {}, and cannot be made so late that it still keeps until {}: {} are missing",
-                    quoted(bridge, doing),
-                    Minutes(keeps),
-                    clock(bridge, at),
-                    Minutes(earliest.saturating_sub(*latest).abs()),
-                ),
-                "let it keep longer, or let the step be done later".to_owned(),
-            ]
-        }
-        Conflict::Window {
-            activity,
-            earliest,
-            latest,
-            ..
-        } => {
-            let doing = name(bridge, *activity);
-            let mut said = vec![format!(
-                "{doing} would have to start by {} and cannot start before {}",
-                clock(bridge, *latest),
-                clock(bridge, *earliest)
-            )];
-            said.push(format!(
-                "look at the hours, gaps and times of {doing} and of what it waits for: {} earlier would do",
-                Minutes(earliest.saturating_sub(*latest))
-            ));
-            said
-        }
+        Conflict::Core(core) => of_core(bridge, core),
+        Conflict::Window { .. } => of_window(bridge, conflict),
         Conflict::Capacity {
             activity,
             resource,
@@ -367,5 +280,103 @@ fn articled(bridge: &Bridge<'_>, resource: ResourceId) -> String {
     match bridge.shared[resource.0] {
         Shared::Kit(_) | Shared::Oven { .. } => format!("the {name}"),
         _ => name,
+    }
+}
+
+/// Returns what does not go together, and what it contends for.
+fn of_core(bridge: &Bridge<'_>, core: &Core) -> Vec<String> {
+    let Core {
+        activities,
+        lags,
+        resources,
+        proved,
+        smallest,
+        ..
+    } = core;
+    let (steps, these) = (activities.len(), these_steps(activities.len()));
+    let mut said = vec![match (steps, proved, smallest) {
+        (1, true, _) => "this step does not fit even alone:".to_owned(),
+        (1, false, _) => "no place was found for this step even alone:".to_owned(),
+        (_, true, true) => {
+            format!("{these} do not fit together, and with any one of them less they would:")
+        }
+        (_, true, false) => format!("among {these} are some that do not fit together:"),
+        (_, false, true) => format!(
+            "no way was found to fit {these} together; with any one of them less there is one:"
+        ),
+        (_, false, false) => format!("no way was found to fit {these} together:"),
+    }];
+    said.extend(named(bridge, activities));
+    if !resources.is_empty() {
+        let what: Vec<String> = resources
+            .iter()
+            .map(|&resource| articled(bridge, resource))
+            .collect();
+        said.push(format!("what they contend for: {}", list(&what)));
+    }
+    let mut rules: Vec<String> = lags.iter().map(|&lag| rule(bridge, lag)).collect();
+    rules.dedup();
+    if !rules.is_empty() {
+        said.push(format!(
+            "what holds them to their times: {}",
+            rules.join("; ")
+        ));
+    }
+    said
+}
+
+/// Returns why an activity has no start.
+fn of_window(bridge: &Bridge<'_>, conflict: &Conflict) -> Vec<String> {
+    match conflict {
+        Conflict::Window {
+            activity,
+            earliest,
+            latest,
+            moved_by,
+        } if activity.0 >= bridge.expanded.doings.len() => {
+            // A course stands still; what cannot reach it is a dish that keeps too short a time.
+            let kept = moved_by.iter().find_map(|&lag| match bridge.meaning[lag] {
+                Meaning::Course(doing) => Some((doing, bridge.instance.lags[lag].most?)),
+                _ => None,
+            });
+            let Some((doing, keeps)) = kept else {
+                return vec![format!(
+                    "{} cannot be reached in time",
+                    name(bridge, *activity)
+                )];
+            };
+            let at = bridge.instance.activities[activity.0]
+                .fixed
+                .map_or(0, |(at, _)| at);
+            vec![
+                format!(
+                    "{} keeps at most {}, and cannot be made so late that it still keeps until {}: {} are missing",
+                    quoted(bridge, doing),
+                    Minutes(keeps),
+                    clock(bridge, at),
+                    Minutes(earliest.saturating_sub(*latest).abs()),
+                ),
+                "let it keep longer, or let the step be done later".to_owned(),
+            ]
+        }
+        Conflict::Window {
+            activity,
+            earliest,
+            latest,
+            ..
+        } => {
+            let doing = name(bridge, *activity);
+            let mut said = vec![format!(
+                "{doing} would have to start by {} and cannot start before {}",
+                clock(bridge, *latest),
+                clock(bridge, *earliest)
+            )];
+            said.push(format!(
+                "look at the hours, gaps and times of {doing} and of what it waits for: {} earlier would do",
+                Minutes(earliest.saturating_sub(*latest))
+            ));
+            said
+        }
+        _ => Vec::new(),
     }
 }

@@ -1,8 +1,8 @@
 //! A smallest set that does not fit, found by taking things away.
 //!
 //! # Method
-//! Whether a part of an instance fits is asked of an oracle, usually a search with little effort. QuickXplain (Junker,
-//! *QuickXplain: preferred explanations and relaxations for over-constrained problems*, 2004; from memory) halves the
+//! Whether a part of an instance fits is asked of an oracle, usually a search with little effort. `QuickXplain` (Junker,
+//! *`QuickXplain`: preferred explanations and relaxations for over-constrained problems*, 2004; from memory) halves the
 //! activities and keeps from each half what the other cannot do without, so that a set of `k` among `n` takes about
 //! `k log(n / k)` questions. Then every lag between the activities left, every resource and every state is taken away
 //! in turn, and stays away where nothing fits all the same.
@@ -12,7 +12,7 @@
 //! was found while one was found as soon as any of its activities was let go; `proved` says whether the oracle proves
 //! as much. Questions are counted, and when they run out the set is told as it stands then.
 
-use super::Conflict;
+use super::Core;
 use crate::schedule::problem::{
     ActivityId, Duration, Instance, Lag, Mode, Resource, ResourceId, StateId, Weights,
 };
@@ -34,7 +34,7 @@ pub fn core(
     instance: &Instance,
     calls: u32,
     oracle: &mut dyn FnMut(&Instance) -> Verdict,
-) -> Option<Conflict> {
+) -> Option<Core> {
     let to_come: Vec<usize> = (0..instance.activities.len())
         .filter(|&index| instance.activities[index].fixed.is_none())
         .collect();
@@ -79,7 +79,7 @@ pub fn core(
     // One question is kept back for the answer that counts.
     taking.calls = taking.calls.max(1);
     let proved = taking.ask(&part) == Some(Verdict::Infeasible);
-    Some(Conflict::Core {
+    Some(Core {
         activities: found.into_iter().map(ActivityId).collect(),
         lags: part.lags,
         resources: part.resources.into_iter().map(ResourceId).collect(),
@@ -92,7 +92,7 @@ pub fn core(
 /// Returns an instance in which only these activities, lags, resources and states ask for anything; every activity
 /// keeps its place, and what has happened stays as it is.
 ///
-/// This is what a [`Conflict::Core`] speaks of.
+/// This is what a [`Core`] speaks of.
 pub fn only(
     instance: &Instance,
     activities: &[ActivityId],

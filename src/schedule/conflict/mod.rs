@@ -82,22 +82,7 @@ pub enum Conflict {
         lacking: Time,
     },
     /// A smallest set: what is left when nothing more can be taken away.
-    Core {
-        /// The activities with their demands, hours and bounds.
-        activities: Vec<ActivityId>,
-        /// The lags between them that are needed for it, by their places in the instance.
-        lags: Vec<usize>,
-        /// The resources that are.
-        resources: Vec<ResourceId>,
-        /// The state resources that are.
-        states: Vec<StateId>,
-        /// Whether these together are proved impossible; otherwise no schedule was found for them, and nothing is
-        /// proved.
-        proved: bool,
-        /// Whether a schedule was found without each one of the activities; otherwise the search for a smallest
-        /// set was broken off.
-        smallest: bool,
-    },
+    Core(Box<Core>),
     /// An activity that found no place: searched from `latest` back to `earliest` among those already placed.
     NoPlace {
         /// The activity.
@@ -111,6 +96,25 @@ pub enum Conflict {
         /// The activities in its way; none where it has no place even alone.
         by: Vec<ActivityId>,
     },
+}
+
+/// A set that does not fit, and from which nothing more can be taken away.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Core {
+    /// The activities with their demands, hours and bounds.
+    pub activities: Vec<ActivityId>,
+    /// The lags between them that are needed for it, by their places in the instance.
+    pub lags: Vec<usize>,
+    /// The resources that are.
+    pub resources: Vec<ResourceId>,
+    /// The state resources that are.
+    pub states: Vec<StateId>,
+    /// Whether these together are proved impossible; otherwise no schedule was found for them, and nothing is
+    /// proved.
+    pub proved: bool,
+    /// Whether a schedule was found without each one of the activities; otherwise the search for a smallest set was
+    /// broken off.
+    pub smallest: bool,
 }
 
 /// What two activities cannot share.

@@ -26,9 +26,8 @@ pub fn prove_infeasible(instance: &Instance) -> Option<Conflict> {
             });
         }
     };
-    let reach = match Reach::of(instance, Counted::Capacity) {
-        Ok(reach) => reach,
-        Err(_) => return no_room(instance, &bare).or_else(|| stuck_together(instance)),
+    let Ok(reach) = Reach::of(instance, Counted::Capacity) else {
+        return no_room(instance, &bare).or_else(|| stuck_together(instance));
     };
     overload(&reach).or_else(|| pair(&reach))
 }
@@ -114,11 +113,12 @@ fn no_room(instance: &Instance, bare: &Reach<'_>) -> Option<Conflict> {
 
 /// Returns a smallest set of activities whose windows leave one of them no start.
 fn stuck_together(instance: &Instance) -> Option<Conflict> {
-    core(instance, QUESTIONS, &mut |part| {
+    let core = core(instance, QUESTIONS, &mut |part| {
         if Reach::of(part, Counted::Capacity).is_err() {
             Verdict::Infeasible
         } else {
             Verdict::Feasible
         }
-    })
+    })?;
+    Some(Conflict::Core(Box::new(core)))
 }

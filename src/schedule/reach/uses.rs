@@ -176,12 +176,15 @@ pub fn taken(instance: &Instance) -> Vec<Vec<(Time, Time, i32)>> {
 
 /// Stretches in which less than a certain amount is to be had, for every amount that some demand asks for.
 #[derive(Clone, Debug)]
-pub struct Lacks(Vec<Vec<(i32, Vec<(Time, Time)>)>>);
+pub struct Lacks(Vec<Vec<Lack>>);
+
+/// An amount, and the stretches in which less is to be had.
+type Lack = (i32, Vec<(Time, Time)>);
 
 impl Lacks {
     /// Returns the lacks of supplies for the amounts that `wanted` lists.
     pub fn new(supplies: &[Supply], wanted: impl Iterator<Item = (ResourceId, i32)>) -> Self {
-        let mut lacks: Vec<Vec<(i32, Vec<(Time, Time)>)>> = vec![Vec::new(); supplies.len()];
+        let mut lacks: Vec<Vec<Lack>> = vec![Vec::new(); supplies.len()];
         for (resource, quantity) in wanted {
             let of = &mut lacks[resource.0];
             if let Err(place) = of.binary_search_by_key(&quantity, |&(quantity, _)| quantity) {
