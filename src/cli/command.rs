@@ -13,7 +13,7 @@ use super::report::Failure;
 use crate::book::{self, Book, Entry};
 use crate::load::{self, Loaded};
 use crate::menu::ServiceDay;
-use crate::plan::{self, Chance, PlanOutcome};
+use crate::plan::{self, Chance, PlanOutcome, WayOut};
 use crate::prep::PrepState;
 use crate::time::{Clock, Date, Minute, ServiceTime, Timestamp, Zone, clock, day_after};
 
@@ -88,6 +88,19 @@ impl Opened {
             self.minute(),
             prep.announced(self.service).as_ref(),
         )
+    }
+
+    /// Looks for ways out of a menu that cannot be done; nothing is looked for where it can.
+    pub(super) fn ways_out(&self, prep: &PrepState, outcome: &PlanOutcome) -> Vec<WayOut> {
+        let (happened, announced) = (prep.happened(self.service), prep.announced(self.service));
+        let asked = plan::Asked {
+            menu: &self.loaded.menu,
+            service: self.service,
+            happened: &happened,
+            now: self.minute(),
+            told: announced.as_ref(),
+        };
+        plan::ways_out(asked, outcome, plan::PLANNINGS, &|| false)
     }
 
     /// Reckons the chances of a plan of what is left.

@@ -42,6 +42,11 @@ pub(super) fn print(
         Part::Tonight(_) => typed.or_else(|| outcome.times().map(|plan| plan.next_opening(now))),
     };
     let menu = &opened.loaded.menu;
+    let ways = match part {
+        Part::Whole => opened.ways_out(&prep, &outcome),
+        // Whoever asks for tonight's work wants it at once.
+        Part::Tonight(_) => Vec::new(),
+    };
     // What starts tonight is wanted at once, and says nothing of chance.
     let chance = match part {
         Part::Tonight(_) if !as_json => None,
@@ -53,12 +58,15 @@ pub(super) fn print(
             now,
             until,
             chance: chance.as_ref(),
+            ways_out: &ways,
         };
         json::write(&outcome, menu, &prep, asked, out)?;
+    } else if let Some(until) = until {
+        text::write_tonight(&outcome, menu, &prep, now, until, width(), out)?;
     } else {
-        match until {
-            Some(until) => text::write_tonight(&outcome, menu, &prep, now, until, width(), out)?,
-            None => text::write(&outcome, chance.as_ref(), menu, &prep, now, width(), out)?,
+        text::write(&outcome, chance.as_ref(), menu, &prep, now, width(), out)?;
+        if !matches!(outcome, PlanOutcome::Planned(_)) {
+            text::write_ways_out(&ways, width(), out)?;
         }
     }
     Ok(match outcome {

@@ -10,7 +10,7 @@ use super::report::{Ending, Failure};
 use super::{seen, who};
 use crate::book::{Book, Entry, Note};
 use crate::menu::Menu;
-use crate::plan::{self, Announced, Asked, Better, Chance, Plan, PlanOutcome, Work};
+use crate::plan::{self, Announced, Asked, Better, Chance, Plan, PlanOutcome, WayOut, Work};
 use crate::time::ServiceTime;
 use crate::tui::{self, Colour, Pen, Planner, Session, SheetError, Situation};
 
@@ -85,6 +85,15 @@ impl Planner for MenuPlanner {
         stop: &(dyn Fn() -> bool + Sync),
     ) -> Option<Chance> {
         plan::chance(self.asked(situation), plan, stop)
+    }
+
+    fn ways_out(
+        &mut self,
+        situation: &Situation,
+        outcome: &PlanOutcome,
+        stop: &(dyn Fn() -> bool + Sync),
+    ) -> Vec<WayOut> {
+        plan::ways_out(self.asked(situation), outcome, plan::PLANNINGS, stop)
     }
 
     fn better(

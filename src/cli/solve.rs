@@ -255,6 +255,36 @@ fn because(named: &Named, conflict: &Conflict) -> String {
             activity(*of),
             resource(*what)
         ),
+        Conflict::Overload {
+            resource: what,
+            from,
+            to,
+            available,
+            needed,
+            activities,
+        } => {
+            let of: Vec<String> = activities.iter().map(|&id| activity(id)).collect();
+            format!(
+                "from {from} to {to} there is {available} of {}, in units times minutes, and {} need {needed}",
+                resource(*what),
+                of.join(", ")
+            )
+        }
+        Conflict::Pair {
+            activities: [one, other],
+            from,
+            to,
+            lacking,
+            ..
+        } => format!(
+            "{} and {} cannot go on at once, and from {from} to {to} {lacking} minutes are missing for one after the other",
+            activity(*one),
+            activity(*other)
+        ),
+        Conflict::Core(core) => {
+            let of: Vec<String> = core.activities.iter().map(|&id| activity(id)).collect();
+            format!("{} do not fit together", of.join(", "))
+        }
         Conflict::NoPlace {
             activity: of,
             earliest,

@@ -1,15 +1,16 @@
 //! Engine words → sentences a cook reads.
 
+use super::conflicts::{conflict_sentences, least_unfitting};
 use super::from_menu::{Bridge, Meaning};
 use super::run_sheet::{Done, Late, Plan};
 use super::shared::Shared;
 use super::wanted::Wanted;
 use crate::menu::{Gap, words};
-use crate::schedule::conflict::Conflict;
+use crate::schedule::conflict::prove_infeasible;
 use crate::schedule::cost::cost;
 use crate::schedule::verify::Violation;
 use crate::schedule::{
-    ActivityId, Blocking, Edge, Lag, Outcome, Placement, ResourceId, Schedule, StateId, Time, Wish,
+    ActivityId, Blocking, Edge, Outcome, Placement, ResourceId, Schedule, StateId, Time, Wish,
 };
 use crate::time::{Minute, Minutes};
 
@@ -251,113 +252,26 @@ pub(super) fn impossible(
     bounded: &Bridge<'_>,
     outcome: &Outcome,
 ) -> Vec<String> {
-    let bridge = unbounded;
+    let instance = &unbounded.instance;
     match outcome {
-        Outcome::Infeasible(conflict) => conflict_sentences(bridge, conflict),
-        Outcome::Unknown(conflict) => {
+        Outcome::Infeasible(conflict) => {
+            // Of several proofs the plainest is told.
+            let plainest = prove_infeasible(instance);
+            conflict_sentences(unbounded, plainest.as_ref().unwrap_or(conflict))
+        }
+        Outcome::Unknown(stopped) => {
+            if let Some(proof) = prove_infeasible(instance) {
+                return conflict_sentences(unbounded, &proof);
+            }
             let mut said =
                 vec!["no plan was found, though it is not proved that there is none".to_owned()];
-            said.extend(conflict_sentences(bounded, conflict));
-            said
-        }
-        _ => vec!["no plan was found".to_owned()],
-    }
-}
-
-fn conflict_sentences(bridge: &Bridge<'_>, conflict: &Conflict) -> Vec<String> {
-    match conflict {
-        Conflict::Cycle { lags, excess } => {
-            let mut said = vec![format!(
-                "these gaps together ask for {} more than there is; one of them must give:",
-                Minutes(*excess)
-            )];
-            said.extend(lags.iter().map(|&lag| rule(bridge, lag)));
-            said.dedup();
-            said
-        }
-        Conflict::Window {
-            activity,
-            earliest,
-            latest,
-            moved_by,
-        } if activity.0 >= bridge.expanded.doings.len() => {
-            // A course stands still; what cannot reach it is a dish that keeps too short a time.
-            let kept = moved_by.iter().find_map(|&lag| match bridge.meaning[lag] {
-                Meaning::Course(doing) => Some((doing, bridge.instance.lags[lag].most?)),
-                _ => None,
-            });
-            let Some((doing, keeps)) = kept else {
-                return vec![format!(
-                    "{} cannot be reached in time",
-                    name(bridge, *activity)
-                )];
-            };
-            let at = bridge.instance.activities[activity.0]
-                .fixed
-                .map_or(0, |(at, _)| at);
-            vec![
-                format!(
-                    "{} keeps at most {}, and cannot be made so late that it still keeps until {}: {} are missing",
-                    quoted(bridge, doing),
-                    Minutes(keeps),
-                    clock(bridge, at),
-                    Minutes(earliest.saturating_sub(*latest).abs()),
-                ),
-                "let it keep longer, or let the step be done later".to_owned(),
-            ]
-        }
-        Conflict::Window {
-            activity,
-            earliest,
-            latest,
-            ..
-        } => {
-            let doing = name(bridge, *activity);
-            let mut said = vec![format!(
-                "{doing} would have to start by {} and cannot start before {}",
-                clock(bridge, *latest),
-                clock(bridge, *earliest)
-            )];
-            said.push(format!(
-                "look at the hours, gaps and times of {doing} and of what it waits for: {} earlier would do",
-                Minutes(earliest.saturating_sub(*latest))
-            ));
-            said
-        }
-        Conflict::Capacity {
-            activity,
-            resource,
-            most,
-        } => vec![format!(
-            "{} needs more of the {} than there ever is ({most})",
-            name(bridge, *activity),
-            resource_name(bridge, *resource)
-        )],
-        Conflict::NoPlace {
-            activity,
-            earliest,
-            latest,
-            resource,
-            by,
-        } => {
-            let doing = name(bridge, *activity);
-            let mut said = vec![format!(
-                "no room was found for {doing} between {} and {}",
-                clock(bridge, *earliest),
-                clock(bridge, *latest)
-            )];
-            if let Some(resource) = resource {
-                let users: Vec<String> =
-                    by.iter().take(4).map(|&user| name(bridge, user)).collect();
-                let what = resource_name(bridge, *resource);
-                said.push(if users.is_empty() {
-                    format!("what is missing: {what}, of which there is not enough at those hours")
-                } else {
-                    format!("what is missing: {what}, needed then for {}", list(&users))
-                });
+            match least_unfitting(instance) {
+                Some(core) => said.extend(conflict_sentences(unbounded, &core)),
+                None => said.extend(conflict_sentences(bounded, stopped)),
             }
             said
         }
+        _ => vec!["no plan was found".to_owned()],
     }
 }
 
@@ -460,42 +374,12 @@ pub(super) fn refuted(violations: &[Violation]) -> Vec<String> {
     ]
 }
 
-/// Returns a rule of the menu as a sentence.
-fn rule(bridge: &Bridge<'_>, lag: usize) -> String {
-    let Lag {
-        from,
-        to,
-        least,
-        most,
-    } = bridge.instance.lags[lag];
-    let (one, other) = (name(bridge, from.0), name(bridge, to.0));
-    match bridge.meaning[lag] {
-        Meaning::Course(_) => format!("{one} must be over before its course"),
-        Meaning::Together => format!("{one} and {other} must be ready together"),
-        Meaning::InTurn => format!("{one} is begun before {other}"),
-        Meaning::Keeps => format!("{one} keeps at most {}", Minutes(most.unwrap_or(0))),
-        Meaning::After(_) => match (least, most) {
-            (0, None) => format!("{other} comes after {one}"),
-            (0, Some(0)) => format!("{other} goes straight on from {one}"),
-            (0, Some(most)) => format!("{other} comes within {} of {one}", Minutes(most)),
-            (least, None) => format!("{other} comes at least {} after {one}", Minutes(least)),
-            (least, Some(most)) => {
-                format!(
-                    "{other} comes {} to {} after {one}",
-                    Minutes(least),
-                    Minutes(most)
-                )
-            }
-        },
-    }
-}
-
 fn step_of<'a>(bridge: &Bridge<'a>, index: usize) -> Option<&'a crate::menu::Step> {
     let doing = bridge.expanded.doings.get(index)?;
     Some(&bridge.menu.dishes[doing.dish].steps[doing.step])
 }
 
-fn quoted(bridge: &Bridge<'_>, index: usize) -> String {
+pub(super) fn quoted(bridge: &Bridge<'_>, index: usize) -> String {
     let doing = &bridge.expanded.doings[index];
     format!(
         "\"{}\" of {}",
@@ -503,7 +387,7 @@ fn quoted(bridge: &Bridge<'_>, index: usize) -> String {
     )
 }
 
-fn name(bridge: &Bridge<'_>, activity: ActivityId) -> String {
+pub(super) fn name(bridge: &Bridge<'_>, activity: ActivityId) -> String {
     let doings = bridge.expanded.doings.len();
     if activity.0 < doings {
         return quoted(bridge, activity.0);
@@ -534,11 +418,11 @@ pub(super) fn resource_name(bridge: &Bridge<'_>, resource: ResourceId) -> String
     }
 }
 
-fn clock(bridge: &Bridge<'_>, minute: Time) -> String {
+pub(super) fn clock(bridge: &Bridge<'_>, minute: Time) -> String {
     bridge.service.local(Minute(minute)).weekday_clock()
 }
 
-fn list(names: &[String]) -> String {
+pub(super) fn list(names: &[String]) -> String {
     match names {
         [] => String::new(),
         [one] => one.clone(),

@@ -25,6 +25,7 @@ mod answer;
 mod assign;
 mod better;
 mod chance;
+mod conflicts;
 mod expand;
 mod explain;
 mod from_menu;
@@ -40,6 +41,7 @@ mod shared;
 mod spread;
 mod wanted;
 mod ways;
+mod ways_out;
 mod weights;
 
 pub use better::{Better, Work, better};
@@ -55,3 +57,4 @@ pub use run_sheet::{
     Plan, PlanOutcome, PlannedStep, Quality, StepIndex, Told,
 };
 pub use spread::{Spread, spreads};
+pub use ways_out::{Gives, PLANNINGS, Way, WayOut, WaysOut, ways_out};

@@ -15,9 +15,12 @@
 //! [`problem`] says what is asked, [`solution`] what may be answered, [`network`] propagates the lags,
 //! [`cost`] says what a schedule costs, [`profile`] keeps count of a resource over time, [`search`] places activities from the deadline backward,
 //! [`partial_order`] reads off a schedule what waits for what, [`chance`] says what becomes of it when lengths vary,
-//! [`project`] is a leaner kernel for what never changes, [`conflict`] says why nothing fits, and [`verify`] checks an answer minute by minute without sharing a
+//! [`project`] is a leaner kernel for what never changes, [`reach`] says how early and late anything can stand whatever
+//! the others do, from which [`bound`] concludes what no schedule can cost less than and [`conflict`] why nothing fits,
+//! and [`verify`] checks an answer minute by minute without sharing a
 //! line with any of them.
 
+pub mod bound;
 pub mod chance;
 pub mod conflict;
 pub mod cost;
@@ -28,6 +31,7 @@ pub mod partial_order;
 pub mod problem;
 pub mod profile;
 pub mod project;
+pub mod reach;
 pub mod search;
 
 pub mod solution;

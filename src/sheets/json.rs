@@ -35,6 +35,16 @@
 //!     "broken": [{"key", "in"}]},        steps that could not keep a gap or a time on their card
 //!   "late": [                            when too late: what should have started, the earliest first
 //!     {"key", "name", "latest": moment, "minutes_ago"}],
+//!   "ways_out": [                        when there is no plan: what would make one possible, the smallest change
+//!                                        first; each was planned
+//!     {"what": "kit" | "hands" | "earlier" | "hands-throughout" | "later" | "without",
+//!      "says",
+//!      "kit": name | null,                one more of it
+//!      "dish": id | null,                 left out
+//!      "minutes": number | null,          earlier or later
+//!      "start": moment | null, "end": moment | null,   of the shift with one more pair of hands
+//!      "begins": moment | null,           when the first step to come then starts
+//!      "moved": number | null}],          steps at other times than those that would have been needed
 //!   "courses": [{"id", "name", "at": moment, "dishes": [dish id, …]}],
 //!   "dishes": [{"id", "name", "course", "batches", "portions", "at_pass": moment, "ready": moment,
 //!               "past_best_minutes": number | null}],
@@ -66,7 +76,9 @@ use serde::Serialize;
 use super::page::cautions;
 use super::text::to_start;
 use crate::menu::{Dish, Menu};
-use crate::plan::{Chance, Done, InTime, Plan, PlanOutcome, PlannedStep, StepIndex, Verdict};
+use crate::plan::{
+    Chance, Done, InTime, Plan, PlanOutcome, PlannedStep, StepIndex, Verdict, Way, WayOut,
+};
 use crate::prep::{PrepState, Progress, standing};
 use crate::safety::caution_name;
 use crate::time::{Minute, ServiceTime};
@@ -85,6 +97,8 @@ pub struct Asked<'a> {
     pub until: Option<Minute>,
     /// The chances of the plan, where they have been reckoned.
     pub chance: Option<&'a Chance>,
+    /// The ways out of a menu that cannot be done, where they have been looked for.
+    pub ways_out: &'a [WayOut],
 }
 
 /// Writes the outcome of planning as one JSON object and a line end.
@@ -95,7 +109,12 @@ pub fn write(
     asked: Asked<'_>,
     out: &mut impl io::Write,
 ) -> io::Result<()> {
-    let document = Document::new(outcome, menu, prep, asked);
+    let mut document = Document::new(outcome, menu, prep, asked);
+    let ways = asked.ways_out;
+    document.ways_out = ways
+        .iter()
+        .map(|way| of_way(way, menu, asked.service))
+        .collect();
     serde_json::to_writer_pretty(&mut *out, &document).map_err(io::Error::from)?;
     writeln!(out)
 }
@@ -112,6 +131,7 @@ struct Document<'a> {
     quality: Option<OfQuality>,
     chance: Option<OfChance>,
     late: Vec<OfLate<'a>>,
+    ways_out: Vec<OfWay<'a>>,
     courses: Vec<OfCourse<'a>>,
     dishes: Vec<OfDish<'a>>,
     steps: Vec<OfStep<'a>>,
@@ -193,6 +213,19 @@ struct OfLate<'a> {
     name: &'a str,
     latest: Moment,
     minutes_ago: i32,
+}
+
+#[derive(Serialize)]
+struct OfWay<'a> {
+    what: &'static str,
+    says: &'a str,
+    kit: Option<&'a str>,
+    dish: Option<&'a str>,
+    minutes: Option<i32>,
+    start: Option<Moment>,
+    end: Option<Moment>,
+    begins: Option<Moment>,
+    moved: Option<usize>,
 }
 
 #[derive(Serialize)]
@@ -288,6 +321,7 @@ impl<'a> Document<'a> {
             quality: None,
             chance: None,
             late: Vec::new(),
+            ways_out: Vec::new(),
             courses: courses(menu, service),
             dishes: Vec::new(),
             steps: Vec::new(),
@@ -330,6 +364,35 @@ impl<'a> Document<'a> {
         }
         document
     }
+}
+
+fn of_way<'a>(out: &'a WayOut, menu: &'a Menu, service: ServiceTime) -> OfWay<'a> {
+    let kit = |place: usize| menu.kitchen.kit.get(place).map(|kit| kit.name.as_str());
+    let dish = |place: usize| menu.dishes.get(place).map(|dish| dish.id.as_str());
+    let mut way = OfWay {
+        what: "",
+        says: &out.says,
+        kit: None,
+        dish: None,
+        minutes: None,
+        start: None,
+        end: None,
+        begins: out.gives.begins.map(|minute| moment(service, minute)),
+        moved: out.gives.moved,
+    };
+    match out.way {
+        Way::Kit(place) => (way.what, way.kit) = ("kit", kit(place)),
+        Way::Hands(shift) => {
+            way.what = "hands";
+            way.start = Some(moment(service, shift.start));
+            way.end = Some(moment(service, shift.end));
+        }
+        Way::Earlier(by) => (way.what, way.minutes) = ("earlier", Some(by.0)),
+        Way::HandsThroughout => way.what = "hands-throughout",
+        Way::Later(by) => (way.what, way.minutes) = ("later", Some(by.0)),
+        Way::Without(place) => (way.what, way.dish) = ("without", dish(place)),
+    }
+    way
 }
 
 fn quality(plan: &Plan, menu: &Menu) -> OfQuality {

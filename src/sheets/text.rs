@@ -13,7 +13,7 @@ use std::io;
 
 use super::page::{NARROWEST, Sheet, full_name, going_on, hang};
 use crate::menu::Menu;
-use crate::plan::{Chance, Late, Plan, PlanOutcome, StepIndex, Verdict};
+use crate::plan::{Chance, Late, Plan, PlanOutcome, StepIndex, Verdict, WayOut};
 use crate::prep::{PrepState, Progress};
 use crate::text::one_line;
 use crate::time::{Minute, Window};
@@ -200,6 +200,17 @@ fn begin<'a>(
         }
     }
     Ok(None)
+}
+
+/// Writes what would make a menu possible that is not, each way planned.
+pub fn write_ways_out(ways: &[WayOut], width: usize, out: &mut impl io::Write) -> io::Result<()> {
+    let width = width.max(NARROWEST);
+    if ways.is_empty() {
+        return writeln!(out, "\nno single change that was tried makes it possible");
+    }
+    writeln!(out, "\nwhat would make it possible, each of them planned:")?;
+    ways.iter()
+        .try_for_each(|way| hang(&one_line(&way.says), 2, width, out))
 }
 
 fn sentences(lines: &[String], width: usize, out: &mut impl io::Write) -> io::Result<()> {

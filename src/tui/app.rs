@@ -102,6 +102,10 @@ impl App {
                 self.sheet.offered(generation, better);
                 Vec::new()
             }
+            Event::WaysOut { generation, ways } => {
+                self.sheet.tried(generation, ways);
+                Vec::new()
+            }
             Event::Recorded { ticket, result } => self.recorded(ticket, result),
             Event::Signal(Signal::End) => vec![Effect::Quit],
             Event::Signal(Signal::StandAside) => vec![Effect::StandAside],

@@ -4,7 +4,7 @@ use crossterm::event::{KeyEvent, MouseEvent};
 
 use super::effect::Ticket;
 use crate::book::Entry;
-use crate::plan::{Better, Chance, PlanOutcome};
+use crate::plan::{Better, Chance, PlanOutcome, WayOut};
 use crate::time::Timestamp;
 
 /// What woke it.
@@ -40,6 +40,13 @@ pub enum Event {
         generation: u64,
         /// The plan, and what it gains.
         better: Better,
+    },
+    /// The planner has tried what would make the plan possible that it said there is none of.
+    WaysOut {
+        /// Which request.
+        generation: u64,
+        /// What would, in order.
+        ways: Vec<WayOut>,
     },
     /// The book has written, or could not.
     Recorded {

@@ -6,7 +6,7 @@ use super::view::{Row, View};
 use super::worker::Situation;
 use crate::book::{Entry, Happening, Note};
 use crate::menu::Menu;
-use crate::plan::{Better, Chance, Plan, PlanOutcome, StepKey, Verdict};
+use crate::plan::{Better, Chance, Plan, PlanOutcome, StepKey, Verdict, WayOut};
 use crate::prep::{Ask, PrepState, Refusal, Standing};
 use crate::time::{Minute, Minutes, ServiceTime, Timestamp};
 
@@ -56,6 +56,8 @@ pub struct Sheet {
     pub view: View,
     /// A better plan, offered.
     pub offer: Option<Offer>,
+    /// What would make a plan possible where there is none; none until it has been tried.
+    pub ways_out: Option<Vec<WayOut>>,
     /// The chances reckoned last, with the plan they are of.
     reckoned: Option<(u64, Option<Chance>)>,
     event: String,
@@ -120,6 +122,7 @@ impl Sheet {
             planning: false,
             view: View::default(),
             offer: None,
+            ways_out: None,
             reckoned: None,
             event: opening.event,
             who: opening.who,
@@ -236,6 +239,10 @@ impl Sheet {
         if !latest && self.outcome.is_some() {
             return false;
         }
+        // Of one that cannot be done, what was tried a minute ago stands until it has been tried anew.
+        if matches!(outcome, PlanOutcome::Planned(_)) {
+            self.ways_out = None;
+        }
         self.outcome = Some(outcome);
         self.rebuild();
         true
@@ -248,6 +255,16 @@ impl Sheet {
             self.reckoned = Some((generation, chance));
         }
         latest
+    }
+
+    /// Takes in what would make a plan possible; returns whether it is about the one asked for last.
+    pub(super) fn tried(&mut self, generation: u64, ways: Vec<WayOut>) -> bool {
+        let wanted = generation == self.generation
+            && !matches!(self.outcome, None | Some(PlanOutcome::Planned(_)));
+        if wanted {
+            self.ways_out = Some(ways);
+        }
+        wanted
     }
 
     /// Takes in a better plan; returns whether it is better than the one asked for last.

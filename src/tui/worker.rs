@@ -2,7 +2,7 @@
 //!
 //! Once it has planned, the planner's thread goes on for as long as nothing else is asked of it: it reckons the
 //! chances of what it answered, then looks for a better plan, a bounded number of rounds each longer than the one
-//! before. What lies on the desk ends either at once, and nothing of it is told.
+//! before; where it answered that there is none, it tries what would make one possible. What lies on the desk ends either at once, and nothing of it is told.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::mpsc::{self, Sender};
@@ -12,7 +12,7 @@ use std::thread::{Builder, JoinHandle};
 use super::effect::{Pen, Ticket};
 use super::event::Event;
 use crate::book::Note;
-use crate::plan::{Announced, Better, Chance, Happened, Plan, PlanOutcome};
+use crate::plan::{Announced, Better, Chance, Happened, Plan, PlanOutcome, WayOut};
 use crate::time::Minute;
 
 /// Where the prep stands when a plan is asked for.
@@ -35,6 +35,17 @@ pub trait Planner: Send {
     /// `stop` has said that nobody waits for them any more.
     fn chance(&mut self, _: &Situation, _: &Plan, _: &(dyn Fn() -> bool + Sync)) -> Option<Chance> {
         None
+    }
+
+    /// Tries what would make a plan possible for this situation where it said that there is none, until `stop` says
+    /// that something else is asked.
+    fn ways_out(
+        &mut self,
+        _: &Situation,
+        _: &PlanOutcome,
+        _: &(dyn Fn() -> bool + Sync),
+    ) -> Vec<WayOut> {
+        Vec::new()
     }
 
     /// Looks for a better plan for this situation, in each `round` from 0 on longer than in the one before, until
@@ -139,17 +150,19 @@ impl Answers<'_> {
     fn give(&mut self, planner: &mut dyn Planner, request: &Request) {
         let (generation, situation) = (request.generation, &request.situation);
         let outcome = planner.plan(situation);
-        let planned = match &outcome {
-            PlanOutcome::Planned(plan) => Some(plan.clone()),
-            _ => None,
-        };
         self.tell(Event::Planned {
             generation,
-            outcome,
+            outcome: outcome.clone(),
         });
-        let Some(plan) = planned else { return };
         let desk = self.desk;
         let stop = move || !desk.is_empty();
+        let PlanOutcome::Planned(plan) = outcome else {
+            let ways = planner.ways_out(situation, &outcome, &stop);
+            if !stop() {
+                self.tell(Event::WaysOut { generation, ways });
+            }
+            return;
+        };
         let chance = planner.chance(situation, &plan, &stop);
         if stop() {
             return;

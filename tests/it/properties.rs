@@ -209,7 +209,7 @@ proptest! {
         let page = String::from_utf8(page).unwrap();
         prop_assert!(!page.chars().any(|c| c.is_control() && c != '\n'), "{page:?}");
         let mut document = Vec::new();
-        let asked = json::Asked { service, now, until: None, chance: None };
+        let asked = json::Asked { service, now, until: None, chance: None, ways_out: &[] };
         json::write(&outcome, &menu, &prep, asked, &mut document).unwrap();
         let document: serde_json::Value = serde_json::from_slice(&document).unwrap();
         let shown = document["steps"].as_array().map_or(0, Vec::len);

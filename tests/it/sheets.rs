@@ -433,6 +433,7 @@ fn document(outcome: &PlanOutcome, prep: &PrepState, until: Option<i32>) -> serd
         now: Minute(-2950),
         until: until.map(Minute),
         chance: None,
+        ways_out: &[],
     };
     json::write(outcome, &menu(), prep, asked, &mut out).unwrap();
     assert_eq!(out.last(), Some(&b'\n'));

@@ -4,8 +4,10 @@ use std::cell::Cell;
 use std::rc::Rc;
 
 use countback::book::{Entry, Happening, Note};
-use countback::plan::{Better, Chance, Happened, InTime, Late, PlanOutcome, Quality};
-use countback::time::{Clock, Minutes};
+use countback::plan::{
+    Better, Chance, Gives, Happened, InTime, Late, PlanOutcome, Quality, Way, WayOut,
+};
+use countback::time::{Clock, Minutes, Window};
 use countback::tui::event::Signal;
 use countback::tui::{self, Colour, Event, Pen, Planner, Session, Situation};
 use crossterm::event::{MouseButton, MouseEventKind};
@@ -138,6 +140,72 @@ fn the_time_brought_closer() {
 fn a_plan_that_comes_too_late() {
     insta::assert_snapshot!("too_late_80x24", too_late(80, 24).text());
     insta::assert_snapshot!("why_80x24", too_late(80, 24).keys("w").text());
+}
+
+/// Ways out of the plan that comes too late.
+fn ways_out() -> Vec<WayOut> {
+    let banquet = lantern_supper();
+    let way = |way: Way, says: &str| WayOut {
+        way,
+        says: says.to_owned(),
+        gives: Gives {
+            begins: Some(at(26, 14, 40)),
+            moved: Some(3),
+        },
+        menu: banquet.menu.clone(),
+        plan: banquet.plan.clone(),
+    };
+    let shift = Window::new(at(26, 14, 5), at(26, 22, 0));
+    vec![
+        way(
+            Way::Kit(0),
+            "one more Hob: the first step then starts Thu 14:40",
+        ),
+        way(
+            Way::Hands(shift),
+            "one more pair of hands from Thu 14:05 to Thu 22:00: the first step then starts Thu 14:20",
+        ),
+        way(
+            Way::Later(Minutes(40)),
+            "service 40 min later, at Sat 20:10: the first step then starts Thu 14:10",
+        ),
+    ]
+}
+
+#[test]
+fn ways_out_are_listed_once_they_have_been_tried() {
+    for (width, height) in [(80, 24), (120, 40)] {
+        let mut screen = too_late(width, height);
+        screen.event(Event::WaysOut {
+            generation: 1,
+            ways: ways_out(),
+        });
+        let name = format!("ways_out_{width}x{height}");
+        insta::assert_snapshot!(name, screen.keys("w").text());
+    }
+}
+
+#[test]
+fn ways_out_that_nobody_waits_for_are_put_aside() {
+    let mut screen = too_late(80, 24);
+    screen.event(Event::WaysOut {
+        generation: 0,
+        ways: ways_out(),
+    });
+    screen.keys("w");
+    assert!(screen.shows("being tried"));
+    screen.event(Event::WaysOut {
+        generation: 1,
+        ways: Vec::new(),
+    });
+    assert!(screen.shows("no single change that was tried"));
+    // A plan that can be done needs none.
+    let mut screen = open(80, 24);
+    screen.event(Event::WaysOut {
+        generation: 1,
+        ways: ways_out(),
+    });
+    assert!(!screen.keys("w").shows("Ways out"));
 }
 
 #[test]

@@ -194,6 +194,7 @@ fn why_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
     for reason in &reasons {
         bullet(&mut lines, reason, width, Tone::Plain);
     }
+    ways_out(&mut lines, sheet, width);
     if let Some(PlanOutcome::TooLate { needed, late, .. }) = &sheet.outcome {
         heading(&mut lines, "Steps that come too late");
         for one in late {
@@ -233,6 +234,28 @@ fn why_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
         bullet(&mut lines, notice, width, Tone::Plain);
     }
     lines
+}
+
+/// What would make a plan possible, where there is none.
+fn ways_out(lines: &mut Vec<Line>, sheet: &Sheet, width: usize) {
+    if !matches!(
+        sheet.outcome,
+        Some(PlanOutcome::TooLate { .. } | PlanOutcome::Impossible(_))
+    ) {
+        return;
+    }
+    heading(lines, "Ways out, each of them planned");
+    let said = match sheet.ways_out.as_deref() {
+        None => "being tried, one after another",
+        Some([]) => "no single change that was tried makes it possible",
+        Some(ways) => {
+            for way in ways {
+                bullet(lines, &way.says, width, Tone::Plain);
+            }
+            return;
+        }
+    };
+    bullet(lines, said, width, Tone::Quiet);
 }
 
 pub(super) fn heading(lines: &mut Vec<Line>, text: &str) {

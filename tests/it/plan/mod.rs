@@ -7,6 +7,7 @@ mod clock_changes;
 mod happened;
 mod idioms;
 mod promises;
+mod unfit;
 mod waves;
 
 use countback::load;

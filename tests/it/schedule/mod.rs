@@ -1,6 +1,7 @@
 //! The engine, from the outside.
 
 pub(super) mod arbitrary;
+mod bounds;
 mod brute;
 mod determinism;
 mod metamorphic;

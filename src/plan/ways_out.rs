@@ -1,0 +1,504 @@
+//! Ways out of a menu that cannot be done, each of them planned.
+//!
+//! What might help is changed in the menu, one thing at a time, and the menu is planned anew around the same
+//! happenings: one more of a kind of kit, one more pair of hands on one shift (or on every shift), work that begins
+//! before the menu lets it, a later service, a dish left out. What is told is what a plan was found for, and the plan
+//! comes with it.
+//!
+//! # Order
+//! First what the guests do not notice (kit, hands, an earlier start), then what they do (a later service, a dish
+//! less); among the same, the smaller change. More hands on every shift come last of what is not noticed.
+//!
+//! # Bounds
+//! A search makes so many plannings at most and no more, each as long as one plan takes; between two of them it can
+//! be left and gone on with. Of shifts the last ones before service are tried first, because a plan counts back from
+//! there, and single shifts only where hands on all of them help at all.
+//!
+//! # Left out
+//! Two changes at once, margins (they are wishes, and given up already where they must be), and what only a cook can
+//! judge: a recipe done otherwise. That it should have begun before now is said by
+//! [`TooLate`](PlanOutcome::TooLate) itself, with the steps and when.
+
+use super::from_menu::{Asked, Bound, Bridge};
+use super::make;
+use super::run_sheet::{Announced, Done, Happened, Plan, PlanOutcome};
+use crate::menu::{Cook, Days, Hours, Menu, Span};
+use crate::time::{Minute, Minutes, ServiceTime, Timelike, Window, day_after};
+
+/// How many plannings are enough to try everything of all but the largest menus.
+pub const PLANNINGS: u32 = 80;
+
+/// How far a service is put off at most.
+const LATEST: Minutes = Minutes::hours(8);
+
+/// To what a later service is told.
+const GRAIN: i32 = 10;
+
+/// How many shifts are tried by themselves.
+const SHIFTS: usize = 12;
+
+/// A change that makes a plan possible.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Way {
+    /// One more of a kind of kit, by its place in the kitchen.
+    Kit(usize),
+    /// One more pair of hands over a shift, in minutes from the service that was asked for.
+    Hands(Window),
+    /// Work that begins before the day from which the menu lets it, by so much.
+    Earlier(Minutes),
+    /// One more pair of hands on every shift.
+    HandsThroughout,
+    /// A service that is so much later.
+    Later(Minutes),
+    /// Without a dish, by its place in the menu.
+    Without(usize),
+}
+
+/// A way out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WayOut {
+    /// What is changed.
+    pub way: Way,
+    /// What is changed and what comes of it, as a sentence without a full stop.
+    pub says: String,
+    /// What it gives.
+    pub gives: Gives,
+    /// The menu so changed.
+    pub menu: Menu,
+    /// The plan of it.
+    pub plan: Plan,
+}
+
+/// What a way out gives.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Gives {
+    /// When the first step that is still to come starts, in minutes from the service that was asked for; none
+    /// where nothing is left to do.
+    pub begins: Option<Minute>,
+    /// How many steps to come start at other times than those that would have been needed; none where there were
+    /// no such times.
+    pub moved: Option<usize>,
+}
+
+/// A search for ways out that can be left and gone on with.
+#[derive(Debug)]
+pub struct WaysOut<'a> {
+    asked: Asked<'a>,
+    needed: Option<&'a Plan>,
+    shifts: Vec<Window>,
+    stage: Stage,
+    found: Vec<WayOut>,
+}
+
+/// What is tried next.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Stage {
+    Kit(usize),
+    HandsThroughout,
+    Hands(usize),
+    Earlier,
+    /// The latest delay known not to do, and the one to try; a delay that did is kept in `found`.
+    Later {
+        fails: i32,
+        tried: i32,
+    },
+    Without(usize),
+    Over,
+}
+
+/// Returns the ways out that so many plannings find, in order; none for a menu that can be done.
+///
+/// `stop` is asked between plannings; what has been found by then is returned.
+pub fn ways_out(
+    asked: Asked<'_>,
+    outcome: &PlanOutcome,
+    plannings: u32,
+    stop: &dyn Fn() -> bool,
+) -> Vec<WayOut> {
+    let mut search = WaysOut::new(asked, outcome);
+    for _ in 0..plannings {
+        if stop() || !search.step() {
+            break;
+        }
+    }
+    search.into_found()
+}
+
+impl<'a> WaysOut<'a> {
+    /// Returns the search for what became of planning; it is over at once for a menu that can be done.
+    pub fn new(asked: Asked<'a>, outcome: &'a PlanOutcome) -> Self {
+        let (needed, stage) = match outcome {
+            PlanOutcome::Planned(_) => (None, Stage::Over),
+            PlanOutcome::TooLate { needed, .. } => (Some(needed), Stage::Kit(0)),
+            PlanOutcome::Impossible(_) => (None, Stage::Kit(0)),
+        };
+        let shifts = if stage == Stage::Over {
+            Vec::new()
+        } else {
+            shifts(asked)
+        };
+        Self {
+            asked,
+            needed,
+            shifts,
+            stage,
+            found: Vec::new(),
+        }
+    }
+
+    /// Plans one change; returns whether there is more to try.
+    pub fn step(&mut self) -> bool {
+        match self.stage {
+            Stage::Over => {}
+            Stage::Kit(place) => self.try_kit(place),
+            Stage::HandsThroughout => {
+                let all = self.shifts.clone();
+                let helps = self.try_hands(&all, Way::HandsThroughout);
+                self.stage = if helps {
+                    Stage::Hands(0)
+                } else {
+                    Stage::Earlier
+                };
+            }
+            Stage::Hands(at) => {
+                let last = self.shifts.len().saturating_sub(SHIFTS);
+                match self.shifts.len().checked_sub(at + 1) {
+                    Some(place) if place >= last => {
+                        let shift = self.shifts[place];
+                        self.try_hands(&[shift], Way::Hands(shift));
+                        self.stage = Stage::Hands(at + 1);
+                    }
+                    _ => self.stage = Stage::Earlier,
+                }
+            }
+            Stage::Earlier => {
+                self.try_earlier();
+                self.stage = Stage::Later {
+                    fails: 0,
+                    tried: 3 * GRAIN,
+                };
+            }
+            Stage::Later { fails, tried } => self.try_later(fails, tried),
+            Stage::Without(place) => self.try_without(place),
+        }
+        self.stage != Stage::Over
+    }
+
+    /// Returns what has been found so far, in order.
+    pub fn into_found(mut self) -> Vec<WayOut> {
+        // A shift that helps says more than all of them.
+        let single = |found: &WayOut| matches!(found.way, Way::Hands(_));
+        if self.found.iter().any(single) {
+            self.found.retain(|it| it.way != Way::HandsThroughout);
+        }
+        self.found.sort_by_key(|found| found.way.size());
+        self.found
+    }
+
+    fn try_kit(&mut self, from: usize) {
+        let menu = self.asked.menu;
+        let used = |place: &usize| {
+            let id = &menu.kitchen.kit[*place].id;
+            menu.dishes.iter().any(|dish| {
+                let batch = dish.batch.as_ref().and_then(|batch| batch.vessel.as_ref());
+                let steps = dish.steps.iter().any(|step| {
+                    let ways = step.ways.iter().flat_map(|way| &way.uses);
+                    step.uses.iter().chain(ways).any(|it| it.kit == *id)
+                        || step.keeps_kit.iter().any(|it| it.kit == *id)
+                });
+                steps || batch == Some(id)
+            })
+        };
+        let Some(place) = (from..menu.kitchen.kit.len()).find(used) else {
+            self.stage = Stage::HandsThroughout;
+            return self.skip_empty();
+        };
+        let mut changed = menu.clone();
+        changed.kitchen.kit[place].count += 1;
+        let says = format!("one more {}", menu.kitchen.kit[place].name);
+        self.plan(Way::Kit(place), changed, says);
+        self.stage = Stage::Kit(place + 1);
+    }
+
+    /// Passes over what there is nothing to try of.
+    fn skip_empty(&mut self) {
+        if self.shifts.is_empty() {
+            self.stage = Stage::Earlier;
+        }
+    }
+
+    fn try_hands(&mut self, shifts: &[Window], way: Way) -> bool {
+        let service = self.asked.service;
+        let mut changed = self.asked.menu.clone();
+        let skills = changed.kitchen.cooks.iter().flat_map(|it| &it.skills);
+        let mut skills: Vec<String> = skills.cloned().collect();
+        skills.sort_unstable();
+        skills.dedup();
+        changed.kitchen.cooks.push(Cook {
+            name: "one more pair of hands".to_owned(),
+            skills,
+            shifts: shifts.iter().map(|&shift| worked(shift, service)).collect(),
+            overtime: Vec::new(),
+        });
+        let says = match way {
+            Way::Hands(shift) => format!(
+                "one more pair of hands from {} to {}",
+                service.local(shift.start).weekday_clock(),
+                service.local(shift.end).weekday_clock()
+            ),
+            _ => "one more pair of hands on every shift".to_owned(),
+        };
+        self.plan(way, changed, says)
+    }
+
+    fn try_earlier(&mut self) {
+        let (menu, service) = (self.asked.menu, self.asked.service);
+        let from = menu.prep_from.map(|date| service.at_minute_of_day(date, 0));
+        let Some(from) = from.filter(|&from| from > self.asked.now) else {
+            return;
+        };
+        let mut changed = menu.clone();
+        changed.prep_from = None;
+        // By how much is known once it is planned.
+        if self.plan(Way::Earlier(Minutes::ZERO), changed, String::new())
+            && let Some(found) = self.found.last_mut()
+        {
+            match found.gives.begins {
+                Some(begins) if begins < from => {
+                    let by = from - begins;
+                    found.way = Way::Earlier(by);
+                    found.says = format!(
+                        "work that begins {by} before the menu lets it, on {}",
+                        service.local(begins)
+                    );
+                }
+                // It keeps the day after all: no change is asked of anyone.
+                _ => {
+                    self.found.pop();
+                }
+            }
+        }
+    }
+
+    fn try_later(&mut self, fails: i32, tried: i32) {
+        let found = matches!(self.found.last(), Some(last) if matches!(last.way, Way::Later(_)));
+        let does = self.plan_later(Minutes(tried));
+        if does && found {
+            // The shorter of two takes the place of the longer.
+            let place = self.found.len() - 2;
+            self.found.remove(place);
+        }
+        let fails = if does { fails } else { tried.max(fails) };
+        let works = match self.found.last().map(|last| &last.way) {
+            Some(Way::Later(by)) => Some(by.0),
+            _ => None,
+        };
+        self.stage = match works {
+            Some(works) if works - fails > GRAIN => Stage::Later {
+                fails,
+                tried: fails + (works - fails) / 2 / GRAIN * GRAIN,
+            },
+            None if tried < LATEST.0 => Stage::Later {
+                fails,
+                tried: (2 * tried).min(LATEST.0),
+            },
+            _ => Stage::Without(0),
+        };
+    }
+
+    fn plan_later(&mut self, by: Minutes) -> bool {
+        let Asked {
+            menu,
+            service,
+            happened,
+            now,
+            ..
+        } = self.asked;
+        // The same moments, counted from a service that is so much later.
+        let later = ServiceTime::new(service.local(Minute(by.0)), service.zone());
+        let moved = |minute: Minute| later.minute(service.timestamp(minute));
+        let happened: Happened = happened
+            .iter()
+            .map(|(key, done)| (key.clone(), moved_on(*done, moved)))
+            .collect();
+        let asked = Asked {
+            menu,
+            service: later,
+            happened: &happened,
+            now: moved(now),
+            told: None,
+        };
+        let says = format!(
+            "service {by} later, at {}",
+            later.local(Minute::SERVICE).weekday_clock()
+        );
+        self.plan_asked(asked, Way::Later(by), menu.clone(), says)
+    }
+
+    fn try_without(&mut self, from: usize) {
+        let menu = self.asked.menu;
+        // A dish that another takes from cannot be left out by itself.
+        let alone = |place: &usize| {
+            let taken = format!("{}/", menu.dishes[*place].id);
+            let steps = menu.dishes.iter().enumerate();
+            let mut others = steps
+                .filter(|(other, _)| other != place)
+                .flat_map(|(_, dish)| &dish.steps);
+            !others.any(|step| step.after.iter().any(|it| it.step.starts_with(&taken)))
+        };
+        let several = menu.dishes.len() > 1;
+        let next = (from..menu.dishes.len()).find(|place| several && alone(place));
+        let Some(place) = next else {
+            self.stage = Stage::Over;
+            return;
+        };
+        let mut changed = menu.clone();
+        let dish = changed.dishes.remove(place);
+        self.plan(
+            Way::Without(place),
+            changed,
+            format!("without {}", dish.name),
+        );
+        self.stage = Stage::Without(place + 1);
+    }
+
+    /// Plans a menu changed in one thing; keeps it where it can be done.
+    fn plan(&mut self, way: Way, menu: Menu, says: String) -> bool {
+        self.plan_asked(self.asked, way, menu, says)
+    }
+
+    fn plan_asked(&mut self, asked: Asked<'_>, way: Way, menu: Menu, says: String) -> bool {
+        let told: Option<&Announced> = asked.told;
+        let outcome = make::plan(&menu, asked.service, asked.happened, asked.now, told);
+        let PlanOutcome::Planned(plan) = outcome else {
+            return false;
+        };
+        let gives = self.gives(&plan);
+        let says = match gives.begins {
+            Some(begins) => format!(
+                "{says}: the first step then starts {}",
+                self.asked.service.local(begins).weekday_clock()
+            ),
+            None => says,
+        };
+        self.found.push(WayOut {
+            way,
+            says,
+            gives,
+            menu,
+            plan,
+        });
+        true
+    }
+
+    fn gives(&self, plan: &Plan) -> Gives {
+        let asked = self.asked.service;
+        let to_come = || plan.steps.iter().filter(|step| step.happened.is_none());
+        let at = |minute: Minute| asked.minute(plan.service.timestamp(minute));
+        let moved = self.needed.map(|needed| {
+            let same = |key: &super::StepKey, start: Minute| {
+                needed
+                    .find(key)
+                    .is_some_and(|(_, step)| step.window.start == start)
+            };
+            to_come()
+                .filter(|step| !same(&step.key, at(step.window.start)))
+                .count()
+        });
+        Gives {
+            begins: to_come().map(|step| at(step.window.start)).min(),
+            moved,
+        }
+    }
+}
+
+impl Way {
+    /// Orders ways by how small a change they are.
+    fn size(&self) -> (u8, i32, usize) {
+        match *self {
+            Self::Kit(place) => (0, 0, place),
+            Self::Hands(shift) => (
+                1,
+                shift.length().0,
+                usize::try_from(-shift.start.0).unwrap_or(0),
+            ),
+            Self::Earlier(by) => (2, by.0, 0),
+            Self::HandsThroughout => (3, 0, 0),
+            Self::Later(by) => (4, by.0, 0),
+            Self::Without(place) => (5, 0, place),
+        }
+    }
+}
+
+/// Returns the shifts that are not over before now, rising.
+fn shifts(asked: Asked<'_>) -> Vec<Window> {
+    let bridge = Bridge::new(asked, Bound::Now(asked.now));
+    let last = Minute(bridge.instance.latest);
+    let mut shifts: Vec<Window> = bridge
+        .shifts
+        .iter()
+        .flatten()
+        .map(|shift| shift.intersect(Window::new(asked.now, last)))
+        .filter(|shift| !shift.is_empty())
+        .collect();
+    if shifts.is_empty() {
+        // A kitchen without cooks has hours.
+        let open = bridge.open.iter();
+        shifts.extend(open.filter(|open| asked.now < open.end && open.start < last));
+    }
+    shifts = shifts
+        .into_iter()
+        .flat_map(|shift| by_day(shift, asked.service))
+        .collect();
+    shifts.sort_unstable_by_key(|shift| (shift.start, shift.end));
+    shifts.dedup();
+    // A shift that lies within a longer one adds nothing to try.
+    let longest = shifts.clone();
+    shifts.retain(|shift| {
+        !longest
+            .iter()
+            .any(|other| other != shift && other.start <= shift.start && shift.end <= other.end)
+    });
+    shifts
+}
+
+/// Returns a stretch cut at the midnights inside it: a kitchen that never shuts has days all the same.
+fn by_day(stretch: Window, service: ServiceTime) -> Vec<Window> {
+    let mut days = Vec::new();
+    let mut from = stretch.start;
+    while from < stretch.end {
+        let next = service.at_minute_of_day(day_after(service.local(from).date, 1), 0);
+        let to = if stretch.length() > Minutes::days(1) && from < next {
+            next.min(stretch.end)
+        } else {
+            stretch.end
+        };
+        days.push(Window::new(from, to));
+        from = to;
+    }
+    days
+}
+
+/// Returns a shift as the kitchen's card would say it.
+fn worked(shift: Window, service: ServiceTime) -> Hours {
+    let (from, to) = (service.local(shift.start), service.local(shift.end));
+    let minute = |local: crate::time::Local| local.time.hour() * 60 + local.time.minute();
+    let days = (to.date - from.date).num_days();
+    let until = i64::from(minute(to)) + days * 1440;
+    Hours {
+        days: Days::Dates(vec![from.date]),
+        spans: vec![Span {
+            from: minute(from),
+            to: u32::try_from(until).unwrap_or(1440),
+        }],
+    }
+}
+
+/// Returns what has happened with its moments moved.
+fn moved_on(done: Done, moved: impl Fn(Minute) -> Minute) -> Done {
+    match done {
+        Done::Started(at) => Done::Started(moved(at)),
+        Done::Finished(from, to) => Done::Finished(from.map(&moved), moved(to)),
+        Done::Skipped(at) => Done::Skipped(moved(at)),
+    }
+}
