@@ -201,6 +201,21 @@ fn quality(schedule: &Schedule, cost: Cost) -> String {
     }
 }
 
+/// Returns the lags of a cycle in words.
+fn around(named: &Named, lags: &[usize], activity: impl Fn(ActivityId) -> String) -> Vec<String> {
+    let edge = |(id, edge): (ActivityId, Edge)| {
+        let word = if edge == Edge::Start { "start" } else { "end" };
+        format!("the {word} of {}", activity(id))
+    };
+    lags.iter()
+        .filter_map(|&lag| {
+            let it = named.instance.lags.get(lag)?;
+            let (from, to) = (edge(it.from), edge(it.to));
+            Some(format!("lags[{lag}] from {from} to {to}"))
+        })
+        .collect()
+}
+
 /// Returns why there is no plan, with the names of the instance.
 fn because(named: &Named, conflict: &Conflict) -> String {
     let activity = |id: ActivityId| {
@@ -216,27 +231,10 @@ fn because(named: &Named, conflict: &Conflict) -> String {
         )
     };
     match conflict {
-        Conflict::Cycle { lags, excess } => {
-            let around: Vec<String> = lags
-                .iter()
-                .filter_map(|&lag| {
-                    let edge = |(id, edge): (ActivityId, Edge)| {
-                        let word = if edge == Edge::Start { "start" } else { "end" };
-                        format!("the {word} of {}", activity(id))
-                    };
-                    let it = named.instance.lags.get(lag)?;
-                    Some(format!(
-                        "lags[{lag}] from {} to {}",
-                        edge(it.from),
-                        edge(it.to)
-                    ))
-                })
-                .collect();
-            format!(
-                "{} together ask for {excess} more minutes than there are",
-                around.join(", ")
-            )
-        }
+        Conflict::Cycle { lags, excess } => format!(
+            "{} together ask for {excess} more minutes than there are",
+            around(named, lags, activity).join(", ")
+        ),
         Conflict::Window {
             activity: of,
             earliest,

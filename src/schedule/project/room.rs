@@ -257,7 +257,7 @@ mod tests {
                 for (at, &(earliest, length, _)) in tasks.iter().enumerate() {
                     let need = &project.demands[at];
                     let fits = |minute: usize| plain[minute].iter().zip(need).all(|(have, want)| want <= have);
-                    let start = (earliest..)
+                    let start = (earliest..2_000)
                         .find(|&start| (start..start + length).all(|minute| fits(minute as usize)))
                         .expect("it fits after all others");
                     for minute in start..start + length {

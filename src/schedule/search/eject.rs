@@ -70,7 +70,7 @@ pub(super) fn complete<'a>(
                 .stand(&mut knot.windows, id, placed.start);
         }
     }
-    knot.touched = structure.group_of.clone();
+    knot.touched.clone_from(&structure.group_of);
     if !knot.reopen() {
         return false;
     }

@@ -18,6 +18,7 @@ use super::prepared::{Prepared, past_of};
 use super::seat::{self, Turn};
 use super::starts;
 use super::structure::Member;
+use crate::schedule::bound::lower_bound;
 use crate::schedule::conflict::Conflict;
 use crate::schedule::network::Windows;
 use crate::schedule::problem::{ActivityId, Instance};
@@ -66,7 +67,8 @@ impl<'a> Improver<'a> {
         Ok(Self::with(prepared, &schedule.placements, seed))
     }
 
-    pub(super) fn with(prepared: Prepared<'a>, placements: &[Placement], seed: u64) -> Self {
+    pub(super) fn with(mut prepared: Prepared<'a>, placements: &[Placement], seed: u64) -> Self {
+        prepared.bound = prepared.bound.max(lower_bound(prepared.instance));
         let island =
             |number: u64| Island::new(&prepared, placements, seed.wrapping_mul(2) ^ number);
         Self {

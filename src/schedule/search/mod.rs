@@ -41,7 +41,7 @@ pub use improve::Improver;
 pub use segments::segments;
 pub use slip::slips;
 
-use super::conflict::Conflict;
+use super::conflict::{Conflict, prove_infeasible};
 use super::problem::{ActivityId, Instance, Time};
 use super::solution::{Outcome, Placement, Schedule};
 use justify::Care;
@@ -96,6 +96,11 @@ pub fn solve(instance: &Instance, effort: Effort) -> Outcome {
     };
     match solve_after(instance, &past, effort) {
         Outcome::Infeasible(conflict) if !sure => Outcome::Unknown(conflict),
+        // A search that finds nothing proves nothing; something else may.
+        Outcome::Unknown(conflict) => match prove_infeasible(instance) {
+            Some(proof) => Outcome::Infeasible(proof),
+            None => Outcome::Unknown(conflict),
+        },
         outcome => outcome,
     }
 }
@@ -151,7 +156,8 @@ fn first(prepared: &Prepared<'_>, effort: Effort) -> Result<Vec<Placement>, Conf
                 justify::justify(&mut board, &prepared.structure, Care::QUICK);
                 return Ok(board.placements());
             }
-            Err((failure, mut board)) => {
+            Err(failed) => {
+                let (failure, mut board) = *failed;
                 // A few whole orders are worth more than a knot untied; after them, both in turn.
                 let most = 30 * prepared.to_come().len() as u64;
                 if eject::complete(prepared, &mut board, u64::from(number), most, &mut work) {

@@ -128,9 +128,9 @@ impl<'a> Prepared<'a> {
         order: &Tried,
         take_backs: u32,
         work: &mut u64,
-    ) -> Result<Board<'a>, (Failure, Board<'a>)> {
+    ) -> Result<Board<'a>, Box<(Failure, Board<'a>)>> {
         let mut board = self.board();
-        board.wary = order.number % 2 == 0;
+        board.wary = order.number.is_multiple_of(2);
         let mut standing = Standing::new(&self.structure, &board);
         let mut windows = (*self.first).clone();
         let number = order.number;
@@ -153,7 +153,7 @@ impl<'a> Prepared<'a> {
         *work += standing.placements().max(4);
         match done {
             Ok(()) => Ok(board),
-            Err(failure) => Err((failure, board)),
+            Err(failure) => Err(Box::new((failure, board))),
         }
     }
 }

@@ -34,7 +34,7 @@ fn small(seed: u64) -> (Project, i32) {
         .collect();
     let mut arcs = Vec::new();
     for one in 1..=inner {
-        durations[one] = if crowded { 1 } else { 0 } + dice.below(4);
+        durations[one] = i32::from(crowded) + dice.below(4);
         for (demand, &capacity) in demands[one].iter_mut().zip(&capacities) {
             *demand = if crowded {
                 1 + dice.below(capacity - 1)
