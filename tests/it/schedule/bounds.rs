@@ -429,17 +429,14 @@ fn the_bound_is_near_and_most_of_the_impossible_is_proved() {
             .new_tree(&mut runner)
             .expect("the strategy rejects nothing")
             .current();
-        match cheapest(&instance) {
-            Some(least) => {
-                possible += 1;
-                let bound = lower_bound(&instance);
-                tight += i32::from(bound == least);
-                (sum, least_sum) = (sum + bound, least_sum + least);
-            }
-            None => {
-                impossible += 1;
-                proved += i32::from(prove_infeasible(&instance).is_some());
-            }
+        if let Some(least) = cheapest(&instance) {
+            possible += 1;
+            let bound = lower_bound(&instance);
+            tight += i32::from(bound == least);
+            (sum, least_sum) = (sum + bound, least_sum + least);
+        } else {
+            impossible += 1;
+            proved += i32::from(prove_infeasible(&instance).is_some());
         }
     }
     println!("tight {tight}/{possible}, {sum} of {least_sum}; proved {proved}/{impossible}");
