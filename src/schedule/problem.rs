@@ -96,7 +96,8 @@ pub struct Activity {
     /// It should have ended by this; each minute after it is a minute late.
     pub due: Option<Time>,
     /// What has already happened: its start, and its end where that is known. A fixed activity is exempt from
-    /// calendars, releases and deadlines, because the past is what it is.
+    /// calendars, releases and deadlines, because the past is what it is. It has happened in one mode; where there
+    /// are more, which is left open, and a search looks at the first that fits.
     pub fixed: Option<(Time, Option<Time>)>,
     /// How much a minute earlier than need be costs; never negative.
     pub weight: i32,

@@ -319,18 +319,13 @@ impl Writing<'_> {
 
     /// Lets the first of all starts have happened, and nothing else start before the last of them.
     fn happened(&mut self) {
-        let placements = self.planted.placements.clone();
+        let placements = &self.planted.placements;
         let mut order: Vec<usize> = (0..placements.len()).collect();
         order.sort_by_key(|&index| (placements[index].start, index));
         let (past, to_come) = order.split_at((order.len() * 8 / 100).max(1));
         let now = past.last().map_or(0, |&index| placements[index].start);
         for &index in past {
-            let placed = &mut self.planted.placements[index];
-            // What has begun has begun in one way.
-            let activity = &mut self.planted.instance.activities[index];
-            activity.modes = vec![activity.modes.swap_remove(placed.mode)];
-            placed.mode = 0;
-            let placed = *placed;
+            let placed = placements[index];
             let end = (!self.random.percent(30)).then_some(placed.end);
             self.planted.instance.activities[index].fixed = Some((placed.start, end));
         }
@@ -377,7 +372,12 @@ impl Writing<'_> {
             let Some(mut other) = self.other(kind, &planted) else {
                 continue;
             };
-            let modes = &mut self.planted.instance.activities[index].modes;
+            let activity = &mut self.planted.instance.activities[index];
+            // What has begun has begun in one way.
+            if activity.fixed.is_some() {
+                continue;
+            }
+            let modes = &mut activity.modes;
             modes[0].cost = self.random.between(0, 3);
             other.cost = self.random.between(0, 3);
             if self.random.percent(50) {

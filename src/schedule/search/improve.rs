@@ -201,7 +201,12 @@ impl<'a> Island<'a> {
         let cost = self.board.cost;
         let blocks = choose(&self.prepared, &self.board, &self.to_come, &mut self.draws);
         let allowed = cost.max(self.best.0 + self.leeway());
-        if self.put_in_anew(&blocks) {
+        let moved = if self.draws.below(6) == 0 {
+            self.slide(&blocks)
+        } else {
+            self.put_in_anew(&blocks)
+        };
+        if moved {
             self.follow_up();
         }
         let stands = self.changed.iter().all(|&block| {
@@ -233,6 +238,41 @@ impl<'a> Island<'a> {
         let above = (self.best.0 - self.prepared.bound).max(0);
         let share = [0, 0, 400, 100, 40][self.draws.below(5)];
         if share == 0 { 0 } else { above / share }
+    }
+
+    /// Moves blocks by the same time, all together; returns whether they could be.
+    ///
+    /// Where each is held by another, no move of one of them gains, and no order of them says that all should go.
+    fn slide(&mut self, blocks: &[usize]) -> bool {
+        let structure = std::sync::Arc::clone(&self.prepared.structure);
+        self.board.wary = false;
+        let far = 1 << self.draws.below(7);
+        let by = if self.draws.below(2) == 0 { far } else { -far };
+        let mut stood = Vec::new();
+        for &block in blocks {
+            self.note(block);
+            let members = &structure.blocks[block].members;
+            if let Some(placed) = self.board.placed[members[0].id.0] {
+                let time = seat::time_of(members[0], placed);
+                stood.push((block, time + by, seat::modes_of(&self.board, members)));
+            }
+        }
+        for &block in blocks {
+            seat::lift(&mut self.board, &structure.blocks[block].members);
+        }
+        stood.into_iter().all(|(block, time, modes)| {
+            let members = &structure.blocks[block].members;
+            let bounds = |board: &Board<'_>, id: ActivityId| justify::bounds(board, members, id);
+            let fits = seat::stands(&mut self.board, members, time, &modes, &bounds);
+            for &Member { id, .. } in members {
+                if let Some(placed) = self.board.placed[id.0] {
+                    let network = &self.board.network;
+                    network.stand(&mut self.windows, id, placed.start);
+                }
+            }
+            self.standing.placed_one();
+            fits
+        })
     }
 
     /// Takes blocks off and puts them back in another order; returns whether they could be.

@@ -3,7 +3,7 @@
 use std::collections::BinaryHeap;
 
 use super::board::{Board, Lack, Missing};
-use super::seat::{self, Bounds, Members, NoSeat, Turn};
+use super::seat::{self, Bounds, Look, Members, NoSeat, Turn};
 use super::structure::{Member, Structure};
 use crate::schedule::conflict::Conflict;
 use crate::schedule::network::{Empty, Windows};
@@ -85,6 +85,11 @@ impl Standing {
     /// Returns how many placements have been made in all.
     pub(super) fn placements(&self) -> u64 {
         self.placements
+    }
+
+    /// Counts a placement made elsewhere.
+    pub(super) fn placed_one(&mut self) {
+        self.placements += 1;
     }
 
     /// Notes that a block stands or no longer does.
@@ -268,6 +273,10 @@ impl Insertion<'_, '_> {
             1 if self.order.draw != 0 => Turn::From((drawn >> 8) as usize),
             _ => Turn::From(0),
         };
+        let look = Look {
+            times: self.order.starts,
+            whim: (self.order.draw != 0 && (drawn >> 40).is_multiple_of(6)).then_some(drawn >> 44),
+        };
         let mark = self.windows.mark();
         let (windows, first, cap) = (&*self.windows, self.first, &self.standing.cap);
         let bounds = |board: &Board<'_>, id: ActivityId| {
@@ -283,15 +292,8 @@ impl Insertion<'_, '_> {
             seat::latest_time(&self.board.network, member, start)
         };
         let ceiling = members.iter().map(latest).min().unwrap_or(0);
-        seat::best_seat(
-            self.board,
-            members,
-            ceiling,
-            turn,
-            self.order.starts,
-            &bounds,
-        )
-        .map_err(|none| self.blame(none))?;
+        seat::best_seat(self.board, members, ceiling, turn, look, &bounds)
+            .map_err(|none| self.blame(none))?;
         self.standing.placements += 1;
         self.standing.stack.push((block, mark));
         self.standing.mark(structure, block, true);

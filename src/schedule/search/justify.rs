@@ -5,7 +5,7 @@
 //! do both once demands change over time or gaps have a most.
 
 use super::board::{Board, Missing};
-use super::seat::{self, Bounds, Members, Turn};
+use super::seat::{self, Bounds, Look, Members, Turn};
 use super::structure::{Member, Structure};
 use crate::schedule::problem::{ActivityId, Time};
 use crate::schedule::solution::{Blocking, Placement};
@@ -86,7 +86,17 @@ pub(super) fn settle(board: &mut Board<'_>, members: &Members, turn: Turn, start
         }
         bounds
     };
-    let seated = seat::best_seat(board, members, ceiling, turn, starts, &look);
+    let seated = seat::best_seat(
+        board,
+        members,
+        ceiling,
+        turn,
+        Look {
+            times: starts,
+            whim: None,
+        },
+        &look,
+    );
     if let Ok(at) = seated {
         if (board.cost, -at) < (cost, -time) {
             return true;
@@ -110,7 +120,7 @@ fn latest_time(board: &Board<'_>, members: &Members) -> Time {
 }
 
 /// Returns between what starts a member of a block may stand with all others where they are.
-fn bounds(board: &Board<'_>, members: &Members, id: ActivityId) -> Bounds {
+pub(super) fn bounds(board: &Board<'_>, members: &Members, id: ActivityId) -> Bounds {
     let instance = board.instance;
     let item = &instance.activities[id.0];
     // The members move together, so what one asks of another holds wherever they stand.

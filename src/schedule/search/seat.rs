@@ -304,49 +304,131 @@ fn agree(
     Ok(time)
 }
 
-/// Puts a block where it costs least of the starts looked at: the latest, and those at which something it pays
-/// for changes; returns its start. `most` bounds how many starts are looked at.
+/// How a block is put where it is best put.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Look {
+    /// How many times beside the latest are looked at.
+    pub(super) times: usize,
+    /// Where this is drawn, one of those looked at is taken, and not the best: what it leaves to others may be worth
+    /// more.
+    pub(super) whim: Option<u64>,
+}
+
+/// Puts a block where it costs least of the times looked at: the latest, those at which something it pays for
+/// changes, and those around the best of them; returns its time.
 pub(super) fn best_seat(
     board: &mut Board<'_>,
     members: &Members,
     ceiling: Time,
     turn: Turn,
-    most: usize,
+    look: Look,
     bounds: &dyn Fn(&Board<'_>, ActivityId) -> Bounds,
 ) -> Result<Time, NoSeat> {
     let start = seat(board, members, ceiling, turn, bounds)?;
-    if most == 0
-        || !members
-            .iter()
-            .any(|&Member { id, .. }| board.facts.is_choosy[id.0])
-    {
+    let choosy = |&Member { id, .. }: &Member| board.facts.is_choosy[id.0];
+    if look.times == 0 || !members.iter().any(choosy) {
         return Ok(start);
     }
-    let mut best = (board.cost, start, modes_of(board, members));
-    let mut tried = start;
-    for cap in turning_points(board, members, start, bounds)
-        .into_iter()
-        .take(most)
-    {
-        if cap >= tried {
+    let mut seats = vec![(board.cost, start, modes_of(board, members))];
+    let points = turning_points(board, members, start, bounds);
+    // The times nearest to the latest are the likeliest; of the others some are looked at all the same.
+    let stride = points.len().div_ceil(look.times).max(1);
+    let near = points.len().min(look.times.div_ceil(2));
+    let far = points[near..].iter().step_by(stride);
+    for &cap in points[..near].iter().chain(far) {
+        if seats.last().is_some_and(|&(_, tried, _)| cap >= tried) {
             continue;
         }
         lift(board, members);
         let Ok(at) = seat(board, members, cap, turn, bounds) else {
-            // Nothing earlier fits either.
-            put(board, members, best.1, &best.2);
-            return Ok(best.1);
+            // Nothing earlier fits either; the last one tried is put back, to be lifted again below.
+            if let Some((_, at, modes)) = seats.last() {
+                put(board, members, *at, modes);
+            }
+            break;
         };
-        tried = at;
-        if board.cost < best.0 {
-            best = (board.cost, at, modes_of(board, members));
+        seats.push((board.cost, at, modes_of(board, members)));
+    }
+    let chosen = match look.whim {
+        Some(draw) => draw as usize % seats.len(),
+        None => (0..seats.len())
+            .min_by_key(|&at| (seats[at].0, std::cmp::Reverse(seats[at].1)))
+            .unwrap_or(0),
+    };
+    let (cost, mut time, modes) = seats.swap_remove(chosen);
+    lift(board, members);
+    put(board, members, time, &modes);
+    if look.whim.is_none() && look.times > CLOSE {
+        time = around(board, members, (cost, time, modes), ceiling, bounds);
+    }
+    Ok(time)
+}
+
+/// From how many times on a block is also looked at around the best of them.
+const CLOSE: usize = 4;
+
+/// Moves a block by less and less to either side of where it stands as long as it costs less; returns its time.
+fn around(
+    board: &mut Board<'_>,
+    members: &Members,
+    (mut cost, mut time, modes): (i64, Time, Vec<usize>),
+    ceiling: Time,
+    bounds: &dyn Fn(&Board<'_>, ActivityId) -> Bounds,
+) -> Time {
+    let mut step = 32;
+    while step > 0 {
+        let mut moved = false;
+        for next in [time + step, time - step] {
+            if next > ceiling {
+                continue;
+            }
+            lift(board, members);
+            if stands(board, members, next, &modes, bounds) && board.cost < cost {
+                (cost, time, moved) = (board.cost, next, true);
+                break;
+            }
+            lift(board, members);
+            put(board, members, time, &modes);
+        }
+        if !moved {
+            step /= 2;
         }
     }
-    if tried != best.1 {
-        lift(board, members);
-        put(board, members, best.1, &best.2);
-    }
-    Ok(best.1)
+    time
+}
+
+/// Puts a block at just this time in these modes; returns whether it fits there. Some of it may stand when it does
+/// not.
+pub(super) fn stands(
+    board: &mut Board<'_>,
+    members: &Members,
+    time: Time,
+    modes: &[usize],
+    bounds: &dyn Fn(&Board<'_>, ActivityId) -> Bounds,
+) -> bool {
+    let all = members.iter().zip(modes).all(|(&member, &mode)| {
+        let id = member.id;
+        board.network.choose(id, Some(mode));
+        let start = start_in(&board.network, member, time);
+        let Bounds {
+            earliest, latest, ..
+        } = bounds(board, id);
+        let fits = (earliest..=latest).contains(&start)
+            && time_of_start(&board.network, member, start) == time
+            && board.latest_fit(id, mode, start, start).is_ok();
+        if fits {
+            board.place(id, mode, start);
+        } else {
+            board.network.choose(id, None);
+        }
+        fits
+    });
+    all && !members.iter().any(|&Member { id, .. }| board.overdraws(id))
+}
+
+/// Returns the time of a block of which a member in the mode now chosen starts at `start`.
+fn time_of_start(network: &Network<'_>, member: Member, start: Time) -> Time {
+    latest_time(network, &member, start)
 }
 
 pub(super) fn modes_of(board: &Board<'_>, members: &Members) -> Vec<usize> {
