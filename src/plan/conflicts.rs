@@ -325,6 +325,51 @@ fn of_core(bridge: &Bridge<'_>, core: &Core) -> Vec<String> {
     said
 }
 
+/// Returns how long a doing keeps, and the course it has to keep until, where nothing else holds it to its earliest
+/// start.
+fn kept_until(
+    bridge: &Bridge<'_>,
+    activity: ActivityId,
+    earliest: i32,
+    moved_by: &[usize],
+) -> Option<(i32, i32)> {
+    let instance = &bridge.instance;
+    let of = &instance.activities[activity.0];
+    moved_by.iter().find_map(|&lag| {
+        if !matches!(bridge.meaning[lag], Meaning::Course(doing) if doing == activity.0) {
+            return None;
+        }
+        let keeps = instance.lags[lag].most?;
+        let (course, _) = instance.activities[instance.lags[lag].to.0.0].fixed?;
+        let mut ends = of
+            .modes
+            .iter()
+            .filter_map(|it| instance.end_of(it, earliest));
+        ends.any(|end| end == course - keeps)
+            .then_some((keeps, course))
+    })
+}
+
+/// Returns what is wrong with a doing that keeps too short a time to reach its course.
+fn does_not_keep(
+    bridge: &Bridge<'_>,
+    doing: usize,
+    keeps: i32,
+    course: i32,
+    missing: i32,
+) -> Vec<String> {
+    vec![
+        format!(
+            "{} keeps at most {}, and cannot be made so late that it still keeps until {}: {} are missing",
+            quoted(bridge, doing),
+            Minutes(keeps),
+            clock(bridge, course),
+            Minutes(missing.abs()),
+        ),
+        "let it keep longer, or let the step be done later".to_owned(),
+    ]
+}
+
 /// Returns why an activity has no start.
 fn of_window(bridge: &Bridge<'_>, conflict: &Conflict) -> Vec<String> {
     match conflict {
@@ -348,23 +393,18 @@ fn of_window(bridge: &Bridge<'_>, conflict: &Conflict) -> Vec<String> {
             let at = bridge.instance.activities[activity.0]
                 .fixed
                 .map_or(0, |(at, _)| at);
-            vec![
-                format!(
-                    "{} keeps at most {}, and cannot be made so late that it still keeps until {}: {} are missing",
-                    quoted(bridge, doing),
-                    Minutes(keeps),
-                    clock(bridge, at),
-                    Minutes(earliest.saturating_sub(*latest).abs()),
-                ),
-                "let it keep longer, or let the step be done later".to_owned(),
-            ]
+            does_not_keep(bridge, doing, keeps, at, earliest.saturating_sub(*latest))
         }
         Conflict::Window {
             activity,
             earliest,
             latest,
-            ..
+            moved_by,
         } => {
+            if let Some((keeps, course)) = kept_until(bridge, *activity, *earliest, moved_by) {
+                let missing = earliest.saturating_sub(*latest);
+                return does_not_keep(bridge, activity.0, keeps, course, missing);
+            }
             let doing = name(bridge, *activity);
             let mut said = vec![format!(
                 "{doing} would have to start by {} and cannot start before {}",

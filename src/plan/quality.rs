@@ -49,7 +49,15 @@ impl Verdict {
         let weights = weights(menu.style, false);
         let worth = |each: i64| gap.checked_div(i128::from(each)).unwrap_or(0);
         let minutes = |most: i128| i32::try_from(most).ok().map(Minutes);
-        let Some(later) = minutes(worth(weights.early * i64::from(PLAIN))) else {
+        // Whoever sees the plan sees that no step can start after its dish is at the pass: a proof of less is none.
+        let room: i128 = plan.dishes.iter().fold(0, |sum, dish| {
+            let each = dish.steps.iter().map(|&step| plan.steps[step].window.end);
+            sum + each
+                .map(|end| i128::from(dish.at_pass.0 - end.0).max(0))
+                .sum::<i128>()
+        });
+        let later = worth(weights.early * i64::from(PLAIN));
+        let Some(later) = minutes(later).filter(|_| later < room.max(1)) else {
             return Self::Unproved;
         };
         let stayed = plan.overtime.iter().flat_map(|cook| &cook.windows);

@@ -421,7 +421,7 @@ fn a_storm_of_sizes_ends_in_a_right_screen() {
     terminal.resize(100, 30);
     terminal.press("0.t");
     let mut fresh = Terminal::open(&book, &[HILL], 100, 30);
-    fresh.wait_for("s start");
+    fresh.wait_for("Poach the pears");
     fresh.press("0.t");
     let lines = |screen: &vt100::Screen| {
         let rows = screen.rows(0, 100);

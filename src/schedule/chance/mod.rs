@@ -156,11 +156,15 @@ pub fn margins_unless(
     for _ in 0..ROUNDS {
         let mut wider = false;
         for (target, outlook) in shown.iter().enumerate() {
-            if wanting[target]
-                && found[target].is_none()
-                && let Some(late) = outlook.quantile(of_thousand).filter(|&late| late > 0)
-            {
+            if !wanting[target] || found[target].is_some() {
+                continue;
+            }
+            if let Some(late) = outlook.quantile(of_thousand).filter(|&late| late > 0) {
                 earlier[target] += late;
+                wider = true;
+            } else if outlook.reaches(of_thousand) && earlier[target] == 0 {
+                // It is in time only by what the others have been given; the same is tried for itself.
+                earlier[target] = earlier.iter().copied().max().unwrap_or(0);
                 wider = true;
             }
         }
@@ -171,7 +175,7 @@ pub fn margins_unless(
         shown = simulate(question, &mut replay, samples, stop)?.targets;
         for (target, outlook) in shown.iter().enumerate() {
             // What is announced earlier for one may help another more than it needs; each keeps its own.
-            if wanting[target] && outlook.reaches(of_thousand) {
+            if wanting[target] && earlier[target] > 0 && outlook.reaches(of_thousand) {
                 found[target].get_or_insert(Margin {
                     earlier: earlier[target],
                     in_time: outlook.in_time,

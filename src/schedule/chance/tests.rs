@@ -445,6 +445,41 @@ fn a_margin_gives_the_chance_it_is_for() {
 }
 
 #[test]
+fn who_is_in_time_by_what_others_are_given_is_told_as_much() {
+    // The wait ends when the gate opens, once; who misses it waits for ever, and no quantile says how long.
+    let wait = Activity {
+        modes: vec![Mode {
+            duration: Duration::Until {
+                gate: GateId(0),
+                count: 1,
+                at_least: 0,
+                then: 0,
+            },
+            ..lasting(0).modes[0].clone()
+        }],
+        ..Activity::default()
+    };
+    let mut instance = instance(vec![lasting(60), wait], vec![after(0, 1)]);
+    instance.gates = vec![Gate {
+        openings: vec![1070],
+    }];
+    let question = Question {
+        instance: &instance,
+        placements: &[at(1000, 1060), at(1060, 1070)],
+        spreads: &[points(40, 60, 120), Spread::Planned],
+        targets: &[by(0, 1060), by(1, 1070)],
+        now: None,
+    };
+    let answer = chance(&question, SAMPLES);
+    assert_eq!(answer.targets[1].quantile(950), None);
+    let found = margins(&question, &answer, 950, SAMPLES);
+    let (one, other) = (found[0].unwrap(), found[1].unwrap());
+    assert!(one.earlier > 0);
+    assert_eq!(one.earlier, other.earlier);
+    assert!(other.in_time >= 3_800);
+}
+
+#[test]
 fn whoever_does_not_wait_any_more_gets_no_answer() {
     let instance = instance(vec![lasting(60)], Vec::new());
     let asked = std::cell::Cell::new(0);

@@ -7,10 +7,10 @@
 //!
 //! # Reading order
 //! Here stand the project, what can be read off it at once, and the plain check of an answer; [`mirror`] leads to
-//! the general instance and back. Projects without maximum lags: [`room`] keeps the resources over time, [`serial`]
-//! builds schedules, [`breeding`] makes new ones of old ones, [`islands`] is the search. Projects with them have a
+//! the general instance and back. Projects without maximum lags: `room` keeps the resources over time, `serial`
+//! builds schedules, `breeding` makes new ones of old ones, `islands` is the search. Projects with them have a
 //! kernel of their own in [`lags`]. For both, [`bound`] says how good a schedule can be, [`exact`] proves it where it
-//! can, and [`together`] lets all of them work side by side.
+//! can, and `together` lets all of them work side by side.
 
 pub mod bound;
 mod breeding;

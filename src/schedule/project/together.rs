@@ -1,6 +1,6 @@
 //! The search for schedules and the search for a proof, side by side.
 //!
-//! In rounds: so many schedules on one side, so many steps of [`exact`] on the other, on two threads or one after
+//! In rounds: so many schedules on one side, so many steps of [`exact`](super::exact) on the other, on two threads or one after
 //! the other; then each is told what the other found. Work is counted on both sides, so the answer does not depend
 //! on who was quicker. The proof has a share that falls with the number of activities, because what it costs to
 //! prove rises steeply with it, and the schedules get what is left.

@@ -5,7 +5,7 @@ use super::{edge, happened};
 use crate::schedule::problem::{Activity, Instance, ResourceId};
 use crate::schedule::solution::Placement;
 
-/// Returns the cost; see [`super::cost`].
+/// Returns the cost; see [`super::cost()`].
 pub(super) fn cost(instance: &Instance, placements: &[Placement]) -> i64 {
     let activities = instance.activities.iter().zip(placements);
     let to_come = activities.filter(|(activity, _)| activity.fixed.is_none());

@@ -95,6 +95,7 @@ pub(crate) fn audit(menu: &Menu, plan: &Plan, now: Minute) -> Vec<String> {
         }
     }
     hands(menu, plan, &mut wrong);
+    attended(menu, plan, &mut wrong);
     skills(menu, plan, &mut wrong);
     heats(menu, plan, &mut wrong);
     kit(menu, plan, &mut wrong);
@@ -201,9 +202,13 @@ fn hands(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
             return;
         }
     }
+}
+
+/// Each step has, at its ends, at its looks and all along, the hands its card asks for.
+fn attended(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
     for planned in &plan.steps {
         let (_, wants, _) = way(menu, planned);
-        let at_end = |minute: Minute| {
+        let there = |minute: Minute| {
             planned
                 .hands
                 .iter()
@@ -214,27 +219,27 @@ fn hands(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
         let window = planned.window;
         if let Some(touch) = wants.put_on
             && touch.time.0 > 0
-            && at_end(window.start) < touch.hands
+            && there(window.start) < touch.hands
         {
             wrong.push(format!("{}: nobody puts it on", planned.key));
         }
         if let Some(touch) = wants.take_off
             && touch.time.0 > 0
-            && at_end(Minute(window.end.0 - 1)) < touch.hands
+            && there(Minute(window.end.0 - 1)) < touch.hands
         {
             wrong.push(format!("{}: nobody takes it off", planned.key));
         }
         if let Some(look) = wants.look {
             let mut at = window.start + look.every;
             while at + look.time <= window.end {
-                if at_end(at) < look.hands {
+                if there(at) < look.hands {
                     wrong.push(format!("{}: nobody looks at it", planned.key));
                 }
                 at += look.every;
             }
         }
         for minute in window.start.0..window.end.0 {
-            if at_end(Minute(minute)) < wants.throughout {
+            if there(Minute(minute)) < wants.throughout {
                 wrong.push(format!("{}: left alone", planned.key));
                 break;
             }

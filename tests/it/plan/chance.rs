@@ -34,13 +34,17 @@ fn cooled(serve: &str) -> Menu {
     menu("Europe/London", "2026-11-28 19:30", SMALL_KITCHEN, &dish)
 }
 
+/// Returns the share of the beta distribution of 20, 25 and 40 (α 2, β 4) below `x` of its range.
+fn below(x: f64) -> f64 {
+    1.0 - (1.0 - x).powi(5) - 5.0 * x * (1.0 - x).powi(4)
+}
+
 #[test]
 fn three_points_on_a_card_become_the_chance_of_their_beta_distribution() {
     let menu = cooled("");
     let plan = planned(&menu);
     let found = chance(&menu, &plan).expect("it varies");
-    // α 2, β 4: the share below x is 1 − (1−x)⁵ − 5x(1−x)⁴. In time is what rounds to the 25 minutes planned.
-    let below = |x: f64| 1.0 - (1.0 - x).powi(5) - 5.0 * x * (1.0 - x).powi(4);
+    // In time is what rounds to the 25 minutes planned.
     let share = f64::from(found.whole.in_time) / f64::from(found.samples);
     assert!((share - below(5.5 / 20.0)).abs() < 0.015, "{share}");
     assert_eq!(found.dishes[0], found.courses[0]);
@@ -90,10 +94,12 @@ fn what_is_over_varies_no_more_and_what_runs_lasts_as_long_as_it_has() {
     };
     let over = Done::Finished(Some(started), started + Minutes(25));
     assert_eq!(outlook(over, started + Minutes(25)), None);
-    // After 24 minutes it is likelier to come late than it was; a longer planned end is not believed in.
+    // After 24 minutes what rounds to less is out of the question, and 24 or 25 are in time.
     let running = outlook(Done::Started(started), started + Minutes(24)).expect("it may last");
-    assert!(running.whole.in_time < running.samples / 4, "{running:?}");
-    assert!(running.whole.in_time > 0);
+    let share = f64::from(running.whole.in_time) / f64::from(running.samples);
+    let (over, in_time) = (below(3.5 / 20.0), below(5.5 / 20.0));
+    let wanted = (in_time - over) / (1.0 - over);
+    assert!((share - wanted).abs() < 0.015, "{share}, not {wanted}");
 }
 
 #[test]

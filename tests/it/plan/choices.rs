@@ -12,14 +12,15 @@ const OPEN: &str = "open: [Open(days: \"every day\", at: \"07:00..22:00\")]";
 
 /// Returns a menu at the usual hour with these cooks, this kit, and dishes of one step each.
 fn kitchen(cooks: &str, kit: &str, dishes: &[(&str, &str)]) -> Menu {
-    let dishes: String = dishes
+    let dishes: Vec<String> = dishes
         .iter()
         .map(|(id, step)| {
             format!(
-                "Serve(dish: Dish(id: \"{id}\", name: \"{id}\", steps: [Step(id: \"do\", name: \"Do {id}\", {step})])),"
+                "Serve(dish: Dish(id: \"{id}\", name: \"{id}\", steps: [Step(id: \"do\", name: \"Do {id}\", {step})]))"
             )
         })
         .collect();
+    let dishes = dishes.join(", ");
     let kitchen = format!("{OPEN}, cooks: [{cooks}], kit: [{kit}]");
     menu("Europe/London", "2026-11-28 19:30", &kitchen, &dishes)
 }

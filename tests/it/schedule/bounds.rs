@@ -5,7 +5,6 @@ use countback::schedule::bound::lower_bound;
 use countback::schedule::conflict::{self, Conflict, Core, Verdict, core, prove_infeasible};
 use countback::schedule::cost::cost;
 use countback::schedule::reach::{Counted, Reach};
-use countback::schedule::verify::verify;
 use countback::schedule::*;
 use proptest::prelude::*;
 
@@ -214,11 +213,7 @@ fn alone(instance: &Instance, index: usize) -> Vec<Placement> {
             };
             let Some(end) = end else { continue };
             let placement = Placement { mode, start, end };
-            let schedule = Schedule {
-                placements: vec![placement],
-                ..Schedule::default()
-            };
-            if verify(&single, &schedule).is_empty() {
+            if verify::placements(&single, &[placement]).is_empty() {
                 found.push(placement);
             }
         }
@@ -244,12 +239,7 @@ fn cheapest(instance: &Instance) -> Option<i64> {
             .collect();
         let total = cost(instance, &placements).total();
         if best.is_none_or(|best| total < best) {
-            let schedule = Schedule {
-                placements,
-                ..Schedule::default()
-            };
-            // What is wrong with the costs themselves is for others to say.
-            if verify(instance, &schedule).is_empty() {
+            if verify::placements(instance, &placements).is_empty() {
                 best = Some(total);
             }
         }
@@ -429,17 +419,14 @@ fn the_bound_is_near_and_most_of_the_impossible_is_proved() {
             .new_tree(&mut runner)
             .expect("the strategy rejects nothing")
             .current();
-        match cheapest(&instance) {
-            Some(least) => {
-                possible += 1;
-                let bound = lower_bound(&instance);
-                tight += i32::from(bound == least);
-                (sum, least_sum) = (sum + bound, least_sum + least);
-            }
-            None => {
-                impossible += 1;
-                proved += i32::from(prove_infeasible(&instance).is_some());
-            }
+        if let Some(least) = cheapest(&instance) {
+            possible += 1;
+            let bound = lower_bound(&instance);
+            tight += i32::from(bound == least);
+            (sum, least_sum) = (sum + bound, least_sum + least);
+        } else {
+            impossible += 1;
+            proved += i32::from(prove_infeasible(&instance).is_some());
         }
     }
     println!("tight {tight}/{possible}, {sum} of {least_sum}; proved {proved}/{impossible}");

@@ -82,8 +82,8 @@ fn j301_1_is_solved_and_proved() {
     assert_eq!((answer.status, answer.makespan), (Status::Optimal, 43));
 }
 
-/// OR-Tools CP-SAT 9.15 (PyPI `ortools`) proves that `UBO10_01` has no schedule, and so must this. Its critical
-/// path alone is 18, and no resource is short for any activity alone: it takes a proof.
+/// OR-Tools CP-SAT 9.15 (the Python package `ortools`) proves that `UBO10_01` has no schedule, and so must this. Its
+/// critical path alone is 18, and no resource is short for any activity alone: it takes a proof.
 #[test]
 fn ubo10_01_is_proved_impossible() {
     let project = published("UBO10_01.sch");
@@ -95,8 +95,8 @@ fn ubo10_01_is_proved_impossible() {
     assert_eq!((answer.status, answer.starts), (Status::Infeasible, None));
 }
 
-/// OR-Tools CP-SAT 9.15 (PyPI `ortools`), one thread, reaches 89 in a minute, with the critical path of 44 as its
-/// bound. The fourth resource alone is busy for 88 minutes, so 88 is the optimum, and `solve` has to say so.
+/// OR-Tools CP-SAT 9.15 (the Python package `ortools`), one thread, reaches 89 in a minute, with the critical path of
+/// 44 as its bound. The fourth resource alone is busy for 88 minutes, so 88 is the optimum, and `solve` has to say so.
 #[test]
 fn rg300_1_is_solved_and_proved() {
     let project = published("RG300_1.rcp");
@@ -311,19 +311,20 @@ fn an_instance_without_ends_is_a_project() {
 /// What a project cannot say, it does not say.
 #[test]
 fn other_instances_are_no_projects() {
+    type Change = fn(&mut Instance);
     let plain = published("UBO10_01.sch").instance(200);
     assert!(Project::of(&plain).is_some());
-    let changed: [(&str, fn(&mut Instance)); 9] = [
+    let changed: [(&str, Change); 9] = [
         ("two aims", |it| it.activities[3].weight = 1),
         ("an aim amid the others", |it| {
             it.activities[11].weight = 0;
             it.activities[3].weight = 1;
         }),
         ("less of a resource for a while", |it| {
-            it.resources[0].capacity.push((-50, 3))
+            it.resources[0].capacity.push((-50, 3));
         }),
         ("overtime", |it| {
-            it.resources[0].regular = Some(vec![(-200, 1)])
+            it.resources[0].regular = Some(vec![(-200, 1)]);
         }),
         ("a calendar", |it| {
             it.calendars.push(Calendar {
@@ -345,10 +346,10 @@ fn other_instances_are_no_projects() {
             };
         }),
         ("what has happened", |it| {
-            it.activities[2].fixed = Some((-30, None))
+            it.activities[2].fixed = Some((-30, None));
         }),
         ("what was announced", |it| {
-            it.activities[2].announced = Some(-30)
+            it.activities[2].announced = Some(-30);
         }),
     ];
     for (what, change) in changed {

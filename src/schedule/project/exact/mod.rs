@@ -15,10 +15,10 @@
 //! Work is counted in conflicts, never in time: the same calls have the same answers everywhere.
 //!
 //! # Parts
-//! [`literal`] and [`trail`] keep what is known and since when; [`model`] turns the project into windows, lags
-//! and orders of pairs that cannot run side by side; [`timetable`] is the rule of a resource; [`clauses`] is what
-//! was learned; [`engine`] draws consequences and explains them; [`learning`] is the lesson of a conflict;
-//! [`branching`] says what is tried; [`check`] distrusts all of them.
+//! `literal` and `trail` keep what is known and since when; `model` turns the project into windows, lags
+//! and orders of pairs that cannot run side by side; `timetable` is the rule of a resource; `clauses` is what
+//! was learned; `engine` draws consequences and explains them; `learning` is the lesson of a conflict;
+//! `branching` says what is tried; `check` distrusts all of them.
 //!
 //! # Left out on purpose
 //! Energy reasoning and edge finding, which pay where resources are scarce and windows wide; calendars, demands
