@@ -209,13 +209,7 @@ impl<'a> Island<'a> {
         if moved {
             self.follow_up();
         }
-        let stands = self.changed.iter().all(|&block| {
-            let members = &self.prepared.structure.blocks[block].members;
-            members
-                .iter()
-                .all(|&Member { id, .. }| self.board.placed[id.0].is_some())
-        });
-        if !stands || self.board.cost > allowed {
+        if !moved || self.board.cost > allowed {
             self.undo();
             self.stale += 1;
             return;
