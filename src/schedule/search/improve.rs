@@ -300,13 +300,19 @@ impl<'a> Island<'a> {
         let network = &self.board.network;
         let opened = network.reopen(&mut self.windows, &self.prepared.first, &ids);
         let done = opened.is_ok() && {
+            // A small instance is worth looking at closely; in a large one rounds count for more.
+            let (near, far) = if self.to_come.len() <= 24 {
+                (6, 48)
+            } else {
+                (3, 12)
+            };
             let order = Order {
                 keys: &self.keys,
                 draw: self.draws.next() | 1,
                 close_first: self.draws.below(2) == 0,
                 sends_far: self.draws.below(2) == 0,
                 take_backs: 4 + blocks.len() as u32,
-                starts: if self.draws.below(4) == 0 { 48 } else { 6 },
+                starts: if self.draws.below(4) == 0 { far } else { near },
             };
             let mut insertion = Insertion {
                 board: &mut self.board,
@@ -333,6 +339,7 @@ impl<'a> Island<'a> {
             open.extend(&structure.before[block]);
         }
         let mut left = 4 * open.len() + 16;
+        let near = if self.to_come.len() <= 24 { 8 } else { 3 };
         while let Some(block) = open.pop_front() {
             if left == 0 {
                 break;
@@ -344,7 +351,7 @@ impl<'a> Island<'a> {
             let was = self.is_changed[block];
             self.note(block);
             let members = &structure.blocks[block].members;
-            if justify::settle(&mut self.board, members, Turn::From(0), 8) {
+            if justify::settle(&mut self.board, members, Turn::From(0), near) {
                 for &Member { id, .. } in members {
                     if let Some(placed) = self.board.placed[id.0] {
                         self.board

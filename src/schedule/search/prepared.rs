@@ -146,7 +146,7 @@ impl<'a> Prepared<'a> {
                 close_first: number % 4 < 3,
                 sends_far: number.is_multiple_of(2),
                 take_backs,
-                starts: 8,
+                starts: 3,
             },
         };
         let done = insertion.run(&self.to_come());

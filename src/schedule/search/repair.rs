@@ -1,6 +1,7 @@
 //! Keeping what was announced, as far as it can be.
 
 use super::board::Board;
+use super::eject;
 use super::insert::{Insertion, Order, Standing};
 use super::justify;
 use super::prepared::Prepared;
@@ -173,6 +174,12 @@ fn anew<'a>(
                 starts: 8,
             },
         };
+        // Where much is out, taking back what was put in takes out much more.
+        let most = 150 * blocks.len().max(64) as u64;
+        if blocks.len() > MANY {
+            let done = eject::complete(prepared, &mut board, u64::from(circle), most, &mut 0);
+            return done.then_some(board);
+        }
         match insertion.run(&blocks) {
             Ok(()) => return Some(board),
             Err(failure) => {
@@ -187,11 +194,22 @@ fn anew<'a>(
                 for id in wider {
                     out[structure.block_of[id.0]] = true;
                 }
-                if out.iter().filter(|&&out| out).count() == before {
-                    return None;
+                let grown = out.iter().filter(|&&out| out).count() > before;
+                // Ever wider circles soon hold everything; then the knot itself is worked on.
+                if grown && circle < CIRCLES {
+                    continue;
                 }
+                let seed = u64::from(circle);
+                let done = eject::complete(prepared, &mut board, seed, most, &mut 0);
+                return done.then_some(board);
             }
         }
     }
     None
 }
+
+/// How often more is put in anew before what is in the way is put out instead.
+const CIRCLES: u32 = 3;
+
+/// More blocks than these are not put in one after another.
+const MANY: usize = 64;
