@@ -238,10 +238,10 @@ fn cheapest(instance: &Instance) -> Option<i64> {
             .map(|(&at, of)| of[at])
             .collect();
         let total = cost(instance, &placements).total();
-        if best.is_none_or(|best| total < best) {
-            if verify::placements(instance, &placements).is_empty() {
-                best = Some(total);
-            }
+        if best.is_none_or(|best| total < best)
+            && verify::placements(instance, &placements).is_empty()
+        {
+            best = Some(total);
         }
         let Some(at) = (0..chosen.len())
             .rev()
