@@ -195,17 +195,11 @@ fn seat_all(
         let mut seated = 0;
         for &member in members {
             let id = member.id;
-            let fitting = modes_in_turn(board, id, turn).find(|&mode| {
-                board.network.choose(id, Some(mode));
-                let start = start_in(&board.network, member, time);
-                let Bounds {
-                    earliest, latest, ..
-                } = bounds(board, id);
-                (earliest..=latest).contains(&start)
-                    && board.latest_fit(id, mode, start, start).is_ok()
-            });
-            let Some(mode) = fitting else { break };
-            put(board, &[member], time, &[mode]);
+            let seats = modes_in_turn(board, id, turn)
+                .any(|mode| seats_at(board, member, time, mode, bounds));
+            if !seats {
+                break;
+            }
             seated += 1;
             if board.overdraws(id) {
                 break;
@@ -406,29 +400,42 @@ pub(super) fn stands(
     modes: &[usize],
     bounds: &dyn Fn(&Board<'_>, ActivityId) -> Bounds,
 ) -> bool {
-    let all = members.iter().zip(modes).all(|(&member, &mode)| {
-        let id = member.id;
-        board.network.choose(id, Some(mode));
-        let start = start_in(&board.network, member, time);
-        let Bounds {
-            earliest, latest, ..
-        } = bounds(board, id);
-        let fits = (earliest..=latest).contains(&start)
-            && time_of_start(&board.network, member, start) == time
-            && board.latest_fit(id, mode, start, start).is_ok();
-        if fits {
-            board.place(id, mode, start);
-        } else {
-            board.network.choose(id, None);
-        }
-        fits
-    });
+    let all = members
+        .iter()
+        .zip(modes)
+        .all(|(&member, &mode)| seats_at(board, member, time, mode, bounds));
     all && !members.iter().any(|&Member { id, .. }| board.overdraws(id))
 }
 
-/// Returns the time of a block of which a member in the mode now chosen starts at `start`.
-fn time_of_start(network: &Network<'_>, member: Member, start: Time) -> Time {
-    latest_time(network, &member, start)
+/// Puts one member of a block where the block stands, in this mode; returns whether it fits there, beside the members
+/// that stand too: a member tied by its end alone starts earlier in a longer mode, and what is asked of its start
+/// may then not hold.
+fn seats_at(
+    board: &mut Board<'_>,
+    member: Member,
+    time: Time,
+    mode: usize,
+    bounds: &dyn Fn(&Board<'_>, ActivityId) -> Bounds,
+) -> bool {
+    let id = member.id;
+    board.network.choose(id, Some(mode));
+    let start = start_in(&board.network, member, time);
+    let Bounds {
+        earliest, latest, ..
+    } = bounds(board, id);
+    let fits = (earliest..=latest).contains(&start)
+        && latest_time(&board.network, &member, start) == time
+        && board.latest_fit(id, mode, start, start).is_ok();
+    if !fits {
+        board.network.choose(id, None);
+        return false;
+    }
+    board.place(id, mode, start);
+    if member.edge == Edge::End && !board.against(id).is_empty() {
+        board.remove(id);
+        return false;
+    }
+    true
 }
 
 pub(super) fn modes_of(board: &Board<'_>, members: &Members) -> Vec<usize> {
