@@ -14,6 +14,8 @@
 mod chance;
 #[path = "main/draw.rs"]
 mod draw;
+#[path = "main/engine.rs"]
+mod engine;
 #[path = "main/key.rs"]
 mod key;
 #[path = "main/load.rs"]
@@ -40,6 +42,6 @@ fn settings() -> Criterion {
 criterion_group! {
     name = benches;
     config = settings();
-    targets = load::bench, plan::bench, chance::bench, draw::bench, replay::bench, start::bench, key::bench, memory::bench
+    targets = load::bench, engine::bench, plan::bench, chance::bench, draw::bench, replay::bench, start::bench, key::bench, memory::bench
 }
 criterion_main!(benches);

@@ -203,10 +203,17 @@ pub(super) fn checked(bridge: &Bridge<'_>, effort: Effort) -> Result<Schedule, S
     };
     let violations = verify::verify(&bridge.instance, &schedule);
     if violations.is_empty() {
-        Ok(schedule)
-    } else {
-        Err(Stopped::Refuted(explain::refuted(&violations)))
+        return Ok(schedule);
     }
+    // A fault in what betters a schedule must not cost the cook the one it began with.
+    if effort.improve > 0 {
+        let plain = Effort {
+            improve: 0,
+            ..effort
+        };
+        return checked(bridge, plain);
+    }
+    Err(Stopped::Refuted(explain::refuted(&violations)))
 }
 
 fn late_for_broken(bridge: &Bridge<'_>) -> Vec<Late> {

@@ -530,7 +530,18 @@ fn gaps(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
                 } else {
                     partner.key.round == times(other) && planned.key.round == times(&step.id)
                 };
+                // A part is ready with its own part of the other step; with all of them where that has no such part.
+                let knows = plan.steps.iter().any(|it| {
+                    it.key.dish == dish.id
+                        && it.key.step == *other
+                        && it.key.part == planned.key.part
+                });
+                let parts = partner.key.part.is_none()
+                    || planned.key.part.is_none()
+                    || partner.key.part == planned.key.part
+                    || !knows;
                 if meet
+                    && parts
                     && partner.key.batch == planned.key.batch
                     && partner.window.end != planned.window.end
                 {

@@ -1,0 +1,126 @@
+//! The engine by itself on generated instances with every feature: the first schedule of one that was just opened,
+//! and the next after a tick. Printed, because what matters is the slowest of many and how often none is found.
+
+use std::time::{Duration, Instant};
+
+use countback::schedule::generate::{Random, generate};
+use countback::schedule::{Effort, Instance, Outcome, Schedule, solve};
+use criterion::Criterion;
+
+pub(crate) fn bench(criterion: &mut Criterion) {
+    // Asked for by name or with everything else, as the others are; criterion has nothing to time here.
+    let _ = criterion;
+    let wanted: Vec<String> = std::env::args().skip(1).collect();
+    let named = wanted.iter().filter(|word| !word.starts_with("--"));
+    if !named.clone().all(|word| "engine".contains(word.as_str())) {
+        return;
+    }
+    let only_try = wanted.iter().any(|word| word == "--test");
+    let sizes: &[(usize, u64)] = if only_try {
+        &[(50, 1)]
+    } else {
+        &[(50, 40), (100, 40), (300, 40), (1_000, 10), (3_000, 2)]
+    };
+    for &(count, seeds) in sizes {
+        firsts(count, seeds);
+    }
+    if !only_try {
+        ticks(300, 8);
+    }
+}
+
+fn firsts(count: usize, seeds: u64) {
+    let (mut times, mut found) = (Vec::new(), 0);
+    for seed in 0..seeds {
+        let (instance, _) = generate(seed, count);
+        let begun = Instant::now();
+        let outcome = solve(&instance, Effort::first(&instance));
+        times.push(begun.elapsed());
+        found += u64::from(schedule(outcome).is_some());
+    }
+    let what = format!("first schedule, {count} activities: {found} of {seeds} found");
+    say(&what, times);
+}
+
+/// Ticks one activity after another, each up to twenty minutes late, and solves again after each.
+fn ticks(count: usize, seeds: u64) {
+    let (mut times, mut found, mut asked) = (Vec::new(), 0, 0);
+    for seed in 0..seeds {
+        let (mut instance, _) = generate(seed, count);
+        let Some(mut plan) = schedule(solve(&instance, Effort::quick(&instance))) else {
+            continue;
+        };
+        let mut random = Random::new(seed);
+        for _ in 0..60 {
+            let next = (0..count)
+                .filter(|&at| instance.activities[at].fixed.is_none())
+                .min_by_key(|&at| (plan.placements[at].start, at));
+            let Some(next) = next else { break };
+            let before = instance.clone();
+            tick(&mut instance, &plan, next, random.between(0, 20));
+            asked += 1;
+            let begun = Instant::now();
+            let outcome = solve(&instance, Effort::first(&instance));
+            times.push(begun.elapsed());
+            if let Some(new) = schedule(outcome) {
+                found += 1;
+                plan = new;
+            } else {
+                // So late that nothing fits any more, or nothing was found: this one is taken back and goes in time.
+                instance = before;
+                tick(&mut instance, &plan, next, 0);
+                match schedule(solve(&instance, Effort::first(&instance))) {
+                    Some(new) => plan = new,
+                    None => break,
+                }
+            }
+        }
+    }
+    let what = format!("after a tick, {count} activities: {found} of {asked} planned again");
+    say(&what, times);
+}
+
+/// Lets an activity start so much later than planned; nothing to come starts before that, and all of it was
+/// announced as planned.
+fn tick(instance: &mut Instance, plan: &Schedule, which: usize, late: i32) {
+    let now = plan.placements[which].start + late;
+    for (at, (activity, placed)) in instance
+        .activities
+        .iter_mut()
+        .zip(&plan.placements)
+        .enumerate()
+    {
+        if activity.fixed.is_some() {
+            continue;
+        }
+        if at == which {
+            activity.modes = vec![activity.modes.swap_remove(placed.mode)];
+            activity.fixed = Some((now, None));
+        } else {
+            activity.release = activity.release.max(Some(now));
+            activity.announced = Some(placed.start);
+        }
+    }
+}
+
+fn schedule(outcome: Outcome) -> Option<Schedule> {
+    match outcome {
+        Outcome::Optimal(schedule) | Outcome::Feasible(schedule) => Some(schedule),
+        Outcome::Infeasible(_) | Outcome::Unknown(_) => None,
+    }
+}
+
+fn say(what: &str, mut times: Vec<Duration>) {
+    times.sort_unstable();
+    let at = |share: usize| {
+        times
+            .get((times.len() * share / 100).min(times.len().saturating_sub(1)))
+            .map_or(0.0, |time| time.as_secs_f64() * 1e3)
+    };
+    eprintln!(
+        "engine/{what}; median {:.1} ms, 90 % {:.1}, 99 % {:.1}",
+        at(50),
+        at(90),
+        at(99)
+    );
+}
