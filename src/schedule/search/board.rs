@@ -520,6 +520,8 @@ impl<'a> Board<'a> {
                 match standing {
                     Some((_, (_, taken_to))) if to <= taken_to => return None,
                     Some((from, (_, taken_to))) => taken_to.max(from),
+                    // It may last no time at all; on a bold board its other end is asked for the way to it.
+                    None if !self.wary => return None,
                     None => {
                         let free = profile.free_until(to, hold.quantity);
                         return (free < to).then(|| (to - 1, start_for(hold.to.1, free)));
@@ -536,6 +538,9 @@ impl<'a> Board<'a> {
             let (since, _) = self.taken[index].filter(|_| !self.wary)?;
             let at = profile.first_lack(from, since, hold.quantity)?;
             return Some((at, Time::MIN / 2));
+        }
+        if !self.wary {
+            return None;
         }
         // With neither placed, only the first minute can be asked for.
         let at = profile.first_lack(from, from + 1, hold.quantity)?;
