@@ -442,6 +442,48 @@ fn kit(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
     }
 }
 
+/// Steps that must be ready together end at the same minute.
+fn together(dish: &Dish, plan: &Plan, planned: &PlannedStep, wrong: &mut Vec<String>) {
+    let step = &dish.steps[planned.step];
+    for other in &step.together {
+        let ends: Vec<&PlannedStep> = plan
+            .steps
+            .iter()
+            .filter(|it| it.key.dish == dish.id && it.key.step == *other)
+            .collect();
+        let group = |id: &str| {
+            dish.repeats
+                .iter()
+                .position(|it| it.steps.iter().any(|step| step == id))
+        };
+        let times = |id: &str| group(id).map_or(1, |at| dish.repeats[at].times);
+        let one_group = group(&step.id).is_some() && group(&step.id) == group(other);
+        for partner in ends {
+            // Of rounds of their own, it is the last of each that must be ready.
+            let meet = if one_group {
+                partner.key.round == planned.key.round
+            } else {
+                partner.key.round == times(other) && planned.key.round == times(&step.id)
+            };
+            // A part is ready with its own part of the other step; with all of them where that has no such part.
+            let knows = plan.steps.iter().any(|it| {
+                it.key.dish == dish.id && it.key.step == *other && it.key.part == planned.key.part
+            });
+            let parts = partner.key.part.is_none()
+                || planned.key.part.is_none()
+                || partner.key.part == planned.key.part
+                || !knows;
+            if meet
+                && parts
+                && partner.key.batch == planned.key.batch
+                && partner.window.end != planned.window.end
+            {
+                wrong.push(format!("{} and {} end apart", planned.key, partner.key));
+            }
+        }
+    }
+}
+
 /// Gaps between steps done once, of the same batch, or of all batches; rounds only within themselves.
 fn gaps(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
     let edge = |step: &PlannedStep, edge: Edge| match edge {
@@ -510,45 +552,7 @@ fn gaps(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
                 }
             }
         }
-        for other in &step.together {
-            let ends: Vec<&PlannedStep> = plan
-                .steps
-                .iter()
-                .filter(|it| it.key.dish == dish.id && it.key.step == *other)
-                .collect();
-            let group = |id: &str| {
-                dish.repeats
-                    .iter()
-                    .position(|it| it.steps.iter().any(|step| step == id))
-            };
-            let times = |id: &str| group(id).map_or(1, |at| dish.repeats[at].times);
-            let one_group = group(&step.id).is_some() && group(&step.id) == group(other);
-            for partner in ends {
-                // Of rounds of their own, it is the last of each that must be ready.
-                let meet = if one_group {
-                    partner.key.round == planned.key.round
-                } else {
-                    partner.key.round == times(other) && planned.key.round == times(&step.id)
-                };
-                // A part is ready with its own part of the other step; with all of them where that has no such part.
-                let knows = plan.steps.iter().any(|it| {
-                    it.key.dish == dish.id
-                        && it.key.step == *other
-                        && it.key.part == planned.key.part
-                });
-                let parts = partner.key.part.is_none()
-                    || planned.key.part.is_none()
-                    || partner.key.part == planned.key.part
-                    || !knows;
-                if meet
-                    && parts
-                    && partner.key.batch == planned.key.batch
-                    && partner.window.end != planned.window.end
-                {
-                    wrong.push(format!("{} and {} end apart", planned.key, partner.key));
-                }
-            }
-        }
+        together(dish, plan, planned, wrong);
         let last = planned.followed_by.is_empty();
         let waited = Minute::SERVICE + menu.course_of(dish).offset - planned.window.end;
         if last && dish.fresh.keeps.is_some_and(|keeps| waited > keeps) {
