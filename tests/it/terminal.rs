@@ -418,16 +418,19 @@ fn a_storm_of_sizes_ends_in_a_right_screen() {
         terminal.resize(1 + random(250) as u16, 1 + random(80) as u16);
         terminal.press(keys[random(keys.len())]);
     }
-    terminal.resize(100, 30);
-    terminal.press("0.t");
     let mut fresh = Terminal::open(&book, &[HILL], 100, 30);
     fresh.wait_for("Poach the pears");
-    fresh.press("0.t");
     let lines = |screen: &vt100::Screen| {
         let rows = screen.rows(0, 100);
         rows.map(|row| row.trim_end().to_owned())
             .collect::<Vec<_>>()
     };
+    // Keys pressed on a screen too small to show what they do are not taken, so the new size comes first.
+    terminal.resize(100, 30);
+    let header = lines(fresh.shown.0.lock().unwrap().screen.screen())[0].clone();
+    terminal.wait(&header, |screen| lines(screen)[0] == header);
+    terminal.press("0.t");
+    fresh.press("0.t");
     // The last line is drawn last, and its end with it.
     fresh.wait_for("t all  / search  f filter  . now  w why  ? help  q quit");
     let right = lines(fresh.shown.0.lock().unwrap().screen.screen());
