@@ -35,6 +35,7 @@ mod repair;
 mod seat;
 mod segments;
 mod slip;
+mod stand;
 mod structure;
 
 pub use improve::Improver;

@@ -6,6 +6,7 @@ use super::insert::{Insertion, Order, Standing};
 use super::justify;
 use super::prepared::Prepared;
 use super::seat;
+use super::stand::{latest_first, put, stands};
 use super::structure::Member;
 use super::{Effort, slip};
 use crate::schedule::problem::{ActivityId, Time};
@@ -60,52 +61,6 @@ pub(super) fn repair(prepared: &Prepared<'_>, effort: Effort) -> Option<Repaired
             kept: false,
         }
     })
-}
-
-/// Returns the board on which every activity stands at its announced start, if all of that still holds.
-fn stands<'a>(prepared: &Prepared<'a>, starts: &[Option<Time>]) -> Option<Board<'a>> {
-    let mut board = prepared.board();
-    board.wary = false;
-    let mut windows = (*prepared.first).clone();
-    for index in latest_first(prepared, starts) {
-        let id = ActivityId(index);
-        // What was not announced follows from what was, or is new and goes where it can.
-        let start = starts[index].unwrap_or(windows.latest[index]);
-        put(&mut board, &windows, id, start)?;
-        board.network.place(&mut windows, id, start).ok()?;
-    }
-    Some(board)
-}
-
-/// Returns the activities to come, the latest first, so that what is kept is given back before it is taken.
-fn latest_first(prepared: &Prepared<'_>, starts: &[Option<Time>]) -> Vec<usize> {
-    let mut order: Vec<usize> = (0..starts.len()).collect();
-    order.retain(|&index| prepared.instance.activities[index].fixed.is_none());
-    order.sort_by_key(|&index| std::cmp::Reverse(starts[index]));
-    order
-}
-
-/// Puts an activity at a start in the first mode that fits there.
-fn put(
-    board: &mut Board<'_>,
-    windows: &crate::schedule::network::Windows,
-    id: ActivityId,
-    start: Time,
-) -> Option<()> {
-    let modes = board.instance.activities[id.0].modes.len();
-    for mode in 0..modes {
-        board.network.choose(id, Some(mode));
-        let (earliest, latest) = board.network.in_chosen_mode(windows, id);
-        if earliest <= start && start <= latest && board.fits(id, mode, start) {
-            board.place(id, mode, start);
-            if !board.overdraws(id) {
-                return Some(());
-            }
-            board.remove(id);
-        }
-    }
-    board.network.choose(id, None);
-    None
 }
 
 /// Returns a board with as much as possible where it was announced and the rest put in anew.
