@@ -15,6 +15,8 @@ mod schema;
 pub mod store;
 mod written;
 
-pub use entry::{Announcement, Entry, EntryId, Happening, Note, StepDigest};
+pub use entry::{
+    Announcement, Decision, Entry, EntryId, Goal, Happening, Note, Reading, StepDigest,
+};
 pub use error::{BookError, Trouble};
 pub use store::{Banquet, Book, default_path};
