@@ -142,6 +142,12 @@ impl<'a> Bridge<'a> {
                 }
             })
             .collect();
+        let away: Vec<Vec<Window>> = menu
+            .kitchen
+            .cooks
+            .iter()
+            .map(|cook| hours::windows(&cook.away, service, dates))
+            .collect();
         let overtime = menu
             .kitchen
             .cooks
@@ -153,6 +159,13 @@ impl<'a> Bridge<'a> {
                     .flat_map(|window| hours::between(shifts, window))
                     .collect()
             })
+            .zip(&away)
+            .map(|(overtime, away): (Vec<Window>, _)| hours::without(&overtime, away))
+            .collect();
+        let shifts: Vec<Vec<Window>> = shifts
+            .iter()
+            .zip(&away)
+            .map(|(shifts, away)| hours::without(shifts, away))
             .collect();
         let somebody = hours::union(
             open.iter()

@@ -239,6 +239,7 @@ impl<'a> WaysOut<'a> {
             skills,
             shifts: shifts.iter().map(|&shift| worked(shift, service)).collect(),
             overtime: Vec::new(),
+            away: Vec::new(),
         });
         let says = match way {
             Way::Hands(shift) => format!(

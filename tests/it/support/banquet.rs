@@ -217,6 +217,7 @@ impl Banquet {
             skill: None,
             time: StepTime::Elapsed(Work::fixed(Minutes(minutes))),
             until: None,
+            goal: None,
             hands: Hands {
                 look,
                 ..Hands::default()
