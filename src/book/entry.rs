@@ -208,8 +208,12 @@ pub enum Decision {
     },
     /// A dish that the menu does not list is made too.
     DishAdded {
-        /// Its card and how it is served, whole, in the notation of menus: a book must be readable without the file.
+        /// Its card, whole, in the notation of menus: a book must be readable without the file.
         card: String,
+        /// The id of the course it is served in; none for the first.
+        course: Option<String>,
+        /// Covers, where they differ from the menu's.
+        covers: Option<u32>,
     },
 }
 

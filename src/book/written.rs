@@ -147,6 +147,10 @@ enum DecisionAs {
     },
     DishAdded {
         card: String,
+        #[serde(default)]
+        course: Option<String>,
+        #[serde(default)]
+        covers: Option<u32>,
     },
 }
 
@@ -184,7 +188,15 @@ impl DecisionAs {
             },
             Decision::WorkFrom { day } => Self::WorkFrom { day: day.0 },
             Decision::DishDropped { dish } => Self::DishDropped { dish: dish.clone() },
-            Decision::DishAdded { card } => Self::DishAdded { card: card.clone() },
+            Decision::DishAdded {
+                card,
+                course,
+                covers,
+            } => Self::DishAdded {
+                card: card.clone(),
+                course: course.clone(),
+                covers: *covers,
+            },
         }
     }
 
@@ -219,7 +231,15 @@ impl DecisionAs {
                 day: Timestamp(day),
             },
             Self::DishDropped { dish } => Decision::DishDropped { dish },
-            Self::DishAdded { card } => Decision::DishAdded { card },
+            Self::DishAdded {
+                card,
+                course,
+                covers,
+            } => Decision::DishAdded {
+                card,
+                course,
+                covers,
+            },
         }
     }
 }

@@ -8,13 +8,12 @@ use std::path::{Path, PathBuf};
 
 use super::args::Everywhere;
 use super::demonstration;
-use super::moment::{self, Bare};
 use super::report::Failure;
 use crate::book::{self, Book, Entry};
 use crate::load::{self, Loaded};
 use crate::menu::ServiceDay;
 use crate::plan::{self, Chance, PlanOutcome, WayOut};
-use crate::prep::PrepState;
+use crate::prep::{Bare, PrepState, typed_moment};
 use crate::time::{Clock, Date, Minute, ServiceTime, Timestamp, Zone, clock, day_after};
 
 /// A menu with its service, its clock and its place in the book.
@@ -147,7 +146,7 @@ pub(super) fn is_readable(path: &Path) -> Result<(), Failure> {
 fn read_clock(now: Option<&str>, zone: Zone) -> Result<Clock, Failure> {
     match now {
         None => Ok(Clock::Machine),
-        Some(text) => moment::read(text, Clock::Machine.now(), zone, Bare::Today)
+        Some(text) => typed_moment(text, Clock::Machine.now(), zone, Bare::Today)
             .map(Clock::Fixed)
             .map_err(|said| Failure::WrongUse(format!("--now: {said}"))),
     }

@@ -12,7 +12,6 @@ mod command;
 mod demonstration;
 mod generate;
 mod instance;
-mod moment;
 mod print;
 mod report;
 mod seen;

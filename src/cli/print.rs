@@ -3,10 +3,11 @@
 use std::io::Write;
 
 use super::command::Opened;
-use super::moment::{self, Bare};
+
 use super::report::{Ending, Failure};
 use crate::plan::PlanOutcome;
 use crate::prep::PrepState;
+use crate::prep::{Bare, typed_moment};
 use crate::sheets::{json, text};
 use crate::time::Minute;
 use crate::tui;
@@ -76,7 +77,7 @@ pub(super) fn print(
 }
 
 fn boundary(opened: &Opened, text: &str) -> Result<Minute, Failure> {
-    let until = moment::read(text, opened.now, opened.service.zone(), Bare::Next)
+    let until = typed_moment(text, opened.now, opened.service.zone(), Bare::Next)
         .map_err(|said| Failure::WrongUse(format!("--until: {said}")))?;
     if until <= opened.now {
         return Err(Failure::WrongUse(format!(

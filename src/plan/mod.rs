@@ -57,4 +57,6 @@ pub use run_sheet::{
     Plan, PlanOutcome, PlannedStep, Quality, StepIndex, Told,
 };
 pub use spread::{Spread, spreads};
-pub use ways_out::{Gives, PLANNINGS, Way, WayOut, WaysOut, ways_out};
+pub use ways_out::{
+    Gives, PLANNINGS, Way, WayOut, WaysOut, by_day, hours_of, more_hands, ways_out,
+};

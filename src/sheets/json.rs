@@ -388,7 +388,7 @@ fn of_way<'a>(out: &'a WayOut, menu: &'a Menu, service: ServiceTime) -> OfWay<'a
             way.end = Some(moment(service, shift.end));
         }
         Way::Earlier(by) => (way.what, way.minutes) = ("earlier", Some(by.0)),
-        Way::HandsThroughout => way.what = "hands-throughout",
+        Way::HandsThroughout(_) => way.what = "hands-throughout",
         Way::Later(by) => (way.what, way.minutes) = ("later", Some(by.0)),
         Way::Without(place) => (way.what, way.dish) = ("without", dish(place)),
     }

@@ -48,6 +48,20 @@ pub enum Event {
         /// What would, in order.
         ways: Vec<WayOut>,
     },
+    /// The planner has planned what would become of a decision.
+    TriedDecision {
+        /// Which request.
+        generation: u64,
+        /// What would.
+        outcome: PlanOutcome,
+    },
+    /// A dish card was fetched, or could not be.
+    Fetched {
+        /// The name it was asked for by.
+        name: String,
+        /// Its text, or why there is none.
+        result: Result<String, String>,
+    },
     /// The book has written, or could not.
     Recorded {
         /// Which request it answers.

@@ -1,13 +1,16 @@
 //! What is true: the menu, the plan, the prep, the time. Drawing reads it and cannot change it.
 
+use std::sync::Arc;
+
 use super::effect::{Effect, Ticket};
 use super::theme::Colour;
+use super::trial::Trial;
 use super::view::{Row, View};
 use super::worker::Situation;
 use crate::book::{Entry, Happening, Note};
-use crate::menu::Menu;
-use crate::plan::{Better, Chance, Plan, PlanOutcome, StepKey, Verdict, WayOut};
-use crate::prep::{Ask, PrepState, Refusal, Standing};
+use crate::menu::{Dish, Menu};
+use crate::plan::{Announced, Better, Chance, Plan, PlanOutcome, StepKey, Verdict, WayOut};
+use crate::prep::{Ask, PrepState, Refusal, Standing, decided};
 use crate::time::{Minute, Minutes, ServiceTime, Timestamp};
 
 /// What is known when the sheet opens.
@@ -29,15 +32,40 @@ pub struct Opening {
     pub notices: Vec<String>,
     /// Whether colours are used.
     pub colour: Colour,
+    /// Reads dish cards, for a dish that is added.
+    pub cards: Cards,
+    /// Whether it only hangs on a wall: nothing is ticked there.
+    pub wall: bool,
+}
+
+/// How dish cards are read; the sheet itself knows no file and no notation.
+#[derive(Clone, Copy, Debug)]
+pub struct Cards {
+    /// Returns the text of the file of that name, or why it cannot be read.
+    pub fetch: fn(&str) -> Result<String, String>,
+    /// Returns the dish that a card's text describes, or what is wrong with it.
+    pub read: fn(&str) -> Result<Dish, String>,
 }
 
 /// What is true.
 #[derive(Debug)]
 pub struct Sheet {
-    /// The menu.
+    /// The menu, with what was decided since.
     pub menu: Menu,
-    /// Service and zone.
+    /// Service and zone, likewise.
     pub service: ServiceTime,
+    /// The menu and its service as the file has them.
+    pub written: (Menu, ServiceTime),
+    /// The same as [`Sheet::menu`] and [`Sheet::service`], where anything was decided.
+    changed: Option<Arc<(Menu, ServiceTime)>>,
+    /// Reads dish cards.
+    pub cards: Cards,
+    /// Whether it only hangs on a wall.
+    pub wall: bool,
+    /// Every entry of the book about this banquet, oldest first.
+    pub entries: Vec<Entry>,
+    /// A decision on trial.
+    pub trial: Option<Trial>,
     /// Whether colours are used.
     pub colour: Colour,
     /// What to tell the cook of, kept for the whole sitting.
@@ -64,6 +92,7 @@ pub struct Sheet {
     who: String,
     place: String,
     generation: u64,
+    trials: u64,
     tickets: u64,
 }
 
@@ -110,8 +139,14 @@ impl Move {
 impl Sheet {
     /// Returns the sheet as it opens.
     pub fn new(opening: Opening, now: Timestamp) -> Self {
-        Self {
+        let mut sheet = Self {
             prep: PrepState::fold(&opening.entries),
+            written: (opening.menu.clone(), opening.service),
+            changed: None,
+            cards: opening.cards,
+            wall: opening.wall,
+            entries: opening.entries,
+            trial: None,
             menu: opening.menu,
             service: opening.service,
             colour: opening.colour,
@@ -128,8 +163,50 @@ impl Sheet {
             who: opening.who,
             place: opening.place,
             generation: 0,
+            trials: 0,
             tickets: 0,
+        };
+        sheet.decide();
+        sheet
+    }
+
+    /// Applies what was decided to the menu as the file has it.
+    fn decide(&mut self) {
+        let (menu, service) = &self.written;
+        let any = self.prep.decisions().next().is_some();
+        let decided = decided(menu, *service, self.prep.decisions(), &self.cards.read);
+        for why in decided.passed_over {
+            let said = format!("a decision no longer fits the menu and is passed over: {why}");
+            if !self.notices.contains(&said) {
+                self.notices.push(said);
+            }
         }
+        self.changed = any.then(|| Arc::new((decided.menu.clone(), decided.service)));
+        (self.menu, self.service) = (decided.menu, decided.service);
+    }
+
+    /// Returns what the cooks have been told, in minutes from a service.
+    pub(super) fn announced_for(&self, service: ServiceTime) -> Option<Announced> {
+        self.prep.announced(service)
+    }
+
+    pub(super) fn next_generation(&mut self) -> u64 {
+        self.trials += 1;
+        self.trials
+    }
+
+    /// Takes in an entry that stands in the book: one written here, or at another terminal.
+    pub(super) fn take_in(&mut self, entry: Entry) {
+        self.prep.apply(&entry);
+        let decides = matches!(
+            entry.what,
+            Happening::Decided { .. } | Happening::Undone { .. }
+        );
+        self.entries.push(entry);
+        if decides {
+            self.decide();
+        }
+        self.rebuild();
     }
 
     /// Returns now as a minute of the plan.
@@ -225,6 +302,7 @@ impl Sheet {
             situation: Situation {
                 happened: self.prep.happened(self.service),
                 announced: self.prep.announced(self.service),
+                changed: self.changed.clone(),
                 now: self.now_minute(),
             },
         }
@@ -368,7 +446,7 @@ impl Sheet {
         Ok(self.append(what, Some(key.clone()), at, done))
     }
 
-    fn append(
+    pub(super) fn append(
         &mut self,
         what: Happening,
         key: Option<StepKey>,
@@ -402,8 +480,7 @@ impl Sheet {
             .position(|writing| writing.ticket == ticket)?;
         let writing = self.writing.remove(place);
         Some(result.map(|entry| {
-            self.prep.apply(&entry);
-            self.rebuild();
+            self.take_in(entry);
             writing
         }))
     }

@@ -12,8 +12,9 @@ use std::thread::{Builder, JoinHandle};
 use super::effect::{Pen, Ticket};
 use super::event::Event;
 use crate::book::Note;
+use crate::menu::Menu;
 use crate::plan::{Announced, Better, Chance, Happened, Plan, PlanOutcome, WayOut};
-use crate::time::Minute;
+use crate::time::{Minute, ServiceTime};
 
 /// Where the prep stands when a plan is asked for.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -22,6 +23,8 @@ pub struct Situation {
     pub happened: Happened,
     /// What the cooks have been told, where a plan was taken.
     pub announced: Option<Announced>,
+    /// The menu and its service, where something about them was decided since the file was written.
+    pub changed: Option<Arc<(Menu, ServiceTime)>>,
     /// What time it is.
     pub now: Minute,
 }
@@ -62,31 +65,48 @@ const ROUNDS: u32 = 4;
 pub(super) struct Request {
     pub(super) generation: u64,
     pub(super) situation: Situation,
+    /// Whether it is only asked what would become of it.
+    pub(super) trial: bool,
 }
 
 /// The place where the next request lies. A newer request takes the place of an older one that has not been
 /// begun: nobody wants the plan of a moment that has passed.
 #[derive(Default)]
 struct Desk {
-    next: Mutex<Option<Request>>,
+    next: Mutex<Laid>,
     laid: Condvar,
+}
+
+/// What lies on the desk: the plan asked for last, and the trial asked for last. Neither takes the other's place.
+#[derive(Default)]
+struct Laid {
+    plan: Option<Request>,
+    trial: Option<Request>,
 }
 
 impl Desk {
     fn lay(&self, request: Request) {
-        *self.next.lock().unwrap_or_else(PoisonError::into_inner) = Some(request);
+        let mut next = self.next.lock().unwrap_or_else(PoisonError::into_inner);
+        if request.trial {
+            next.trial = Some(request);
+        } else {
+            next.plan = Some(request);
+        }
         self.laid.notify_one();
     }
 
     fn is_empty(&self) -> bool {
         let next = self.next.lock().unwrap_or_else(PoisonError::into_inner);
-        next.is_none()
+        next.plan.is_none() && next.trial.is_none()
     }
 
     fn take(&self) -> Request {
         let mut next = self.next.lock().unwrap_or_else(PoisonError::into_inner);
         loop {
-            if let Some(request) = next.take() {
+            if let Some(request) = next.plan.take() {
+                return request;
+            }
+            if let Some(request) = next.trial.take() {
                 return request;
             }
             next = self.laid.wait(next).unwrap_or_else(PoisonError::into_inner);
@@ -150,6 +170,13 @@ impl Answers<'_> {
     fn give(&mut self, planner: &mut dyn Planner, request: &Request) {
         let (generation, situation) = (request.generation, &request.situation);
         let outcome = planner.plan(situation);
+        if request.trial {
+            self.tell(Event::TriedDecision {
+                generation,
+                outcome,
+            });
+            return;
+        }
         self.tell(Event::Planned {
             generation,
             outcome: outcome.clone(),
@@ -289,6 +316,7 @@ mod tests {
         let request = |generation| Request {
             generation,
             situation: Situation::default(),
+            trial: false,
         };
         worker.plan(request(1));
         assert_eq!(looked.recv(), Ok(0));
@@ -339,6 +367,7 @@ mod tests {
         let request = |generation| Request {
             generation,
             situation: Situation::default(),
+            trial: false,
         };
         worker.plan(request(1));
         has_begun.recv().expect("the first begins");

@@ -438,6 +438,11 @@ fn a_picture_is_the_frame_the_sheet_opens_with() {
         place: String::new(),
         notices: Vec::new(),
         colour: Colour::Full,
+        cards: countback::tui::Cards {
+            fetch: |name| Err(format!("no file {name} here")),
+            read: |text| countback::load::dish_text("card", text).map_err(|it| it.to_string()),
+        },
+        wall: false,
     };
     let picture = tui::picture(session, 120, 40);
     assert_eq!(lines(&picture), lines(&open(120, 40).frame()));

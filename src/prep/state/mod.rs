@@ -275,6 +275,15 @@ impl PrepState {
 
     /// Returns the entry to write when a cook takes a plan: what it tells of every step.
     pub fn announce(told: &Announced, service: ServiceTime) -> Happening {
+        let steps = Self::announcement_of(told, service);
+        Happening::Announced { steps }
+    }
+
+    /// Returns what is told of every step, as an entry has it.
+    pub fn announcement_of(
+        told: &Announced,
+        service: ServiceTime,
+    ) -> BTreeMap<String, Announcement> {
         let of = |(key, told): (&StepKey, &Told)| {
             let told = Announcement {
                 start: service.timestamp(told.start),
@@ -283,9 +292,7 @@ impl PrepState {
             };
             (key.to_string(), told)
         };
-        Happening::Announced {
-            steps: told.iter().map(of).collect(),
-        }
+        told.iter().map(of).collect()
     }
 
     /// Returns the entry to write when a cook goes back to what was announced before the plan taken last, where
