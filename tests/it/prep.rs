@@ -29,7 +29,7 @@ const MENU: &str = r#"Menu(
                     hands: "put on 5 min, look 2 min every 15 min, take off 5 min", uses: [Use(kit: "hob")]),
                 Step(id: "glaze", name: "Glaze them hot", each: Batch, time: "10 min",
                     after: [After(step: "poach", gap: "within 20 min")]),
-                Step(id: "dress", name: "Pears into the bowls", time: "5 min + 15 s a piece", keeps: "1h"),
+                Step(id: "dress", name: "Pears into the bowls", time: "5 min + 15 s a piece"),
             ],
             keeps: "10h",
         )),
