@@ -1,7 +1,7 @@
 //! What waits for what, and for how long it may → lags of the instance.
 
 use super::expand::Link;
-use super::from_menu::{Bridge, Meaning, at_moment};
+use super::from_menu::{Bound, Bridge, Meaning, at_moment};
 use super::run_sheet::Done;
 use super::ways::every_way;
 use crate::menu::{Edge, GapLeast};
@@ -12,6 +12,16 @@ impl Bridge<'_> {
     fn lag(&mut self, lag: Lag, meaning: Meaning) {
         self.instance.lags.push(lag);
         self.meaning.push(meaning);
+    }
+
+    /// Returns when the last course is at the pass, or service where that is later.
+    fn last_course(&self) -> i32 {
+        let courses = self.menu.courses.iter();
+        courses
+            .map(|course| course.offset.0)
+            .max()
+            .unwrap_or(0)
+            .max(0)
     }
 
     pub(super) fn is_over(&self, doing: usize) -> bool {
@@ -51,19 +61,26 @@ impl Bridge<'_> {
                 (ActivityId(index), schedule::Edge::End),
                 self.course_of(index),
             );
+            // A course that may be missed is a wish; what keeps only so long still does not wait longer for it.
+            let least = match self.bound {
+                Bound::Late { .. } => -self.instance.latest,
+                Bound::Now(_) | Bound::Menu | Bound::None => 0,
+            };
             let lag = Lag {
                 from,
                 to: (to, schedule::Edge::Start),
-                least: 0,
+                least,
                 most,
             };
             if self.happened[index].is_none() {
-                self.lag(lag, Meaning::Course(index));
+                if least == 0 || most.is_some() {
+                    self.lag(lag, Meaning::Course(index));
+                }
             } else if let (Some(Done::Finished(_, end)), Some(most)) = (self.happened[index], most)
                 && self.instance.activities[to.0]
                     .fixed
                     .is_some_and(|(at, _)| at > end.0 + most)
-                && now.0 <= self.instance.latest
+                && now.0 <= self.last_course()
             {
                 // Made too early to be served: nothing that is still to come can mend it.
                 self.broken.push((index, Minute(end.0 + most), index));
