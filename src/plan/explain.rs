@@ -135,6 +135,9 @@ fn gained(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> String {
                 return "any later, it would be later still at the pass".to_owned();
             }
             Some(Wanted::Course(_)) => return format!("must be at the pass by {by}"),
+            Some(Wanted::Gap(_)) => {
+                return "any later, it would be longer after what it follows".to_owned();
+            }
             Some(Wanted::Best(of)) => {
                 return format!("any later, {} would be past its best", quoted(bridge, of));
             }

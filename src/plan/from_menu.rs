@@ -70,6 +70,8 @@ pub(super) struct Bridge<'a> {
     /// Gaps that what has happened has broken for good: the doing, the last moment it could have begun, and
     /// what it followed.
     pub(super) broken: Vec<(usize, Minute, usize)>,
+    /// Longest gaps after what has happened that a forecast may stretch: from where to where, and the longest.
+    pub(super) stretched: Vec<((usize, Edge), (usize, Edge), Minutes)>,
     pub(super) open: Vec<Window>,
     pub(super) somebody: Vec<Window>,
     pub(super) shifts: Vec<Vec<Window>>,
@@ -104,9 +106,8 @@ pub struct Asked<'a> {
     pub told: Option<&'a Announced>,
 }
 
-/// How many days after the last course a forecast looks: a dish whose longest wait was missed comes a night or two
-/// later, and what is a week late is not late but gone.
-const LATE_REACH: i32 = 7;
+/// How many days after the last course a forecast looks: what is a day late is not late but gone.
+const LATE_REACH: i32 = 1;
 
 pub(super) const HANDS: ResourceId = ResourceId(0);
 const SOMEBODY: CalendarId = CalendarId(0);
@@ -117,7 +118,7 @@ pub(super) enum Bound {
     /// Now, and the day from which the menu lets work begin.
     Now(Minute),
     /// As `Now`, and courses may be missed, as little as possible; where `cards` says so, times by which cards want
-    /// steps done may be too.
+    /// steps done may be too, and so may longest gaps after what has happened.
     Late {
         /// Now.
         now: Minute,
@@ -204,6 +205,7 @@ impl<'a> Bridge<'a> {
                 .map(|doing| happened.contains_key(&doing.key))
                 .collect(),
             broken: Vec::new(),
+            stretched: Vec::new(),
             first_openings: hours::first_openings(&menu.kitchen, service, dates),
             expanded,
             open,

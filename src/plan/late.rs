@@ -42,17 +42,17 @@ pub(super) fn lateness(
         now,
     };
     Some(Lateness {
-        by,
+        by: Some(by),
         because: chain.cause(last),
     })
 }
 
 /// What keeps something from starting a minute earlier.
 enum Held {
-    /// Another activity.
-    By(usize),
     /// This, as a sentence.
     Cause(String),
+    /// These other activities, the likeliest first; none where nothing is found.
+    By(Vec<usize>),
 }
 
 struct Chain<'a, 'b> {
@@ -63,27 +63,34 @@ struct Chain<'a, 'b> {
 }
 
 impl Chain<'_, '_> {
+    /// Looks at what holds the last step back, then at what holds that back, and so on; steps that hold one another
+    /// (a pan straight from the hob into the bath) are looked at all, each once.
     fn cause(&self, last: usize) -> String {
         let mut seen = BTreeSet::new();
-        let mut at = last;
-        while seen.insert(at) {
-            match self.held(at) {
-                Held::By(other) => at = other,
+        let mut open = vec![last];
+        let mut deepest = last;
+        while let Some(at) = open.pop() {
+            if !seen.insert(at) {
+                continue;
+            }
+            match self.held(at, &seen) {
                 Held::Cause(said) => return said,
+                Held::By(others) => {
+                    if at < self.bridge.expanded.doings.len() {
+                        deepest = at;
+                    }
+                    open.extend(others.into_iter().rev());
+                }
             }
         }
-        self.no_earlier(at)
+        self.no_earlier(deepest)
     }
 
-    fn held(&self, at: usize) -> Held {
+    fn held(&self, at: usize, seen: &BTreeSet<usize>) -> Held {
         let activity = &self.bridge.instance.activities[at];
         let placed = self.schedule.placements[at];
         if activity.fixed.is_some() {
             return Held::Cause(self.happened(at));
-        }
-        let is_step = at < self.bridge.expanded.doings.len();
-        if is_step && placed.start <= self.now.0 {
-            return Held::Cause(self.not_started(at));
         }
         // A wait for an opening would have to start in time for the one before to end any earlier.
         let mode = &activity.modes[placed.mode];
@@ -95,26 +102,49 @@ impl Chain<'_, '_> {
             }
         };
         let bounds = self.bounds(at);
-        let tight = bounds.into_iter().filter(|&(bound, _)| bound >= start);
-        let fixed = |at: usize| self.bridge.instance.activities[at].fixed.is_some();
-        // What is still to come, or runs, says more than what is over.
-        let best = tight.max_by_key(|&(bound, other)| (bound, !fixed(other), other));
-        if let Some((_, other)) = best {
-            return Held::By(other);
+        let mut tight: Vec<(bool, Time, usize)> = bounds
+            .into_iter()
+            .filter(|&(bound, other, _)| bound >= start && !seen.contains(&other))
+            .filter(|&(_, other, _)| !self.is_over(other))
+            .map(|(bound, other, before)| (before, bound, other))
+            .collect();
+        // What comes before it first, and of that what lets it begin the latest.
+        tight.sort_unstable_by_key(|&(before, bound, other)| (!before, -bound, other));
+        let before = tight.iter().any(|&(before, _, _)| before);
+        let others: Vec<usize> = tight.into_iter().map(|(_, _, other)| other).collect();
+        if before {
+            return Held::By(others);
         }
-        if is_step && start <= self.now.0 {
+        if self.is_overdue(at) || (start <= self.now.0 && others.is_empty()) {
             return Held::Cause(self.not_started(at));
         }
         let told = self
             .released(at, start)
             .or_else(|| self.out_of_hours(at))
-            .or_else(|| self.in_use(at))
-            .or_else(|| self.other_heat(at));
-        Held::Cause(told.unwrap_or_else(|| self.no_earlier(at)))
+            .map(Held::Cause)
+            .or_else(|| self.in_use(at, seen))
+            .or_else(|| self.other_heat(at, seen));
+        match told {
+            Some(Held::By(users)) => Held::By(users.into_iter().chain(others).collect()),
+            Some(cause) => cause,
+            None => Held::By(others),
+        }
     }
 
-    /// Returns the starts before which each other activity does not let this one begin.
-    fn bounds(&self, at: usize) -> Vec<(Time, usize)> {
+    /// Whether it would have been needed before now.
+    fn is_overdue(&self, at: usize) -> bool {
+        let needed = self.needed.steps.get(at);
+        needed.is_some_and(|step| step.window.start < self.now)
+    }
+
+    fn is_over(&self, at: usize) -> bool {
+        let done = self.bridge.happened.get(at).copied().flatten();
+        done.is_some_and(|done| done.running_since().is_none())
+    }
+
+    /// Returns the starts before which each other activity does not let this one begin, and whether that is one it
+    /// comes after.
+    fn bounds(&self, at: usize) -> Vec<(Time, usize, bool)> {
         let placements = &self.schedule.placements;
         let length = placements[at].end - placements[at].start;
         let edge = |(id, edge): (ActivityId, Edge)| match edge {
@@ -130,19 +160,19 @@ impl Chain<'_, '_> {
         for lag in &self.bridge.instance.lags {
             if lag.to.0.0 == at && lag.from.0.0 != at {
                 let bound = to_start(lag.to.1, edge(lag.from) + lag.least);
-                bounds.push((bound, lag.from.0.0));
+                bounds.push((bound, lag.from.0.0, true));
             }
             if let Some(most) = lag.most
                 && lag.from.0.0 == at
                 && lag.to.0.0 != at
             {
-                bounds.push((to_start(lag.from.1, edge(lag.to) - most), lag.to.0.0));
+                bounds.push((to_start(lag.from.1, edge(lag.to) - most), lag.to.0.0, false));
             }
         }
         // The courses hold nothing back.
         let courses = self.bridge.expanded.doings.len();
         let courses = courses..courses + self.bridge.menu.courses.len();
-        bounds.retain(|&(_, other)| !courses.contains(&other));
+        bounds.retain(|&(_, other, _)| !courses.contains(&other));
         bounds
     }
 
@@ -214,7 +244,7 @@ impl Chain<'_, '_> {
         (placed.start - 1, placed.end - 1)
     }
 
-    fn in_use(&self, at: usize) -> Option<String> {
+    fn in_use(&self, at: usize, seen: &BTreeSet<usize>) -> Option<Held> {
         let instance = &self.bridge.instance;
         let placed = self.schedule.placements[at];
         let demands = &instance.activities[at].modes[placed.mode].demands;
@@ -233,7 +263,7 @@ impl Chain<'_, '_> {
                 }),
         );
         wanted.into_iter().find_map(|(minute, resource, quantity)| {
-            let users = self.users(resource, minute, at);
+            let users = self.users(resource, minute, seen);
             let used: i32 = users.iter().map(|&(_, quantity)| quantity).sum();
             let there = instance.resources[resource.0].capacity_at(minute);
             (used + quantity > there)
@@ -241,8 +271,13 @@ impl Chain<'_, '_> {
         })
     }
 
-    /// Returns who else uses a resource at a minute, and how much.
-    fn users(&self, resource: ResourceId, minute: Time, but: usize) -> Vec<(usize, i32)> {
+    /// Returns who else uses a resource at a minute, and how much; what has been looked at would move along.
+    fn users(
+        &self,
+        resource: ResourceId,
+        minute: Time,
+        but: &BTreeSet<usize>,
+    ) -> Vec<(usize, i32)> {
         let instance = &self.bridge.instance;
         let placements = &self.schedule.placements;
         let at = |(id, edge): (ActivityId, Edge)| match edge {
@@ -251,7 +286,7 @@ impl Chain<'_, '_> {
         };
         let mut users = Vec::new();
         for (index, (activity, placed)) in instance.activities.iter().zip(placements).enumerate() {
-            if index == but || placed.end <= minute || placed.start > minute {
+            if but.contains(&index) || placed.end <= minute || placed.start > minute {
                 continue;
             }
             let demands = &activity.modes[placed.mode].demands;
@@ -266,7 +301,7 @@ impl Chain<'_, '_> {
         }
         let holds = instance.holds.iter().filter(|hold| {
             hold.resource == resource
-                && hold.from.0.0 != but
+                && !but.contains(&hold.from.0.0)
                 && (at(hold.from)..at(hold.to)).contains(&minute)
         });
         users.extend(holds.map(|hold| (hold.from.0.0, hold.quantity)));
@@ -280,14 +315,14 @@ impl Chain<'_, '_> {
         minute: Time,
         quantity: i32,
         users: &[(usize, i32)],
-    ) -> String {
+    ) -> Held {
         let bridge = self.bridge;
         let step = name(bridge, ActivityId(at));
         let what = resource_name(bridge, resource);
         let until = self.clock(minute + 1);
         let there = bridge.instance.resources[resource.0].capacity_at(minute);
         if there < quantity {
-            return match &bridge.shared[resource.0] {
+            return Held::Cause(match &bridge.shared[resource.0] {
                 Shared::Hands | Shared::Able(_) => {
                     format!("too few {what} are on shift for {step} before {until}")
                 }
@@ -298,16 +333,22 @@ impl Chain<'_, '_> {
                     let by = bridge.taken_by(*kit, Minute(minute)).unwrap_or("others");
                     format!("{step} waits for the {what}, taken by {by} until {until}")
                 }
-            };
+            });
         }
-        // What runs long is why it is in use.
-        let running = users.iter().find(|&&(user, _)| {
-            let done = bridge.happened.get(user).copied().flatten();
-            done.is_some_and(|done| done.running_since().is_some())
-                && self.schedule.placements[user].end == minute + 1
-        });
-        if let Some(&(user, _)) = running {
-            return self.happened(user);
+        // What runs, or has been put off itself, is why it is in use.
+        let put_off: Vec<usize> = users
+            .iter()
+            .map(|&(user, _)| user)
+            .filter(|&user| {
+                let done = bridge.happened.get(user).copied().flatten();
+                let runs = done.is_some_and(|done| done.running_since().is_some());
+                let start = self.schedule.placements[user].start;
+                let needed = self.needed.steps.get(user).map(|step| step.window.start);
+                runs || needed.is_some_and(|needed| needed.0 < start)
+            })
+            .collect();
+        if !put_off.is_empty() {
+            return Held::By(put_off);
         }
         let named: Vec<String> = users
             .iter()
@@ -318,16 +359,15 @@ impl Chain<'_, '_> {
             Shared::Kit(_) | Shared::Oven { .. } => "the ",
             _ => "",
         };
-        match named.is_empty() {
-            true => format!("{step} waits for {the}{what} until {until}"),
-            false => format!(
-                "{step} waits for {the}{what} until {until}, needed for {}",
-                list(&named)
-            ),
-        }
+        Held::Cause(if named.is_empty() {
+            format!("{step} waits for {the}{what} until {until}")
+        } else {
+            let users = list(&named);
+            format!("{step} waits for {the}{what} until {until}, needed for {users}")
+        })
     }
 
-    fn other_heat(&self, at: usize) -> Option<String> {
+    fn other_heat(&self, at: usize, seen: &BTreeSet<usize>) -> Option<Held> {
         let instance = &self.bridge.instance;
         let placed = self.schedule.placements[at];
         let (start, end) = self.sooner(at);
@@ -340,7 +380,7 @@ impl Chain<'_, '_> {
                     .states
                     .iter()
                     .any(|&(id, its)| id == state && its != heat);
-                *index != at
+                !seen.contains(index)
                     && at_another
                     && placed.end + change > start
                     && end + change > placed.start
@@ -351,11 +391,11 @@ impl Chain<'_, '_> {
                 || "oven".to_owned(),
                 |(kit, unit)| oven_name(self.bridge, kit, unit),
             );
-            Some(format!(
+            Some(Held::Cause(format!(
                 "{} waits for the {oven}, at another heat for {}",
                 name(self.bridge, ActivityId(at)),
                 name(self.bridge, ActivityId(other))
-            ))
+            )))
         })
     }
 

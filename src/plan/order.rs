@@ -6,7 +6,7 @@ use super::run_sheet::Done;
 use super::ways::every_way;
 use crate::menu::{Edge, GapLeast};
 use crate::schedule::{self, ActivityId, Duration, GateId, Lag};
-use crate::time::Minute;
+use crate::time::{Minute, Minutes};
 
 impl Bridge<'_> {
     fn lag(&mut self, lag: Lag, meaning: Meaning) {
@@ -135,6 +135,12 @@ impl Bridge<'_> {
                     lag.most = None;
                 }
             }
+            let stretches = matches!(self.bound, Bound::Late { cards: true, .. })
+                && self.happened[link.from].is_some();
+            if stretches && let Some(most) = lag.most.take() {
+                let (from, to) = ((link.from, link.from_edge), (link.to, link.to_edge));
+                self.stretched.push((from, to, Minutes(most)));
+            }
             self.lag(lag, Meaning::After(link));
             if let Some(keeps) = keeps {
                 let mut most = Some(keeps);
@@ -144,6 +150,10 @@ impl Bridge<'_> {
                 {
                     self.broken.push((link.to, Minute(end + keeps), link.from));
                     most = None;
+                }
+                if stretches && let Some(most) = most.take() {
+                    let (from, to) = ((link.from, Edge::End), (link.to, Edge::Start));
+                    self.stretched.push((from, to, Minutes(most)));
                 }
                 let (from, to) = ((from, schedule::Edge::End), (to, schedule::Edge::Start));
                 // A step may begin before what it takes is over, where the card says so.

@@ -125,8 +125,9 @@ pub struct DishPlan {
 /// How late a dish is at the pass.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Lateness {
-    /// By so much; positive.
-    pub by: Minutes,
+    /// By so much; positive. None where it cannot be ready within a day of the last course: then its steps that wait
+    /// are no part of the forecast and stand where they would have been needed.
+    pub by: Option<Minutes>,
     /// Because of what, as a sentence without a full stop, with the menu's own names.
     pub because: String,
 }
@@ -247,6 +248,15 @@ impl Plan {
             .find(|(_, step)| step.key == *key)
     }
 
+    /// Returns whether a step waits and is no part of this forecast, because its dish cannot be ready any more.
+    pub fn is_given_up(&self, step: StepIndex) -> bool {
+        self.steps.get(step).is_some_and(|step| {
+            let mut dishes = self.dishes.iter();
+            let dish = dishes.find(|dish| dish.dish == step.dish);
+            step.happened.is_none() && dish.is_some_and(DishPlan::is_given_up)
+        })
+    }
+
     /// Returns what this plan tells the cooks, to be kept by later plans.
     pub fn announced(&self) -> Announced {
         let told = |step: &PlannedStep| Told {
@@ -306,6 +316,11 @@ impl Done {
 }
 
 impl DishPlan {
+    /// Returns whether it cannot be ready any more.
+    pub fn is_given_up(&self) -> bool {
+        self.late.as_ref().is_some_and(|late| late.by.is_none())
+    }
+
     /// Returns how much time is in hand when it is ready; negative where it is late.
     pub fn in_hand(&self) -> Minutes {
         self.at_pass - self.ready

@@ -2,6 +2,7 @@
 
 use super::from_menu::{Bound, Bridge, HANDS};
 use super::hours;
+use super::order::edge;
 use super::weights::{BEST, HOUR, LATE, MARGIN, REACH};
 use crate::menu::{GapLeast, Style};
 use crate::schedule::{ActivityId, Edge, Level, Wish};
@@ -15,6 +16,8 @@ pub(super) enum Wanted {
     Best(usize),
     /// A doing is over by its course, where that may be missed.
     Course(usize),
+    /// A doing comes within its gap after what has happened, where that may be stretched.
+    Gap(usize),
 }
 
 impl Bridge<'_> {
@@ -72,6 +75,16 @@ impl Bridge<'_> {
                     want(index, course, Some(0), None, share.max(1), wanted);
                 }
             }
+        }
+        for &((from, from_edge), (to, to_edge), most) in &self.stretched {
+            let wish = Wish {
+                from: (ActivityId(from), edge(from_edge)),
+                to: (ActivityId(to), edge(to_edge)),
+                least: None,
+                most: Some(most.0),
+                weight: LATE,
+            };
+            wishes.push((wish, Wanted::Gap(to)));
         }
         (self.instance.wishes, self.wanted) = wishes.into_iter().unzip();
     }

@@ -30,7 +30,7 @@
 //! weight [`LATE`], so that a minute of it counts what a minute past a `due` does. What is summed is the lateness of
 //! dishes, each counting the same however many covers it is for: a cook tells a table that a dish is late, not how
 //! many spoons of it. A dish that ends in several batches or parts is late by their mean. A time on a card that is
-//! missed counts like a dish.
+//! missed, and a longest gap that is stretched, count like a dish.
 
 use crate::menu::Style;
 use crate::schedule::{Time, Weights};

@@ -48,7 +48,9 @@
 //!   "courses": [{"id", "name", "at": moment, "dishes": [dish id, …]}],
 //!   "dishes": [{"id", "name", "course", "batches", "portions", "at_pass": moment, "ready": moment,
 //!               "past_best_minutes": number | null,
-//!               "late": null | {"minutes", "because"}}],   only on a forecast: how late at the pass, and why
+//!               "late": null | {           only on a forecast: how late at the pass, and why
+//!                 "minutes": number | null, null where it cannot be ready any more; its steps are then left out
+//!                 "because"}}],
 //!   "steps": [                           in the order of their starts; empty unless planned
 //!     {"key",                            its name in the book and on the command line
 //!      "dish", "step",                   their ids
@@ -264,7 +266,7 @@ struct OfDish<'a> {
 
 #[derive(Serialize)]
 struct OfLateness<'a> {
-    minutes: i32,
+    minutes: Option<i32>,
     because: &'a str,
 }
 
@@ -361,7 +363,10 @@ impl<'a> Document<'a> {
         let listed = |plan: &'a Plan| -> Vec<OfStep<'a>> {
             let listed = match asked.until {
                 Some(until) => to_start(plan, prep, until),
-                None => plan.order.clone(),
+                None => {
+                    let steps = plan.order.iter().copied();
+                    steps.filter(|&step| !plan.is_given_up(step)).collect()
+                }
             };
             listed
                 .into_iter()
@@ -517,7 +522,7 @@ fn dishes<'a>(plan: &'a Plan, menu: &'a Menu) -> Vec<OfDish<'a>> {
                 ready: moment(plan.service, dish.ready),
                 past_best_minutes: dish.past_best.map(|minutes| minutes.0),
                 late: dish.late.as_ref().map(|late| OfLateness {
-                    minutes: late.by.0,
+                    minutes: late.by.map(|by| by.0),
                     because: &late.because,
                 }),
             })

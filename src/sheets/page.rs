@@ -340,15 +340,16 @@ impl<'a> Sheet<'a> {
                 let past_best = dish
                     .past_best
                     .map_or_else(String::new, |by| format!("; past its best by {by}"));
-                let late = dish
-                    .late
-                    .as_ref()
-                    .map_or_else(String::new, |late| format!(", {} late", late.by));
+                let ready = self.plan.service.local(dish.ready).weekday_clock();
+                let ready = match dish.late.as_ref().map(|late| late.by) {
+                    None => format!("ready {ready}"),
+                    Some(Some(by)) => format!("ready {ready}, {by} late"),
+                    Some(None) => "cannot be ready any more".to_owned(),
+                };
                 let said = format!(
-                    "{}, {} portions, ready {}{late}{past_best}",
+                    "{}, {} portions, {ready}{past_best}",
                     one_line(&dish.name),
-                    dish.portions,
-                    self.plan.service.local(dish.ready).weekday_clock()
+                    dish.portions
                 );
                 hang(&said, 11, self.width, out)?;
                 if let Some(of) = chance.and_then(|chance| chance.dishes.get(dish.dish)) {

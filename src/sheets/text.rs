@@ -40,7 +40,9 @@ pub fn write(
         let said = chance.whole.sentences(menu, plan).join("; ");
         hang(&one_line(&format!("everything {said}")), 0, page, out)?;
     }
-    let sheet = Sheet::new(plan, menu, prep, now, width, plan.order.clone());
+    let mut steps = plan.order.clone();
+    steps.retain(|&step| !plan.is_given_up(step));
+    let sheet = Sheet::new(plan, menu, prep, now, width, steps);
     for date in sheet.dates() {
         sheet.day(date, out)?;
     }
@@ -146,7 +148,8 @@ pub fn to_start(plan: &Plan, prep: &PrepState, until: Minute) -> Vec<StepIndex> 
     plan.order
         .iter()
         .copied()
-        .filter(|&step| waits(plan, prep, step) && plan.steps[step].window.start < until)
+        .filter(|&step| waits(plan, prep, step) && !plan.is_given_up(step))
+        .filter(|&step| plan.steps[step].window.start < until)
         .collect()
 }
 
@@ -216,10 +219,11 @@ fn still(plan: &Plan, width: usize, out: &mut impl io::Write) -> io::Result<()> 
     let late = plan.dishes.iter().filter_map(|dish| {
         let late = dish.late.as_ref()?;
         let ready = plan.service.local(dish.ready).weekday_clock();
-        Some(format!(
-            "{}: {} late, ready {ready}; {}",
-            dish.name, late.by, late.because
-        ))
+        let how = match late.by {
+            Some(by) => format!("{by} late, ready {ready}"),
+            None => "cannot be ready any more".to_owned(),
+        };
+        Some(format!("{}: {how}; {}", dish.name, late.because))
     });
     let mut said: Vec<String> = late.collect();
     let in_time = plan.dishes.len() - said.len();
