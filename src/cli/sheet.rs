@@ -1,6 +1,7 @@
 //! The sheet on the terminal, and its picture.
 
 use std::cell::OnceCell;
+use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{BufWriter, Write};
 use std::path::Path;
@@ -10,8 +11,10 @@ use super::report::{Ending, Failure};
 use super::{seen, who};
 use crate::book::{Book, Entry, Note};
 use crate::menu::Menu;
-use crate::plan::{self, Announced, Asked, Better, Chance, Plan, PlanOutcome, WayOut, Work};
-use crate::time::ServiceTime;
+use crate::plan::{
+    self, Announced, Asked, Better, Chance, Plan, PlanOutcome, StepKey, WayOut, Work,
+};
+use crate::time::{Minute, ServiceTime};
 use crate::tui::{self, Colour, Pen, Planner, Session, SheetError, Situation};
 
 /// The largest picture drawn, in columns and lines.
@@ -76,6 +79,15 @@ impl Planner for MenuPlanner {
             situation.now,
             self.told(situation),
         )
+    }
+
+    fn latest_ends(
+        &mut self,
+        situation: &Situation,
+        plan: &Plan,
+        stop: &(dyn Fn() -> bool + Sync),
+    ) -> BTreeMap<StepKey, Minute> {
+        plan::latest_ends(self.asked(situation), plan, stop)
     }
 
     fn chance(

@@ -26,6 +26,7 @@ pub enum Action {
     Chance,
     Better,
     TakeBetter,
+    Seen,
     Up,
     Down,
     PageUp,
@@ -59,6 +60,7 @@ impl Action {
                 | Self::ZoomIn
                 | Self::ZoomOut
                 | Self::ZoomFit
+                | Self::Seen
         )
     }
 }
@@ -273,6 +275,13 @@ pub const TABLE: &[Doing] = &[
         &[Key::letter('B')],
         "take it",
         "take the better plan: its times are announced from now on",
+    ),
+    doing(
+        Action::Seen,
+        Group::Plan,
+        &[Key::letter('m')],
+        "seen",
+        "the steps that have moved are seen: their new times are announced from now on",
     ),
     doing(
         Action::Open,
