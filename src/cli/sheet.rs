@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 use std::cell::OnceCell;
+use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{BufWriter, Write};
 use std::path::Path;
@@ -12,8 +13,10 @@ use super::{seen, who};
 use crate::book::{Book, Entry, Note};
 use crate::load;
 use crate::menu::Menu;
-use crate::plan::{self, Announced, Asked, Better, Chance, Plan, PlanOutcome, WayOut, Work};
-use crate::time::ServiceTime;
+use crate::plan::{
+    self, Announced, Asked, Better, Chance, Plan, PlanOutcome, StepKey, WayOut, Work,
+};
+use crate::time::{Minute, ServiceTime};
 use crate::tui::{self, Cards, Colour, Pen, Planner, Session, SheetError, Situation};
 
 /// The largest picture drawn, in columns and lines.
@@ -95,6 +98,16 @@ impl Planner for MenuPlanner {
             asked.now,
             asked.told,
         )
+    }
+
+    fn latest_ends(
+        &mut self,
+        situation: &Situation,
+        plan: &Plan,
+        stop: &(dyn Fn() -> bool + Sync),
+    ) -> BTreeMap<StepKey, Minute> {
+        let told = self.told(situation);
+        plan::latest_ends(self.asked(situation, told.as_deref()), plan, stop)
     }
 
     fn chance(

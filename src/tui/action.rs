@@ -34,6 +34,7 @@ pub enum Action {
     WaysOut,
     Change,
     Entries,
+    Seen,
     Up,
     Down,
     PageUp,
@@ -70,6 +71,7 @@ impl Action {
                 | Self::UndoLast
                 | Self::RedoLast
                 | Self::TakeBetter
+                | Self::Seen
                 | Self::Change
         )
     }
@@ -87,6 +89,7 @@ impl Action {
                 | Self::ZoomIn
                 | Self::ZoomOut
                 | Self::ZoomFit
+                | Self::Seen
         )
     }
 }
@@ -357,6 +360,13 @@ pub const TABLE: &[Doing] = &[
         &[Key::letter('E')],
         "book",
         "every entry, who made it, when and where; u there takes one back, R brings it back",
+    ),
+    doing(
+        Action::Seen,
+        Group::Plan,
+        &[Key::letter('m')],
+        "seen",
+        "the steps that have moved are seen: their new times are announced from now on",
     ),
     doing(
         Action::Open,

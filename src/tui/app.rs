@@ -94,6 +94,10 @@ impl App {
                 self.planned(generation, outcome);
                 Vec::new()
             }
+            Event::LatestEnds { generation, ends } => {
+                self.sheet.told_latest_ends(generation, ends);
+                Vec::new()
+            }
             Event::Reckoned { generation, chance } => {
                 self.sheet.reckoned(generation, chance);
                 Vec::new()
@@ -249,6 +253,10 @@ impl App {
             Action::Chance => self.toggle(Open::Chance),
             Action::Better => self.toggle(Open::Better),
             Action::TakeBetter => return self.take_better(),
+            Action::Seen => {
+                let seen = self.sheet.seen();
+                return self.asked_of_plan(seen);
+            }
             Action::Undo if self.ui.open == Some(Open::Better) => {
                 let undone = self.sheet.take_back_plan();
                 return self.asked_of_plan(undone);

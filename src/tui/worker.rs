@@ -1,9 +1,10 @@
 //! The threads beside the screen: one plans, one writes the book. Keys wait for neither.
 //!
-//! Once it has planned, the planner's thread goes on for as long as nothing else is asked of it: it reckons the
-//! chances of what it answered, then looks for a better plan, a bounded number of rounds each longer than the one
+//! Once it has planned, the planner's thread goes on for as long as nothing else is asked of it: it finds out
+//! how long what runs may still run, reckons the chances of what it answered, then looks for a better plan, a bounded number of rounds each longer than the one
 //! before; where it answered that there is none, it tries what would make one possible. What lies on the desk ends either at once, and nothing of it is told.
 
+use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::mpsc::{self, Sender};
 use std::sync::{Arc, Condvar, Mutex, PoisonError};
@@ -13,7 +14,7 @@ use super::effect::{Pen, Ticket};
 use super::event::Event;
 use crate::book::Note;
 use crate::menu::Menu;
-use crate::plan::{Announced, Better, Chance, Happened, Plan, PlanOutcome, WayOut};
+use crate::plan::{Announced, Better, Chance, Happened, Plan, PlanOutcome, StepKey, WayOut};
 use crate::time::{Minute, ServiceTime};
 
 /// Where the prep stands when a plan is asked for.
@@ -33,6 +34,17 @@ pub struct Situation {
 pub trait Planner: Send {
     /// Returns the plan, or why there is none.
     fn plan(&mut self, situation: &Situation) -> PlanOutcome;
+
+    /// Returns the last minute found at which each running step of a plan it gave for this situation may end with every
+    /// course in time; what it has by then where `stop` says that something else is asked.
+    fn latest_ends(
+        &mut self,
+        _: &Situation,
+        _: &Plan,
+        _: &(dyn Fn() -> bool + Sync),
+    ) -> BTreeMap<StepKey, Minute> {
+        BTreeMap::new()
+    }
 
     /// Returns the chances of a plan it gave for this situation; none where there are none to give, or where
     /// `stop` has said that nobody waits for them any more.
@@ -190,6 +202,11 @@ impl Answers<'_> {
             }
             return;
         };
+        let ends = planner.latest_ends(situation, &plan, &stop);
+        if stop() {
+            return;
+        }
+        self.tell(Event::LatestEnds { generation, ends });
         let chance = planner.chance(situation, &plan, &stop);
         if stop() {
             return;
@@ -332,9 +349,10 @@ mod tests {
         drop(worker);
         let told: Vec<String> = woken
             .iter()
-            .take(4 + 1 + ROUNDS as usize)
+            .take(6 + 1 + ROUNDS as usize)
             .map(|event| match event {
                 Event::Planned { generation, .. } => format!("{generation} planned"),
+                Event::LatestEnds { generation, .. } => format!("{generation} latest ends"),
                 Event::Reckoned { generation, .. } => format!("{generation} reckoned"),
                 Event::Better { generation, better } => format!("{generation} {}", better.gains[0]),
                 other => format!("{other:?}"),
@@ -344,9 +362,11 @@ mod tests {
             told,
             [
                 "1 planned",
+                "1 latest ends",
                 "1 reckoned",
                 "1 round 0",
                 "2 planned",
+                "2 latest ends",
                 "2 reckoned",
                 "2 round 0",
                 "2 round 1",
