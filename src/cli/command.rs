@@ -83,7 +83,7 @@ impl Opened {
         plan::plan(
             &self.loaded.menu,
             self.service,
-            &prep.happened(self.service),
+            &prep.happened(&self.loaded.menu, self.service),
             self.minute(),
             prep.announced(self.service).as_ref(),
         )
@@ -91,7 +91,10 @@ impl Opened {
 
     /// Looks for ways out of a menu that cannot be done; nothing is looked for where it can.
     pub(super) fn ways_out(&self, prep: &PrepState, outcome: &PlanOutcome) -> Vec<WayOut> {
-        let (happened, announced) = (prep.happened(self.service), prep.announced(self.service));
+        let (happened, announced) = (
+            prep.happened(&self.loaded.menu, self.service),
+            prep.announced(self.service),
+        );
         let asked = plan::Asked {
             menu: &self.loaded.menu,
             service: self.service,
@@ -110,7 +113,7 @@ impl Opened {
         let asked = plan::Asked {
             menu: &self.loaded.menu,
             service: self.service,
-            happened: &prep.happened(self.service),
+            happened: &prep.happened(&self.loaded.menu, self.service),
             now: self.minute(),
             told: None,
         };

@@ -16,7 +16,7 @@ pub(super) fn write(opened: &Opened, file: &Path) -> Result<Ending, Failure> {
     let asked = plan::instance(
         &opened.loaded.menu,
         opened.service,
-        &prep.happened(opened.service),
+        &prep.happened(&opened.loaded.menu, opened.service),
         opened.minute(),
     );
     let named = Named {

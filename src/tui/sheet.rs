@@ -326,7 +326,7 @@ impl Sheet {
         Effect::Replan {
             generation: self.generation,
             situation: Situation {
-                happened: self.prep.happened(self.service),
+                happened: self.prep.happened(&self.menu, self.service),
                 announced: self.prep.announced(self.service),
                 changed: self.changed.clone(),
                 now: self.now_minute(),

@@ -72,7 +72,7 @@ impl Sheet {
         Ok(Effect::Try {
             generation,
             situation: Situation {
-                happened: self.prep.happened(service),
+                happened: self.prep.happened(&menu.0, service),
                 announced: self.announced_for(service),
                 changed: Some(menu),
                 now: service.minute(self.now),

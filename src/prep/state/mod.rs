@@ -3,7 +3,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
+use super::expected_end;
 use crate::book::{Announcement, Decision, Entry, EntryId, Goal, Happening, Reading, StepDigest};
+use crate::menu::Menu;
 use crate::plan::{Announced, Done, Happened, StepKey, Told};
 use crate::time::{ServiceTime, Timestamp};
 
@@ -233,8 +235,9 @@ impl PrepState {
             .map(|(key, _)| key.as_str())
     }
 
-    /// Returns what the planner needs to know of what has happened.
-    pub fn happened(&self, service: ServiceTime) -> Happened {
+    /// Returns what the planner needs to know of what has happened; of the menu it wants what running steps are on
+    /// their way to.
+    pub fn happened(&self, menu: &Menu, service: ServiceTime) -> Happened {
         let mut happened = Happened::new();
         for text in self.steps.keys() {
             let Ok(key) = text.parse::<StepKey>() else {
@@ -242,7 +245,13 @@ impl PrepState {
             };
             let done = match self.progress_of(text) {
                 Progress::Waiting => continue,
-                Progress::Running { since } => Done::Started(service.minute(since)),
+                Progress::Running { since } => match expected_end(menu, self, &key) {
+                    Some(end) => Done::Expected {
+                        since: service.minute(since),
+                        end: service.minute(end),
+                    },
+                    None => Done::Started(service.minute(since)),
+                },
                 Progress::Finished { started, at } => Done::Finished(
                     started.map(|moment| service.minute(moment)),
                     service.minute(at),
@@ -391,15 +400,16 @@ impl PrepState {
         counting
     }
 
-    /// Returns when a cook said last that a running step will be over; none where nobody has since it began.
-    pub fn expected(&self, step: &StepKey) -> Option<Timestamp> {
+    /// Returns when a cook said last that a running step will be over, and when that was said; none where nobody has
+    /// since it began.
+    pub fn expected(&self, step: &StepKey) -> Option<(Timestamp, Timestamp)> {
         let key = step.to_string();
         let Progress::Running { since } = self.progress_of(&key) else {
             return None;
         };
         let said = self.expected.get(&key)?.iter().rev();
         let mut said = said.filter(|(id, at, _)| self.counts(*id) && *at >= since);
-        said.next().map(|&(_, _, end)| end)
+        said.next().map(|&(_, at, end)| (at, end))
     }
 
     /// Returns the notes that count, oldest first.
