@@ -76,6 +76,8 @@ pub struct Writing {
     pub key: Option<StepKey>,
     /// What to say once it is written: "started …".
     pub done: String,
+    /// Whether another terminal was first, so that it changed nothing.
+    pub second: bool,
 }
 
 /// A better plan, as it is offered.
@@ -377,7 +379,12 @@ impl Sheet {
     ) -> Effect {
         self.tickets += 1;
         let ticket = Ticket(self.tickets);
-        self.writing.push(Writing { ticket, key, done });
+        self.writing.push(Writing {
+            ticket,
+            key,
+            done,
+            second: false,
+        });
         let note = Note {
             event: self.event.clone(),
             at,
@@ -400,11 +407,20 @@ impl Sheet {
             .writing
             .iter()
             .position(|writing| writing.ticket == ticket)?;
-        let writing = self.writing.remove(place);
+        let mut writing = self.writing.remove(place);
         Some(result.map(|entry| {
+            writing.second = !self.prep.is_moved_by(&entry);
             self.prep.apply(&entry);
             self.rebuild();
             writing
         }))
+    }
+
+    /// Takes in what other terminals have written.
+    pub(super) fn told(&mut self, entries: &[Entry]) {
+        for entry in entries {
+            self.prep.apply(entry);
+        }
+        self.rebuild();
     }
 }

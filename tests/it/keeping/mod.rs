@@ -1,0 +1,6 @@
+//! The book in adversity. What SQLite wrote and a test then damaged, cut, filled up or held is the outside judge here:
+//! nothing below damages a book by way of the code that mends it.
+
+mod crash;
+mod damaged;
+mod refused;
