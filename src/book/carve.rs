@@ -119,11 +119,7 @@ pub(super) fn log_is_damaged(log: &[u8]) -> bool {
         let ours = &frame[8..16] == salts;
         match chain {
             Some(before) if ours => {
-                let after = sum(
-                    &frame[FRAME_HEADER..],
-                    sum(&frame[..8], before, big),
-                    big,
-                );
+                let after = sum(&frame[FRAME_HEADER..], sum(&frame[..8], before, big), big);
                 chain = (after == (number(frame, 16), number(frame, 20))).then_some(after);
             }
             Some(_) => chain = None,
@@ -154,9 +150,9 @@ fn sum(bytes: &[u8], (mut one, mut two): (u32, u32), big: bool) -> (u32, u32) {
 
 /// Returns the four bytes at a place as a number; zero where there are none.
 fn number(bytes: &[u8], at: usize) -> u32 {
-    bytes
-        .get(at..at + 4)
-        .map_or(0, |four| u32::from_be_bytes([four[0], four[1], four[2], four[3]]))
+    bytes.get(at..at + 4).map_or(0, |four| {
+        u32::from_be_bytes([four[0], four[1], four[2], four[3]])
+    })
 }
 
 /// Returns the two bytes at a place as a number; zero where there are none.
@@ -207,7 +203,9 @@ impl<'a> Pages<'a> {
         let last = frames
             .iter()
             .rposition(|frame| ours(frame) && number(frame, 4) != 0);
-        let current = frames[..last.map_or(0, |last| last + 1)].iter().filter(|frame| ours(frame));
+        let current = frames[..last.map_or(0, |last| last + 1)]
+            .iter()
+            .filter(|frame| ours(frame));
         let earlier = frames.iter().filter(|frame| !ours(frame));
         let page = |frame: &&'a [u8]| (number(frame, 0) as usize, &frame[FRAME_HEADER..]);
         let log: Vec<(usize, &[u8])> = current.rev().chain(earlier.rev()).map(page).collect();
@@ -246,7 +244,10 @@ impl<'a> Pages<'a> {
         if self.file.starts_with(MAGIC) {
             let counted = number(self.file, 28) as usize;
             let there = self.file.len() / self.size;
-            let in_log = self.newest.keys().filter(|&&page| there < page && page <= counted);
+            let in_log = self
+                .newest
+                .keys()
+                .filter(|&&page| there < page && page <= counted);
             carved.gone = counted.saturating_sub(there + in_log.count());
         }
         carved
@@ -348,20 +349,20 @@ impl<'a> Pages<'a> {
     /// An entry of the index: the banquet and the entry's number.
     fn index_cell(&self, page: &[u8], at: usize, into: &mut Carved) {
         let mut reader = Reader { bytes: page, at };
-        let length = reader.varint().and_then(|length| usize::try_from(length).ok());
+        let length = reader
+            .varint()
+            .and_then(|length| usize::try_from(length).ok());
         let Some(length) = length.filter(|&length| length <= (self.size - 12) * 64 / 255 - 23)
         else {
             return;
         };
-        let found = page
-            .get(reader.at..reader.at + length)
-            .and_then(|payload| {
-                let mut columns = Columns::of(payload)?;
-                let event = columns.text()?;
-                let id = columns.whole()?;
-                // Behind the columns that are indexed stands the row's number once more.
-                (columns.whole()? == id && columns.is_over()).then_some((id, event))
-            });
+        let found = page.get(reader.at..reader.at + length).and_then(|payload| {
+            let mut columns = Columns::of(payload)?;
+            let event = columns.text()?;
+            let id = columns.whole()?;
+            // Behind the columns that are indexed stands the row's number once more.
+            (columns.whole()? == id && columns.is_over()).then_some((id, event))
+        });
         if let Some((id, event)) = found
             && id > 0
         {

@@ -99,10 +99,7 @@ impl Turn {
         let place = beside(path, ".turn");
         let file = File::create(&place)?;
         file.lock()?;
-        Ok(Self {
-            place,
-            _file: file,
-        })
+        Ok(Self { place, _file: file })
     }
 }
 
@@ -234,7 +231,10 @@ fn lost(carved: &Carved) -> String {
         if said.is_empty() {
             said.push_str("what stood last");
         }
-        said = format!("{said}; {} pages of the file are gone, and more may have stood there", carved.gone);
+        said = format!(
+            "{said}; {} pages of the file are gone, and more may have stood there",
+            carved.gone
+        );
     }
     said
 }

@@ -159,9 +159,7 @@ impl Book {
             let set = book.connection.pragma_update(None, name, "ON");
             book.said(set)?;
         }
-        let set = book
-            .connection
-            .pragma_update(None, "trusted_schema", "OFF");
+        let set = book.connection.pragma_update(None, "trusted_schema", "OFF");
         book.said(set)?;
         let found = schema::look(&book.connection);
         match book.said(found)? {

@@ -49,7 +49,8 @@ impl BookPen {
 
     /// Opens the book again, where that may help; what has to be said of it afterwards is why this tick fails.
     fn open_again(&mut self) -> Result<(), String> {
-        let access = access::to_write(&self.path, self.clock.now()).map_err(|error| error.to_string())?;
+        let access =
+            access::to_write(&self.path, self.clock.now()).map_err(|error| error.to_string())?;
         self.book = access.book;
         self.version = None;
         self.refused = false;

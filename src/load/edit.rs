@@ -86,8 +86,10 @@ impl Edit {
                 harmless(&self.file.display().to_string()),
                 match error.kind() {
                     io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem =>
-                        "this file may not be written here; allow writing to it and its folder".to_owned(),
-                    io::ErrorKind::StorageFull => "the disk is full; make room and do it again".to_owned(),
+                        "this file may not be written here; allow writing to it and its folder"
+                            .to_owned(),
+                    io::ErrorKind::StorageFull =>
+                        "the disk is full; make room and do it again".to_owned(),
                     io::ErrorKind::ResourceBusy =>
                         "this file has changed since it was read; do it again".to_owned(),
                     _ => format!("this file cannot be written: {error}"),
@@ -131,7 +133,10 @@ struct Fresh {
 
 impl Fresh {
     fn make(path: PathBuf) -> io::Result<Self> {
-        let file = OpenOptions::new().write(true).create_new(true).open(&path)?;
+        let file = OpenOptions::new()
+            .write(true)
+            .create_new(true)
+            .open(&path)?;
         Ok(Self { path, file })
     }
 }
@@ -154,12 +159,7 @@ fn keep_owner(_: &Path, _: &fs::Metadata) {}
 
 /// Returns what to change so that the step takes this time; `menu` is the file of the menu, in which the dish stands or
 /// which names the dish's file. Nothing is written yet.
-pub fn step_time(
-    menu: &Path,
-    dish: &str,
-    step: &str,
-    time: &StepTime,
-) -> Result<Edit, EditError> {
+pub fn step_time(menu: &Path, dish: &str, step: &str, time: &StepTime) -> Result<Edit, EditError> {
     let name = menu.display().to_string();
     let text = read(menu)?;
     let folder = Folder::of(menu);
@@ -225,7 +225,10 @@ pub fn step_time(
     }
     let faults = Collected::default();
     let place = Source::new(&card_name, &before, &faults).place(span.start);
-    let file = card.map_or_else(|| menu.to_owned(), |path| menu.with_file_name("").join(path));
+    let file = card.map_or_else(
+        || menu.to_owned(),
+        |path| menu.with_file_name("").join(path),
+    );
     Ok(Edit {
         file,
         place,

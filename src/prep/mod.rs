@@ -4,6 +4,7 @@
 //! no file, no clock, and the time is always handed in.
 
 pub mod changes;
+pub mod learn;
 mod standing;
 mod state;
 mod typed_time;

@@ -179,7 +179,8 @@ impl App {
             }
             Some(Ok(writing)) => {
                 if writing.second {
-                    self.ui.say_for_good(Tone::Alarm, words::second(&self.sheet, &writing));
+                    self.ui
+                        .say_for_good(Tone::Alarm, words::second(&self.sheet, &writing));
                 } else {
                     self.ui.say(Tone::Good, writing.done);
                 }
@@ -202,8 +203,10 @@ impl App {
                 vec![self.sheet.replan()]
             }
             Err(why) => {
-                self.ui
-                    .say_for_good(Tone::Alarm, format!("nothing can be ticked any more: {why}"));
+                self.ui.say_for_good(
+                    Tone::Alarm,
+                    format!("nothing can be ticked any more: {why}"),
+                );
                 Vec::new()
             }
         }

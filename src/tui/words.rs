@@ -48,7 +48,9 @@ pub(super) fn second(sheet: &Sheet, writing: &Writing) -> String {
         }
     };
     let name = step_name(sheet, key);
-    format!("another terminal was first with {name}: {stands}, and that stands; yours is in the book beside it")
+    format!(
+        "another terminal was first with {name}: {stands}, and that stands; yours is in the book beside it"
+    )
 }
 
 /// Returns what to say of what other terminals have written; nothing where no step is touched.

@@ -45,7 +45,11 @@ fn every_tick_shown_before_a_kill_is_in_the_book_after_it() {
             let text = screen.contents();
             let state = text.lines().find(|line| line.contains("Steep the tea"));
             state.is_some_and(|line| line.contains("running") == running)
-                && text.contains(if running { "started: Steep" } else { "taken back:" })
+                && text.contains(if running {
+                    "started: Steep"
+                } else {
+                    "taken back:"
+                })
         };
         while Instant::now() < until {
             terminal.press(if running { "u" } else { "s" });
@@ -65,7 +69,10 @@ fn every_tick_shown_before_a_kill_is_in_the_book_after_it() {
         }
         drop(last);
 
-        let written = Book::open(&book).unwrap().entries_after(EVENT, seen).unwrap();
+        let written = Book::open(&book)
+            .unwrap()
+            .entries_after(EVENT, seen)
+            .unwrap();
         let told: Vec<&Happening> = written
             .iter()
             .map(|entry| &entry.what)
@@ -94,7 +101,9 @@ fn every_tick_shown_before_a_kill_is_in_the_book_after_it() {
     for (place, entry) in entries.iter().enumerate() {
         assert_eq!(entry.id, EntryId(place as i64 + 1));
     }
-    println!("{kills} kills, {ticks} ticks; after {in_time} kills all had been shown, after {on_their_way} one was on its way");
+    println!(
+        "{kills} kills, {ticks} ticks; after {in_time} kills all had been shown, after {on_their_way} one was on its way"
+    );
     assert!(kills as usize / 2 < ticks, "the driver must tick: {ticks}");
 }
 

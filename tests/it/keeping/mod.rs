@@ -3,4 +3,6 @@
 
 mod crash;
 mod damaged;
+mod learnt;
 mod refused;
+mod together;

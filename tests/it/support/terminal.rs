@@ -188,4 +188,3 @@ pub(crate) fn signal(name: &str, process: u32) {
         .unwrap();
     assert!(sent.success());
 }
-
