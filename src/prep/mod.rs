@@ -7,6 +7,7 @@ pub mod changes;
 mod decided;
 mod entry_words;
 mod foreseen;
+pub mod learn;
 mod standing;
 mod state;
 mod typed_moment;

@@ -119,6 +119,7 @@ impl App {
             }
             Event::Fetched { result, .. } => self.fetched(result),
             Event::Recorded { ticket, result } => self.recorded(ticket, result),
+            Event::News(news) => self.news(news),
             Event::Signal(Signal::End) => vec![Effect::Quit],
             Event::Signal(Signal::StandAside) => vec![Effect::StandAside],
             Event::Broken(what) => {
@@ -189,9 +190,36 @@ impl App {
                 Vec::new()
             }
             Some(Ok(writing)) => {
-                self.ui.say(Tone::Good, writing.done);
+                if writing.second {
+                    self.ui
+                        .say_for_good(Tone::Alarm, words::second(&self.sheet, &writing));
+                } else {
+                    self.ui.say(Tone::Good, writing.done);
+                }
                 self.reselect(kept.as_ref());
                 vec![self.sheet.replan()]
+            }
+        }
+    }
+
+    fn news(&mut self, news: Result<Vec<crate::book::Entry>, String>) -> Vec<Effect> {
+        let kept = self.selected_key();
+        match news {
+            Ok(entries) => {
+                self.sheet.told(&entries);
+                let stays = self.ui.message.as_ref().is_some_and(|said| said.stays);
+                if !stays && let Some(said) = words::told(&self.sheet, &entries) {
+                    self.ui.say(Tone::Plain, said);
+                }
+                self.reselect(kept.as_ref());
+                vec![self.sheet.replan()]
+            }
+            Err(why) => {
+                self.ui.say_for_good(
+                    Tone::Alarm,
+                    format!("nothing can be ticked any more: {why}"),
+                );
+                Vec::new()
             }
         }
     }

@@ -78,6 +78,8 @@ pub enum Event {
         /// The entry as it stands in the book now, or why it does not.
         result: Result<Entry, String>,
     },
+    /// Other terminals have written into the book: their entries, oldest first, or why it cannot be read any more.
+    News(Result<Vec<Entry>, String>),
     /// The machine asks for something.
     Signal(Signal),
     /// Something the sheet cannot do without is gone.

@@ -110,6 +110,8 @@ pub struct Writing {
     pub key: Option<StepKey>,
     /// What to say once it is written: "started …".
     pub done: String,
+    /// Whether another terminal was first, so that it changed nothing.
+    pub second: bool,
 }
 
 /// A better plan, as it is offered.
@@ -207,6 +209,11 @@ impl Sheet {
 
     /// Takes in an entry that stands in the book: one written here, or at another terminal.
     pub(super) fn take_in(&mut self, entry: Entry) {
+        self.note(entry);
+        self.rebuild();
+    }
+
+    fn note(&mut self, entry: Entry) {
         self.prep.apply(&entry);
         let decides = matches!(
             entry.what,
@@ -219,7 +226,6 @@ impl Sheet {
         let prep = &self.prep;
         let runs = |key: &StepKey| matches!(prep.progress(key), Progress::Running { .. });
         self.latest_ends.retain(|key, _| runs(key));
-        self.rebuild();
     }
 
     /// Returns now as a minute of the plan.
@@ -515,7 +521,12 @@ impl Sheet {
     ) -> Effect {
         self.tickets += 1;
         let ticket = Ticket(self.tickets);
-        self.writing.push(Writing { ticket, key, done });
+        self.writing.push(Writing {
+            ticket,
+            key,
+            done,
+            second: false,
+        });
         let note = Note {
             event: self.event.clone(),
             at,
@@ -538,10 +549,19 @@ impl Sheet {
             .writing
             .iter()
             .position(|writing| writing.ticket == ticket)?;
-        let writing = self.writing.remove(place);
+        let mut writing = self.writing.remove(place);
         Some(result.map(|entry| {
+            writing.second = !self.prep.is_moved_by(&entry);
             self.take_in(entry);
             writing
         }))
+    }
+
+    /// Takes in what other terminals have written.
+    pub(super) fn told(&mut self, entries: &[Entry]) {
+        for entry in entries {
+            self.note(entry.clone());
+        }
+        self.rebuild();
     }
 }

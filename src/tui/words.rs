@@ -1,10 +1,11 @@
 //! Sentences of the sheet.
 
-use super::sheet::{Offer, Sheet};
+use super::sheet::{Offer, Sheet, Writing};
 use super::view::day_and_clock;
 use super::widgets::text::{clean, columns, cut};
+use crate::book::{Entry, Happening};
 use crate::plan::{Late, StepKey};
-use crate::prep::Ask;
+use crate::prep::{Ask, Progress};
 use crate::time::{Minutes, Timestamp};
 
 /// Returns the name of a step as the sheet lists it, clean; its key where it does not.
@@ -29,6 +30,52 @@ pub(super) fn ticked(sheet: &Sheet, ask: &Ask, name: &str, at: Timestamp) -> Str
         Ask::Skip(reason) => format!("skipped: {name} ({}); u takes it back", clean(reason)),
         Ask::Undo => format!("taken back: the last tick of {name}"),
     }
+}
+
+/// Returns what to say where another terminal had said the same of a step before this one: both are in the book, and
+/// the first stands.
+pub(super) fn second(sheet: &Sheet, writing: &Writing) -> String {
+    let Some(key) = &writing.key else {
+        return "another terminal was first; your entry is in the book beside it".to_owned();
+    };
+    let clock = |moment: Timestamp| moment.local(sheet.service.zone()).weekday_clock();
+    let stands = match sheet.prep.progress(key) {
+        Progress::Waiting => "it waits".to_owned(),
+        Progress::Running { since } => format!("it was started at {}", clock(since)),
+        Progress::Finished { at, .. } => format!("it was done at {}", clock(at)),
+        Progress::Skipped { at, reason } => {
+            format!("it was skipped at {} ({})", clock(at), clean(&reason))
+        }
+    };
+    let name = step_name(sheet, key);
+    format!(
+        "another terminal was first with {name}: {stands}, and that stands; yours is in the book beside it"
+    )
+}
+
+/// Returns what to say of what other terminals have written; nothing where no step is touched.
+pub(super) fn told(sheet: &Sheet, entries: &[Entry]) -> Option<String> {
+    let named = |entry: &Entry| {
+        let (step, what) = match &entry.what {
+            Happening::Started { step } => (step, "started"),
+            Happening::Finished { step } => (step, "done"),
+            Happening::Skipped { step, .. } => (step, "skipped"),
+            Happening::Undone { .. } => return Some("an entry is taken back".to_owned()),
+            Happening::Announced { .. } => return Some("a plan is announced".to_owned()),
+            _ => return None,
+        };
+        let name = match step.parse::<StepKey>() {
+            Ok(key) => step_name(sheet, &key),
+            Err(_) => clean(step).into_owned(),
+        };
+        Some(format!("{what}: {name}"))
+    };
+    let said: Vec<String> = entries.iter().filter_map(named).collect();
+    let last = said.last()?;
+    Some(match said.len() {
+        1 => format!("from another terminal: {last}"),
+        many => format!("from other terminals, {many} entries, the last {last}"),
+    })
 }
 
 /// Returns what to say of a better plan in so many columns: what it gains is cut before what can be done.

@@ -346,6 +346,20 @@ impl PrepState {
         }
     }
 
+    /// Returns whether an entry that comes next would change anything. Of two terminals that say the same of a step at
+    /// the same moment both entries stand in the book, and the second changes nothing.
+    pub fn is_moved_by(&self, entry: &Entry) -> bool {
+        let (step, tick) = match &entry.what {
+            Happening::Started { step } => (step, Tick::Start),
+            Happening::Finished { step } => (step, Tick::Finish),
+            Happening::Skipped { step, reason } => (step, Tick::Skip(reason.clone())),
+            Happening::Undone { entry } => return !self.gone.contains(entry),
+            _ => return true,
+        };
+        let progress = self.progress_of(step);
+        tick.after(entry.at, progress.clone()) != progress
+    }
+
     /// Returns the last entry about a step that counts.
     fn latest_of(&self, key: &str) -> Option<EntryId> {
         let ticks = self.steps.get(key).into_iter().flatten();
@@ -449,27 +463,31 @@ impl PrepState {
         };
         let mut progress = Progress::Waiting;
         for kept in entries.iter().filter(|kept| !self.gone.contains(&kept.id)) {
-            // Two terminals may say the same thing twice; the first that makes sense stands.
-            progress = match (&kept.what, progress) {
-                (Tick::Start, Progress::Waiting) => Progress::Running { since: kept.at },
-                (Tick::Finish, Progress::Waiting) => Progress::Finished {
-                    started: None,
-                    at: kept.at,
-                },
-                (Tick::Finish, Progress::Running { since }) => Progress::Finished {
-                    started: Some(since),
-                    at: kept.at,
-                },
-                (Tick::Skip(reason), Progress::Waiting | Progress::Running { .. }) => {
-                    Progress::Skipped {
-                        at: kept.at,
-                        reason: reason.clone(),
-                    }
-                }
-                (_, unchanged) => unchanged,
-            };
+            progress = kept.what.after(kept.at, progress);
         }
         progress
+    }
+}
+
+impl Tick {
+    /// Returns how far a step has come when this is said of it. Two terminals may say the same thing twice; the first
+    /// that makes sense stands.
+    fn after(&self, at: Timestamp, progress: Progress) -> Progress {
+        match (self, progress) {
+            (Self::Start, Progress::Waiting) => Progress::Running { since: at },
+            (Self::Finish, Progress::Waiting) => Progress::Finished { started: None, at },
+            (Self::Finish, Progress::Running { since }) => Progress::Finished {
+                started: Some(since),
+                at,
+            },
+            (Self::Skip(reason), Progress::Waiting | Progress::Running { .. }) => {
+                Progress::Skipped {
+                    at,
+                    reason: reason.clone(),
+                }
+            }
+            (_, unchanged) => unchanged,
+        }
     }
 }
 
