@@ -25,6 +25,8 @@ mod load;
 mod plan;
 // The prep days: what was decided, what calls, what is taken back.
 mod prep;
+// The demonstration run through by a scripted cook, late and with faults.
+mod rehearsal;
 // Any menu at any moment: planned and right, or explained; and shown.
 mod properties;
 // The sample menus: loaded, planned at many hours and on many clocks, and every idiom shown.
