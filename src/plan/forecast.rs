@@ -187,7 +187,7 @@ fn lost(asked: Asked<'_>) -> BTreeSet<usize> {
 
 /// Returns a schedule in which less is late, where one is found.
 fn less_late(bridge: &Bridge<'_>, found: Schedule) -> Schedule {
-    if !is_late(bridge, &found) {
+    if !is_late(bridge, &found) && stretched(bridge, &found).is_empty() {
         return found;
     }
     let Ok(mut improver) = Improver::new(&bridge.instance, &found, 1) else {
@@ -258,20 +258,7 @@ fn shown(
             };
         }
     }
-    let stretched = bridge.stretched.iter().filter_map(|&(from, to, most)| {
-        let at = |(index, edge): (usize, Edge)| {
-            let placed = schedule.placements[index];
-            Minute(match edge {
-                Edge::Start => placed.start,
-                Edge::End => placed.end,
-            })
-        };
-        let step = to.0;
-        let over = at(to) - at(from) - most;
-        let latest = plan.steps[step].window.start - over;
-        (over.0 > 0 && !bridge.has_happened(step)).then_some(Late { step, latest })
-    });
-    let stretched: Vec<Late> = stretched.collect();
+    let stretched = stretched(bridge, schedule);
     for one in late.iter().chain(&stretched) {
         if let Some(step) = plan.steps.get_mut(one.step)
             && step.happened.is_none()
@@ -316,6 +303,25 @@ fn shown(
         ends.chain([plan.span.end]).max().unwrap_or(plan.span.end),
     );
     plan
+}
+
+/// Returns the steps that come longer after what has happened than their gaps allow, with when they should have come.
+fn stretched(bridge: &Bridge<'_>, schedule: &Schedule) -> Vec<Late> {
+    let at = |(index, edge): (usize, Edge)| {
+        let placed = schedule.placements[index];
+        Minute(match edge {
+            Edge::Start => placed.start,
+            Edge::End => placed.end,
+        })
+    };
+    let gaps = bridge.stretched.iter();
+    gaps.filter_map(|&(from, to, most)| {
+        let step = to.0;
+        let over = at(to) - at(from) - most;
+        let latest = Minute(schedule.placements[step].start) - over;
+        (over.0 > 0 && !bridge.has_happened(step)).then_some(Late { step, latest })
+    })
+    .collect()
 }
 
 /// Returns how late each doing could start with no dish later than the forecast has it.

@@ -182,10 +182,7 @@ fn a_cause_is_kit_in_use_where_nothing_was_missed() {
     let plan = forecast(&menu, &[("e/roast", roasting)], -35);
     assert_eq!(
         late(&plan),
-        (
-            Some(20),
-            "\"Roast\" of Nuts runs until Sat 19:20, and was needed by Sat 19:10"
-        )
+        (Some(20), "\"Roast\" of Nuts runs until Sat 19:20")
     );
 }
 
@@ -288,9 +285,9 @@ impl Draws {
     }
 }
 
-/// A cook who starts each step up to three minutes late and takes up to two minutes longer, and ticks at once; returns
+/// A cook who starts each step up to three minutes late and takes up to two minutes longer, and ticks at once, so many times; returns
 /// how many waiting steps start at another time after each tick, and how many ticks there were no times after.
-fn scripted(seed: u32) -> (Vec<usize>, usize) {
+fn scripted(seed: u32, ticks: usize) -> (Vec<usize>, usize) {
     let (menu, first) = demonstration();
     let service = first.service;
     let told = plan::told_by_menu(&menu, service);
@@ -311,7 +308,7 @@ fn scripted(seed: u32) -> (Vec<usize>, usize) {
             Some(Done::Started(_)) => Some((step.window.end + Minutes(long), 0, index)),
             _ => None,
         });
-        let Some((at, _, index)) = next.min() else {
+        let Some((at, _, index)) = next.min().filter(|_| moved.len() < ticks) else {
             return (moved, without);
         };
         now = now.max(at);
@@ -340,7 +337,10 @@ fn scripted(seed: u32) -> (Vec<usize>, usize) {
 
 #[test]
 fn a_tick_moves_few_of_the_steps_that_wait() {
-    let (mut moved, without) = scripted(1);
+    // Planning takes its time unoptimised; `COUNTBACK_TICKS=1000` goes on to the last plate.
+    let ticks = std::env::var("COUNTBACK_TICKS").ok();
+    let ticks = ticks.and_then(|ticks| ticks.parse().ok()).unwrap_or(60);
+    let (mut moved, without) = scripted(1, ticks);
     moved.sort_unstable();
     let at = |hundredths: usize| moved[(moved.len() - 1) * hundredths / 100];
     println!(
@@ -351,6 +351,6 @@ fn a_tick_moves_few_of_the_steps_that_wait() {
         at(100)
     );
     assert_eq!(without, 0, "after every tick there are times to show");
-    assert!(moved.len() >= 200, "only {} ticks", moved.len());
+    assert!(moved.len() >= 60, "only {} ticks", moved.len());
     assert!(at(50) <= 2, "median {}", at(50));
 }
