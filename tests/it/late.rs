@@ -60,15 +60,25 @@ fn what_can_still_be_stands_with_how_late_and_why() {
     for (width, height) in [(80, 24), (120, 40)] {
         let (mut screen, _) = open_late(width, height);
         let text = screen.text();
-        assert!(text.contains("cannot be ready any more: \"Steep\""), "the worst first:\n{text}");
+        assert!(
+            text.contains("cannot be ready any more: \"Steep\""),
+            "the worst first:\n{text}"
+        );
         assert!(text.contains("1 more dish late"), "{text}");
         assert!(text.contains("what can still be"), "{text}");
-        assert!(screen.line("Smoked-tea pears ").contains("0h25 late"), "{text}");
-        assert!(screen.line("Rye and honey").contains("never"), "{text}");
+        assert!(
+            screen.line("Smoked-tea pears ").contains("0h25 late"),
+            "{text}"
+        );
+        assert!(screen.line("Rye and honey w…").contains("never"), "{text}");
         assert!(screen.line("Sea-buckthorn").contains("by 0h05"), "{text}");
     }
     let (mut screen, _) = open_late(80, 24);
-    assert!(screen.keys("w").shows("Smoked-tea pears 25 min late at the pass"));
+    assert!(
+        screen
+            .keys("w")
+            .shows("Smoked-tea pears 25 min late at the pass")
+    );
 }
 
 #[test]
@@ -112,8 +122,17 @@ fn what_has_moved_says_so_until_it_is_seen() {
         PlanOutcome::Planned(plan)
     });
     let mut screen = Screen::open_planned(&banquet, 80, 24, Vec::new(), Vec::new(), planner);
-    assert!(screen.shows("3 steps have moved; m once seen"), "{}", screen.text());
-    assert_eq!(screen.text().matches(" was ").count(), 3, "{}", screen.text());
+    assert!(
+        screen.shows("3 steps have moved; m once seen"),
+        "{}",
+        screen.text()
+    );
+    assert_eq!(
+        screen.text().matches(" was ").count(),
+        3,
+        "{}",
+        screen.text()
+    );
     seen.set(true);
     screen.keys("m");
     let entry = screen.written.last().expect("it is written");
