@@ -50,7 +50,7 @@ fn sheet_ticks(book: &Path, step: usize, ticks: usize) {
     for tick in 0..ticks {
         let starts = tick % 2 == 0;
         terminal.press(if starts { "s" } else { "u" });
-        terminal.wait("the tick", |screen| {
+        terminal.wait_for_frame("the tick", |screen| {
             stands(screen, name, "running") == starts && !stands(screen, name, "writing")
         });
     }
