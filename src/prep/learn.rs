@@ -86,6 +86,9 @@ impl LeftOut {
     }
 }
 
+/// A doing, and why it says nothing, where it does not by itself.
+type Found = (Doing, Option<LeftOut>);
+
 /// What comes of what was measured.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Verdict {
@@ -150,7 +153,7 @@ impl Learnt {
 /// each and its entries, oldest first.
 pub fn learn(menu: &Menu, banquets: &[(String, Vec<Entry>)]) -> Vec<Learnt> {
     let now = changes::digest(menu);
-    let mut doings: BTreeMap<(String, String), Vec<(Doing, Option<LeftOut>)>> = BTreeMap::new();
+    let mut doings: BTreeMap<(String, String), Vec<Found>> = BTreeMap::new();
     for (event, entries) in banquets {
         let prep = PrepState::fold(entries);
         let mut ends: BTreeMap<i64, usize> = BTreeMap::new();
@@ -180,7 +183,7 @@ pub fn learn(menu: &Menu, banquets: &[(String, Vec<Entry>)]) -> Vec<Learnt> {
                 Some(_)
                     if ["method", "hands", "kit", "until"]
                         .iter()
-                        .any(|label| differs(&label)) =>
+                        .any(|label| differs(label)) =>
                 {
                     Some(LeftOut::AnotherStep)
                 }
@@ -214,7 +217,7 @@ fn minute(moment: Timestamp) -> i64 {
     moment.0.div_euclid(60)
 }
 
-fn of_step(dish: &str, step: &Step, doings: Vec<(Doing, Option<LeftOut>)>) -> Learnt {
+fn of_step(dish: &str, step: &Step, doings: Vec<Found>) -> Learnt {
     let mut learnt = Learnt {
         dish: dish.to_owned(),
         step: step.id.clone(),

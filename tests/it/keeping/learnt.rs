@@ -1,5 +1,6 @@
 //! Times learnt from a book, and one time changed in a card with everything else in the file left as it is.
 
+use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
@@ -200,7 +201,7 @@ proptest! {
             let id = format!("{}id{}:{}\"step-{number}\"{},", b(), b(), b(), b());
             let rest = format!("{}name:{}\"N é\",{}hands: \"left alone\"{}", b(), b(), b(), b());
             let fields = if time_first { [time, id, rest] } else { [id, time, rest] };
-            steps += &format!("{}Step{}({}),", b(), b(), fields.concat());
+            write!(steps, "{}Step{}({}),", b(), b(), fields.concat()).unwrap();
         }
         let mark = if mark { "\u{feff}" } else { "" };
         let card = format!(
