@@ -21,6 +21,8 @@ pub mod store;
 mod written;
 
 pub use access::Access;
-pub use entry::{Announcement, Entry, EntryId, Happening, Note, StepDigest};
+pub use entry::{
+    Announcement, Decision, Entry, EntryId, Goal, Happening, Note, Reading, StepDigest,
+};
 pub use error::{BookError, Trouble};
 pub use store::{Banquet, Book, PATIENCE, default_path};

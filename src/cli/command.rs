@@ -9,17 +9,16 @@ use std::path::{Path, PathBuf};
 
 use super::args::Everywhere;
 use super::demonstration;
-use super::moment::{self, Bare};
 use super::report::{self, Failure};
 use crate::book::{self, Access, Book, Entry, access};
 use crate::load::{self, Loaded};
 use crate::menu::ServiceDay;
 use crate::plan::{self, Chance, PlanOutcome, WayOut};
-use crate::prep::PrepState;
+use crate::prep::{Bare, PrepState, decided, typed_moment};
 use crate::time::{Clock, Date, Minute, ServiceTime, Timestamp, Zone, clock, day_after};
 
 /// A menu with its service, its clock and its place in the book.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Opened {
     /// The menu, the day of its service a date.
     pub(super) loaded: Loaded,
@@ -71,6 +70,25 @@ impl Opened {
         })
     }
 
+    /// Returns the same with what the book says was decided: other covers, another hour, a dish more or less. What the
+    /// menu's file says is no longer in it, so that changes of the file are looked for before.
+    pub(super) fn as_decided(&self, prep: &PrepState) -> Self {
+        let decided = decided(
+            &self.loaded.menu,
+            self.service,
+            prep.decisions(),
+            &super::sheet::CARDS.read,
+        );
+        for why in &decided.passed_over {
+            let said = format!("a decision no longer fits the menu and is passed over: {why}");
+            report::say(&said, &mut io::stderr().lock());
+        }
+        let mut opened = self.clone();
+        opened.loaded.menu = decided.menu;
+        opened.service = decided.service;
+        opened
+    }
+
     /// Returns the minute of the plan that it is.
     pub(super) fn minute(&self) -> Minute {
         self.service.minute(self.now)
@@ -114,7 +132,7 @@ impl Opened {
         plan::plan(
             &self.loaded.menu,
             self.service,
-            &prep.happened(self.service),
+            &prep.happened(&self.loaded.menu, self.service),
             self.minute(),
             prep.announced(self.service).as_ref(),
         )
@@ -122,7 +140,10 @@ impl Opened {
 
     /// Looks for ways out of a menu that cannot be done; nothing is looked for where it can.
     pub(super) fn ways_out(&self, prep: &PrepState, outcome: &PlanOutcome) -> Vec<WayOut> {
-        let (happened, announced) = (prep.happened(self.service), prep.announced(self.service));
+        let (happened, announced) = (
+            prep.happened(&self.loaded.menu, self.service),
+            prep.announced(self.service),
+        );
         let asked = plan::Asked {
             menu: &self.loaded.menu,
             service: self.service,
@@ -141,7 +162,7 @@ impl Opened {
         let asked = plan::Asked {
             menu: &self.loaded.menu,
             service: self.service,
-            happened: &prep.happened(self.service),
+            happened: &prep.happened(&self.loaded.menu, self.service),
             now: self.minute(),
             told: None,
         };
@@ -177,7 +198,7 @@ pub(super) fn is_readable(path: &Path) -> Result<(), Failure> {
 fn read_clock(now: Option<&str>, zone: Zone) -> Result<Clock, Failure> {
     match now {
         None => Ok(Clock::Machine),
-        Some(text) => moment::read(text, Clock::Machine.now(), zone, Bare::Today)
+        Some(text) => typed_moment(text, Clock::Machine.now(), zone, Bare::Today)
             .map(Clock::Fixed)
             .map_err(|said| Failure::WrongUse(format!("--now: {said}"))),
     }

@@ -13,7 +13,6 @@ mod demonstration;
 mod generate;
 mod instance;
 mod learn;
-mod moment;
 mod print;
 mod report;
 mod seen;

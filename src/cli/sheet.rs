@@ -1,6 +1,8 @@
 //! The sheet on the terminal, and its picture.
 
+use std::borrow::Cow;
 use std::cell::OnceCell;
+use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
@@ -9,10 +11,13 @@ use super::command::Opened;
 use super::report::{Ending, Failure};
 use super::{seen, who};
 use crate::book::{Access, Book, BookError, Entry, EntryId, Note, PATIENCE, Trouble, access};
+use crate::load;
 use crate::menu::Menu;
-use crate::plan::{self, Announced, Asked, Better, Chance, Plan, PlanOutcome, WayOut, Work};
-use crate::time::{Clock, ServiceTime};
-use crate::tui::{self, Colour, Pen, Planner, Session, SheetError, Situation};
+use crate::plan::{
+    self, Announced, Asked, Better, Chance, Plan, PlanOutcome, StepKey, WayOut, Work,
+};
+use crate::time::{Clock, Minute, ServiceTime};
+use crate::tui::{self, Cards, Colour, Pen, Planner, Session, SheetError, Situation};
 
 /// The largest picture drawn, in columns and lines.
 const LARGEST: u16 = 1000;
@@ -142,35 +147,62 @@ struct MenuPlanner {
 const EPOCHS: u32 = 4;
 
 impl MenuPlanner {
-    fn asked<'a>(&'a self, situation: &'a Situation) -> Asked<'a> {
+    fn asked<'a>(&'a self, situation: &'a Situation, told: Option<&'a Announced>) -> Asked<'a> {
+        let (menu, service) = match &situation.changed {
+            Some(changed) => (&changed.0, changed.1),
+            None => (&self.menu, self.service),
+        };
         Asked {
-            menu: &self.menu,
-            service: self.service,
+            menu,
+            service,
             happened: &situation.happened,
             now: situation.now,
-            told: self.told(situation),
+            told,
         }
     }
 
-    /// Returns what the cooks have been told: the plan taken last, or what the menu alone says.
-    fn told<'a>(&'a self, situation: &'a Situation) -> Option<&'a Announced> {
-        let by_menu = || {
-            let told = || plan::told_by_menu(&self.menu, self.service);
-            self.told.get_or_init(told).as_ref()
-        };
-        situation.announced.as_ref().or_else(by_menu)
+    /// Returns what the cooks have been told: the plan taken last, or what the menu alone says, as its file has it.
+    fn told<'a>(&'a self, situation: &'a Situation) -> Option<Cow<'a, Announced>> {
+        if let Some(announced) = &situation.announced {
+            return Some(Cow::Borrowed(announced));
+        }
+        let told = || plan::told_by_menu(&self.menu, self.service);
+        let told = self.told.get_or_init(told).as_ref()?;
+        match &situation.changed {
+            Some(changed) if changed.1 != self.service => {
+                // The same moments, counted from a service that has moved.
+                let mut moved = told.clone();
+                for told in moved.values_mut() {
+                    told.start = changed.1.minute(self.service.timestamp(told.start));
+                }
+                Some(Cow::Owned(moved))
+            }
+            _ => Some(Cow::Borrowed(told)),
+        }
     }
 }
 
 impl Planner for MenuPlanner {
     fn plan(&mut self, situation: &Situation) -> PlanOutcome {
+        let told = self.told(situation);
+        let asked = self.asked(situation, told.as_deref());
         plan::plan(
-            &self.menu,
-            self.service,
-            &situation.happened,
-            situation.now,
-            self.told(situation),
+            asked.menu,
+            asked.service,
+            asked.happened,
+            asked.now,
+            asked.told,
         )
+    }
+
+    fn latest_ends(
+        &mut self,
+        situation: &Situation,
+        plan: &Plan,
+        stop: &(dyn Fn() -> bool + Sync),
+    ) -> BTreeMap<StepKey, Minute> {
+        let told = self.told(situation);
+        plan::latest_ends(self.asked(situation, told.as_deref()), plan, stop)
     }
 
     fn chance(
@@ -179,7 +211,8 @@ impl Planner for MenuPlanner {
         plan: &Plan,
         stop: &(dyn Fn() -> bool + Sync),
     ) -> Option<Chance> {
-        plan::chance(self.asked(situation), plan, stop)
+        let told = self.told(situation);
+        plan::chance(self.asked(situation, told.as_deref()), plan, stop)
     }
 
     fn ways_out(
@@ -188,7 +221,9 @@ impl Planner for MenuPlanner {
         outcome: &PlanOutcome,
         stop: &(dyn Fn() -> bool + Sync),
     ) -> Vec<WayOut> {
-        plan::ways_out(self.asked(situation), outcome, plan::PLANNINGS, stop)
+        let told = self.told(situation);
+        let asked = self.asked(situation, told.as_deref());
+        plan::ways_out(asked, outcome, plan::PLANNINGS, stop)
     }
 
     fn better(
@@ -203,7 +238,8 @@ impl Planner for MenuPlanner {
             threads: 1,
             stop,
         };
-        plan::better(self.asked(situation), work)
+        let told = self.told(situation);
+        plan::better(self.asked(situation, told.as_deref()), work)
     }
 }
 
@@ -280,8 +316,16 @@ fn session(
         place: who::place(),
         notices,
         colour: colour(),
+        cards: CARDS,
+        wall: false,
     }
 }
+
+/// How the sheet comes to dish cards.
+pub(super) const CARDS: Cards = Cards {
+    fetch: |name| load::text_of(Path::new(name)).map_err(|faults| faults.to_string()),
+    read: |text| load::dish_text("the dish card", text).map_err(|faults| faults.to_string()),
+};
 
 /// Returns what is unwise in the menu though it can be done, each at its place.
 fn warnings(opened: &Opened) -> Vec<String> {

@@ -40,7 +40,7 @@ pub(super) fn tick(
     };
     // What makes no sense is found before a book is made for it.
     let before = PrepState::fold(&opened.looked()?.0);
-    let steps = plan::named(&opened.loaded.menu);
+    let steps = plan::named(&opened.as_decided(&before).loaded.menu);
     let key = &step_name::find(&steps, asked.step)
         .map_err(Failure::WrongUse)?
         .key;
@@ -75,6 +75,7 @@ pub(super) fn tick(
     entries.push(entry.clone());
 
     let prep = PrepState::fold(&entries);
+    let opened = &opened.as_decided(&prep);
     if !before.is_moved_by(&entry) {
         writeln!(
             out,

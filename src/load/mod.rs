@@ -130,13 +130,23 @@ pub fn kitchen_file(path: &Path) -> Result<Kitchen, Faults> {
     }
 }
 
+/// Returns the text of a file that a cook names, whatever stands in it.
+pub fn text_of(path: &Path) -> Result<String, Faults> {
+    whole_file(path).map(|(_, text)| text)
+}
+
 /// Loads a dish card from a file.
 pub fn dish_file(path: &Path) -> Result<Dish, Faults> {
     let (name, text) = whole_file(path)?;
-    match read_top(&name, &text, &Folder::of(path), Some("Dish"))? {
+    dish_text(&name, &text)
+}
+
+/// Loads a dish card from a text called `name`; a card refers to no other file.
+pub fn dish_text(name: &str, text: &str) -> Result<Dish, Faults> {
+    match read_top(name, text, &Folder::of(Path::new(name)), Some("Dish"))? {
         Checked::Dish(dish) => Ok(dish),
         Checked::Menu(_) | Checked::Kitchen(_) => Err(Faults::whole_file(
-            &name,
+            name,
             "this is not a dish card",
             Some("a dish card begins with `Dish(`"),
         )),

@@ -20,7 +20,7 @@ pub use dish::{Allergen, Batch, Caution, Dish, Freshness, Ingredient, Per, Repea
 pub use kitchen::{Cook, Days, Hours, Kit, KitId, Kitchen, Oven, Shift, Span, Taken};
 pub use measure::{Amount, Dimension, Unit};
 pub use step::{
-    After, ClockWait, Edge, Gap, GapLeast, Hands, Keep, KitUse, Look, Moment, Multiple, Step,
+    After, ClockWait, Edge, Gap, GapLeast, Goal, Hands, Keep, KitUse, Look, Moment, Multiple, Step,
     StepTime, Touch, Way, Work,
 };
 

@@ -1,11 +1,13 @@
 //! Every way the sheet can wake.
 
+use std::collections::BTreeMap;
+
 use crossterm::event::{KeyEvent, MouseEvent};
 
 use super::effect::Ticket;
 use crate::book::Entry;
-use crate::plan::{Better, Chance, PlanOutcome, WayOut};
-use crate::time::Timestamp;
+use crate::plan::{Better, Chance, PlanOutcome, StepKey, WayOut};
+use crate::time::{Minute, Timestamp};
 
 /// What woke it.
 #[derive(Clone, Debug)]
@@ -27,6 +29,13 @@ pub enum Event {
         /// What became of it.
         outcome: PlanOutcome,
     },
+    /// The planner has found how long what runs may still run.
+    LatestEnds {
+        /// Which request.
+        generation: u64,
+        /// The last minute found at which each running step may end with every course in time.
+        ends: BTreeMap<StepKey, Minute>,
+    },
     /// The planner has reckoned the chances of what it answered.
     Reckoned {
         /// Which request.
@@ -47,6 +56,20 @@ pub enum Event {
         generation: u64,
         /// What would, in order.
         ways: Vec<WayOut>,
+    },
+    /// The planner has planned what would become of a decision.
+    TriedDecision {
+        /// Which request.
+        generation: u64,
+        /// What would.
+        outcome: PlanOutcome,
+    },
+    /// A dish card was fetched, or could not be.
+    Fetched {
+        /// The name it was asked for by.
+        name: String,
+        /// Its text, or why there is none.
+        result: Result<String, String>,
     },
     /// The book has written, or could not.
     Recorded {

@@ -6,7 +6,7 @@ use super::widgets::text::{clean, columns, cut};
 use crate::book::{Entry, Happening};
 use crate::plan::{Late, StepKey};
 use crate::prep::{Ask, Progress};
-use crate::time::Timestamp;
+use crate::time::{Minutes, Timestamp};
 
 /// Returns the name of a step as the sheet lists it, clean; its key where it does not.
 pub(super) fn step_name(sheet: &Sheet, key: &StepKey) -> String {
@@ -86,6 +86,47 @@ pub(super) fn offer(offer: &Offer, room: usize) -> String {
     };
     let gains = format!("better plan ready: {}", offer.better.gains.join(", "));
     format!("{}{tail}", cut(&gains, room.saturating_sub(columns(&tail))))
+}
+
+/// Returns which dishes of the forecast are late, the worst first: by how much, and because of what.
+pub(super) fn late_dishes(sheet: &Sheet) -> Vec<String> {
+    let Some(plan) = sheet.forecast() else {
+        return Vec::new();
+    };
+    let mut late: Vec<_> = plan
+        .dishes
+        .iter()
+        .filter_map(|dish| Some((dish, dish.late.as_ref()?)))
+        .collect();
+    late.sort_by_key(|(_, late)| std::cmp::Reverse(late.by.unwrap_or(Minutes(i32::MAX))));
+    late.into_iter()
+        .map(|(dish, late)| {
+            let how = match late.by {
+                Some(by) => format!("{by} late at the pass"),
+                None => "cannot be ready any more".to_owned(),
+            };
+            format!("{} {how}: {}", clean(&dish.name), clean(&late.because))
+        })
+        .collect()
+}
+
+/// Returns what stands first on the sheet where no plan holds: the dish that is worst off, and how many more are late.
+pub(super) fn banner(sheet: &Sheet, late: &[Late], because: &[String]) -> String {
+    let dishes = late_dishes(sheet);
+    match dishes.as_slice() {
+        [] => too_late(sheet, late, because),
+        [only] => only.clone(),
+        [worst, _] => format!("{worst}; 1 more dish late"),
+        [worst, rest @ ..] => format!("{worst}; {} more dishes late", rest.len()),
+    }
+}
+
+/// Returns what to say of steps that have moved.
+pub(super) fn moved(count: usize) -> String {
+    match count {
+        1 => "1 step has moved; m once seen".to_owned(),
+        many => format!("{many} steps have moved; m once seen"),
+    }
 }
 
 /// Returns the sentence that stands over times which are no plan: the first of the reasons given, or what

@@ -1,9 +1,10 @@
 //! The threads beside the screen: one plans, one writes the book and watches it. Keys wait for neither.
 //!
-//! Once it has planned, the planner's thread goes on for as long as nothing else is asked of it: it reckons the
-//! chances of what it answered, then looks for a better plan, a bounded number of rounds each longer than the one
+//! Once it has planned, the planner's thread goes on for as long as nothing else is asked of it: it finds out
+//! how long what runs may still run, reckons the chances of what it answered, then looks for a better plan, a bounded number of rounds each longer than the one
 //! before; where it answered that there is none, it tries what would make one possible. What lies on the desk ends either at once, and nothing of it is told.
 
+use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::mpsc::{self, RecvTimeoutError, Sender};
 use std::sync::{Arc, Condvar, Mutex, PoisonError};
@@ -13,8 +14,9 @@ use std::time::Duration;
 use super::effect::{Pen, Ticket};
 use super::event::Event;
 use crate::book::Note;
-use crate::plan::{Announced, Better, Chance, Happened, Plan, PlanOutcome, WayOut};
-use crate::time::Minute;
+use crate::menu::Menu;
+use crate::plan::{Announced, Better, Chance, Happened, Plan, PlanOutcome, StepKey, WayOut};
+use crate::time::{Minute, ServiceTime};
 
 /// Where the prep stands when a plan is asked for.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -23,6 +25,8 @@ pub struct Situation {
     pub happened: Happened,
     /// What the cooks have been told, where a plan was taken.
     pub announced: Option<Announced>,
+    /// The menu and its service, where something about them was decided since the file was written.
+    pub changed: Option<Arc<(Menu, ServiceTime)>>,
     /// What time it is.
     pub now: Minute,
 }
@@ -31,6 +35,17 @@ pub struct Situation {
 pub trait Planner: Send {
     /// Returns the plan, or why there is none.
     fn plan(&mut self, situation: &Situation) -> PlanOutcome;
+
+    /// Returns the last minute found at which each running step of a plan it gave for this situation may end with every
+    /// course in time; what it has by then where `stop` says that something else is asked.
+    fn latest_ends(
+        &mut self,
+        _: &Situation,
+        _: &Plan,
+        _: &(dyn Fn() -> bool + Sync),
+    ) -> BTreeMap<StepKey, Minute> {
+        BTreeMap::new()
+    }
 
     /// Returns the chances of a plan it gave for this situation; none where there are none to give, or where
     /// `stop` has said that nobody waits for them any more.
@@ -63,31 +78,48 @@ const ROUNDS: u32 = 4;
 pub(super) struct Request {
     pub(super) generation: u64,
     pub(super) situation: Situation,
+    /// Whether it is only asked what would become of it.
+    pub(super) trial: bool,
 }
 
 /// The place where the next request lies. A newer request takes the place of an older one that has not been
 /// begun: nobody wants the plan of a moment that has passed.
 #[derive(Default)]
 struct Desk {
-    next: Mutex<Option<Request>>,
+    next: Mutex<Laid>,
     laid: Condvar,
+}
+
+/// What lies on the desk: the plan asked for last, and the trial asked for last. Neither takes the other's place.
+#[derive(Default)]
+struct Laid {
+    plan: Option<Request>,
+    trial: Option<Request>,
 }
 
 impl Desk {
     fn lay(&self, request: Request) {
-        *self.next.lock().unwrap_or_else(PoisonError::into_inner) = Some(request);
+        let mut next = self.next.lock().unwrap_or_else(PoisonError::into_inner);
+        if request.trial {
+            next.trial = Some(request);
+        } else {
+            next.plan = Some(request);
+        }
         self.laid.notify_one();
     }
 
     fn is_empty(&self) -> bool {
         let next = self.next.lock().unwrap_or_else(PoisonError::into_inner);
-        next.is_none()
+        next.plan.is_none() && next.trial.is_none()
     }
 
     fn take(&self) -> Request {
         let mut next = self.next.lock().unwrap_or_else(PoisonError::into_inner);
         loop {
-            if let Some(request) = next.take() {
+            if let Some(request) = next.plan.take() {
+                return request;
+            }
+            if let Some(request) = next.trial.take() {
                 return request;
             }
             next = self.laid.wait(next).unwrap_or_else(PoisonError::into_inner);
@@ -151,6 +183,13 @@ impl Answers<'_> {
     fn give(&mut self, planner: &mut dyn Planner, request: &Request) {
         let (generation, situation) = (request.generation, &request.situation);
         let outcome = planner.plan(situation);
+        if request.trial {
+            self.tell(Event::TriedDecision {
+                generation,
+                outcome,
+            });
+            return;
+        }
         self.tell(Event::Planned {
             generation,
             outcome: outcome.clone(),
@@ -164,6 +203,11 @@ impl Answers<'_> {
             }
             return;
         };
+        let ends = planner.latest_ends(situation, &plan, &stop);
+        if stop() {
+            return;
+        }
+        self.tell(Event::LatestEnds { generation, ends });
         let chance = planner.chance(situation, &plan, &stop);
         if stop() {
             return;
@@ -342,6 +386,7 @@ mod tests {
         let request = |generation| Request {
             generation,
             situation: Situation::default(),
+            trial: false,
         };
         worker.plan(request(1));
         assert_eq!(looked.recv(), Ok(0));
@@ -357,9 +402,10 @@ mod tests {
         drop(worker);
         let told: Vec<String> = woken
             .iter()
-            .take(4 + 1 + ROUNDS as usize)
+            .take(6 + 1 + ROUNDS as usize)
             .map(|event| match event {
                 Event::Planned { generation, .. } => format!("{generation} planned"),
+                Event::LatestEnds { generation, .. } => format!("{generation} latest ends"),
                 Event::Reckoned { generation, .. } => format!("{generation} reckoned"),
                 Event::Better { generation, better } => format!("{generation} {}", better.gains[0]),
                 other => format!("{other:?}"),
@@ -369,9 +415,11 @@ mod tests {
             told,
             [
                 "1 planned",
+                "1 latest ends",
                 "1 reckoned",
                 "1 round 0",
                 "2 planned",
+                "2 latest ends",
                 "2 reckoned",
                 "2 round 0",
                 "2 round 1",
@@ -392,6 +440,7 @@ mod tests {
         let request = |generation| Request {
             generation,
             situation: Situation::default(),
+            trial: false,
         };
         worker.plan(request(1));
         has_begun.recv().expect("the first begins");

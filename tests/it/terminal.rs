@@ -196,6 +196,11 @@ fn show_what_breaks(part: &str, book: &Path) {
         place: String::new(),
         notices: Vec::new(),
         colour: Colour::Full,
+        cards: countback::tui::Cards {
+            fetch: |name| Err(format!("no file {name} here")),
+            read: |text| countback::load::dish_text("card", text).map_err(|it| it.to_string()),
+        },
+        wall: false,
         menu,
         service,
     });

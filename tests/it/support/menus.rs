@@ -7,7 +7,7 @@
 
 use countback::menu::{
     After, Allergen, Amount, Batch, Caution, ClockWait, Cook, Course, Days, Dish, Edge, Freshness,
-    Gap, GapLeast, Hands, Hours, Ingredient, Keep, Kit, KitUse, Kitchen, Look, Menu, Moment,
+    Gap, GapLeast, Goal, Hands, Hours, Ingredient, Keep, Kit, KitUse, Kitchen, Look, Menu, Moment,
     Multiple, Oven, Per, Repeat, Service, ServiceDay, Span, Step, StepTime, Style, Taken, Touch,
     Unit, Way, Work,
 };
@@ -206,6 +206,7 @@ impl Tape {
             skills: self.some_of(&["sugar".to_owned(), "cold \"hands\"".to_owned()]),
             shifts,
             overtime,
+            away: self.few(0, 2, |tape, _| tape.hours()),
         }
     }
 
@@ -471,6 +472,14 @@ impl Tape {
             },
             skill,
             until: self.maybe(Self::name),
+            goal: self.maybe(|tape| match tape.below(3) {
+                0 => Goal::Volume(i64::from(tape.between(1, 9000))),
+                1 => Goal::Weight(i64::from(tape.between(1, 9000))),
+                _ => Goal::Heat {
+                    tenths: tape.between(0, 1200) as i32,
+                    around: tape.maybe(|tape| tape.between(0, 300) as i32 - 200),
+                },
+            }),
             hands: self.hands(&time, cooks),
             uses: self.uses(kitchen),
             keeps_kit: Vec::new(),

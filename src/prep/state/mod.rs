@@ -3,7 +3,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
-use crate::book::{Announcement, Entry, EntryId, Happening, StepDigest};
+use super::expected_end;
+use crate::book::{Announcement, Decision, Entry, EntryId, Goal, Happening, Reading, StepDigest};
+use crate::menu::Menu;
 use crate::plan::{Announced, Done, Happened, StepKey, Told};
 use crate::time::{ServiceTime, Timestamp};
 
@@ -21,7 +23,45 @@ pub struct PrepState {
     seen: Option<BTreeMap<String, StepDigest>>,
     /// Plans that were taken, oldest first, whether they count or not.
     announced: Vec<(EntryId, BTreeMap<String, Announcement>)>,
+    /// What was measured at each step, in the order of the entries.
+    measured: BTreeMap<String, Vec<Measured>>,
+    /// When each running step is expected to end: entry, when that was said, the end.
+    expected: BTreeMap<String, Vec<(EntryId, Timestamp, Timestamp)>>,
+    notes: Vec<Noted>,
+    decisions: Vec<(EntryId, Decision)>,
+    /// Calls that were answered: by which entry, which, and from when on they may call again.
+    heeded: Vec<(EntryId, String, Option<Timestamp>)>,
+    /// Every entry that a cook can take back, in order.
+    acts: Vec<EntryId>,
     last: Option<EntryId>,
+}
+
+/// Something measured at a step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Measured {
+    /// The entry.
+    pub id: EntryId,
+    /// When it was measured.
+    pub at: Timestamp,
+    /// What it was.
+    pub reading: Reading,
+    /// What it is on its way to, where that was said with it.
+    pub goal: Option<Goal>,
+}
+
+/// Something the next shift should know.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Noted {
+    /// The entry.
+    pub id: EntryId,
+    /// When.
+    pub at: Timestamp,
+    /// Who says so; may be empty.
+    pub who: String,
+    /// The key of the step it is about.
+    pub step: Option<String>,
+    /// What.
+    pub text: String,
 }
 
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -103,10 +143,26 @@ impl PrepState {
     /// Takes in the next entry.
     pub fn apply(&mut self, entry: &Entry) {
         self.last = Some(entry.id);
+        if is_act(&entry.what) {
+            self.acts.push(entry.id);
+        }
         let (step, what) = match &entry.what {
             Happening::Started { step } => (step, Tick::Start),
             Happening::Finished { step } => (step, Tick::Finish),
             Happening::Skipped { step, reason } => (step, Tick::Skip(reason.clone())),
+            other => return self.apply_other(entry, other),
+        };
+        self.steps.entry(step.clone()).or_default().push(Kept {
+            id: entry.id,
+            at: entry.at,
+            what,
+        });
+    }
+
+    /// Takes in what is no tick.
+    fn apply_other(&mut self, entry: &Entry, what: &Happening) {
+        match what {
+            Happening::Started { .. } | Happening::Finished { .. } | Happening::Skipped { .. } => {}
             Happening::Undone { entry: undone } => {
                 self.undos.insert(entry.id, *undone);
                 // An undo of an ordinary entry takes away just that one; one of an undo brings others back.
@@ -115,23 +171,45 @@ impl PrepState {
                 } else {
                     self.gone.insert(*undone);
                 }
-                return;
             }
-            Happening::MenuSeen { steps } => {
-                self.seen = Some(steps.clone());
-                return;
+            Happening::MenuSeen { steps } => self.seen = Some(steps.clone()),
+            Happening::Announced { steps } => self.announced.push((entry.id, steps.clone())),
+            Happening::Read {
+                step,
+                reading,
+                goal,
+            } => self
+                .measured
+                .entry(step.clone())
+                .or_default()
+                .push(Measured {
+                    id: entry.id,
+                    at: entry.at,
+                    reading: *reading,
+                    goal: *goal,
+                }),
+            Happening::Expected { step, end } => {
+                let said = (entry.id, entry.at, *end);
+                self.expected.entry(step.clone()).or_default().push(said);
             }
-            Happening::Announced { steps } => {
-                self.announced.push((entry.id, steps.clone()));
-                return;
+            Happening::Noted { step, text } => self.notes.push(Noted {
+                id: entry.id,
+                at: entry.at,
+                who: entry.who.clone(),
+                step: step.clone(),
+                text: text.clone(),
+            }),
+            Happening::Decided { decision, steps } => {
+                self.decisions.push((entry.id, decision.clone()));
+                if !steps.is_empty() {
+                    self.announced.push((entry.id, steps.clone()));
+                }
             }
-            Happening::Unknown { .. } => return,
-        };
-        self.steps.entry(step.clone()).or_default().push(Kept {
-            id: entry.id,
-            at: entry.at,
-            what,
-        });
+            Happening::Heeded { call, again } => {
+                self.heeded.push((entry.id, call.clone(), *again));
+            }
+            Happening::Unknown { .. } => {}
+        }
     }
 
     /// Returns the last entry taken in.
@@ -157,8 +235,9 @@ impl PrepState {
             .map(|(key, _)| key.as_str())
     }
 
-    /// Returns what the planner needs to know of what has happened.
-    pub fn happened(&self, service: ServiceTime) -> Happened {
+    /// Returns what the planner needs to know of what has happened; of the menu it wants what running steps are on
+    /// their way to.
+    pub fn happened(&self, menu: &Menu, service: ServiceTime) -> Happened {
         let mut happened = Happened::new();
         for text in self.steps.keys() {
             let Ok(key) = text.parse::<StepKey>() else {
@@ -166,7 +245,13 @@ impl PrepState {
             };
             let done = match self.progress_of(text) {
                 Progress::Waiting => continue,
-                Progress::Running { since } => Done::Started(service.minute(since)),
+                Progress::Running { since } => match expected_end(menu, self, &key) {
+                    Some(end) => Done::Expected {
+                        since: service.minute(since),
+                        end: service.minute(end),
+                    },
+                    None => Done::Started(service.minute(since)),
+                },
                 Progress::Finished { started, at } => Done::Finished(
                     started.map(|moment| service.minute(moment)),
                     service.minute(at),
@@ -199,6 +284,15 @@ impl PrepState {
 
     /// Returns the entry to write when a cook takes a plan: what it tells of every step.
     pub fn announce(told: &Announced, service: ServiceTime) -> Happening {
+        let steps = Self::announcement_of(told, service);
+        Happening::Announced { steps }
+    }
+
+    /// Returns what is told of every step, as an entry has it.
+    pub fn announcement_of(
+        told: &Announced,
+        service: ServiceTime,
+    ) -> BTreeMap<String, Announcement> {
         let of = |(key, told): (&StepKey, &Told)| {
             let told = Announcement {
                 start: service.timestamp(told.start),
@@ -207,9 +301,7 @@ impl PrepState {
             };
             (key.to_string(), told)
         };
-        Happening::Announced {
-            steps: told.iter().map(of).collect(),
-        }
+        told.iter().map(of).collect()
     }
 
     /// Returns the entry to write when a cook goes back to what was announced before the plan taken last, where
@@ -270,12 +362,87 @@ impl PrepState {
 
     /// Returns the last entry about a step that counts.
     fn latest_of(&self, key: &str) -> Option<EntryId> {
-        self.steps
-            .get(key)?
-            .iter()
-            .rev()
+        let ticks = self.steps.get(key).into_iter().flatten();
+        let measured = self.measured.get(key).into_iter().flatten();
+        let expected = self.expected.get(key).into_iter().flatten();
+        let noted = self.notes.iter();
+        let noted = noted.filter(|note| note.step.as_deref() == Some(key));
+        ticks
             .map(|kept| kept.id)
-            .find(|id| !self.gone.contains(id))
+            .chain(measured.map(|measured| measured.id))
+            .chain(expected.map(|(id, ..)| *id))
+            .chain(noted.map(|note| note.id))
+            .filter(|&id| self.counts(id))
+            .max()
+    }
+
+    /// Returns whether an entry counts: whether no undo that counts names it.
+    pub fn counts(&self, id: EntryId) -> bool {
+        !self.gone.contains(&id)
+    }
+
+    /// Returns the undo that took an entry back, where one counts: taking *that* back brings the entry back.
+    pub fn undone_by(&self, id: EntryId) -> Option<EntryId> {
+        let mut undos = self.undos.iter().rev();
+        undos
+            .find(|&(undo, undone)| *undone == id && undone < undo && self.counts(*undo))
+            .map(|(undo, _)| *undo)
+    }
+
+    /// Returns the last entry of anybody that can be taken back and counts.
+    pub fn last_act(&self) -> Option<EntryId> {
+        self.acts.iter().rev().copied().find(|&id| self.counts(id))
+    }
+
+    /// Returns the undo that was written last, where nothing has been done since that it would meet again; taking
+    /// it back brings back what it took.
+    pub fn last_undo(&self) -> Option<EntryId> {
+        let mut undos = self.undos.iter().rev();
+        let (&undo, _) = undos.find(|&(undo, undone)| {
+            // One that brings something back is no undo of what was done.
+            !self.undos.contains_key(undone) && undone < undo && self.counts(*undo)
+        })?;
+        let done_since = self.acts.last().is_some_and(|&act| act > undo);
+        (!done_since).then_some(undo)
+    }
+
+    /// Returns what was measured at a step and counts, in the order of the times.
+    pub fn measured(&self, step: &StepKey) -> Vec<Measured> {
+        let all = self.measured.get(&step.to_string()).into_iter().flatten();
+        let mut counting: Vec<Measured> = all.filter(|it| self.counts(it.id)).copied().collect();
+        counting.sort_by_key(|it| (it.at, it.id));
+        counting
+    }
+
+    /// Returns when a cook said last that a running step will be over, and when that was said; none where nobody has
+    /// since it began.
+    pub fn expected(&self, step: &StepKey) -> Option<(Timestamp, Timestamp)> {
+        let key = step.to_string();
+        let Progress::Running { since } = self.progress_of(&key) else {
+            return None;
+        };
+        let said = self.expected.get(&key)?.iter().rev();
+        let mut said = said.filter(|(id, at, _)| self.counts(*id) && *at >= since);
+        said.next().map(|&(_, at, end)| (at, end))
+    }
+
+    /// Returns the notes that count, oldest first.
+    pub fn notes(&self) -> impl Iterator<Item = &Noted> {
+        self.notes.iter().filter(|note| self.counts(note.id))
+    }
+
+    /// Returns what was decided and counts, in order.
+    pub fn decisions(&self) -> impl Iterator<Item = &Decision> {
+        let all = self.decisions.iter();
+        all.filter(|(id, _)| self.counts(*id))
+            .map(|(_, decision)| decision)
+    }
+
+    /// Returns whether a call for attention has been answered and does not call again by `now`.
+    pub fn is_heeded(&self, call: &str, now: Timestamp) -> bool {
+        let mut answers = self.heeded.iter().rev();
+        let last = answers.find(|(id, of, _)| self.counts(*id) && of == call);
+        last.is_some_and(|(_, _, again)| again.is_none_or(|again| now < again))
     }
 
     /// Returns the entries that no longer count. Undo entries are resolved from the newest back, because only
@@ -324,192 +491,23 @@ impl Tick {
     }
 }
 
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn key() -> StepKey {
-        StepKey::first("pears", "poach")
-    }
-
-    struct Cook {
-        state: PrepState,
-        next: i64,
-    }
-
-    impl Cook {
-        fn new() -> Self {
-            Self {
-                state: PrepState::default(),
-                next: 1,
-            }
-        }
-
-        fn asks(&mut self, ask: Ask, at: i64) -> Result<(), Refusal> {
-            let what = self.state.ask(&key(), ask, Timestamp(at))?;
-            self.writes(what, at);
-            Ok(())
-        }
-
-        fn writes(&mut self, what: Happening, at: i64) {
-            let entry = Entry {
-                id: EntryId(self.next),
-                event: "e".into(),
-                at: Timestamp(at),
-                written: Timestamp(at),
-                who: String::new(),
-                place: String::new(),
-                what,
-            };
-            self.next += 1;
-            self.state.apply(&entry);
-        }
-
-        fn progress(&self) -> Progress {
-            self.state.progress(&key())
-        }
-    }
-
-    #[test]
-    fn a_step_is_started_and_done_and_each_can_be_taken_back() {
-        let mut cook = Cook::new();
-        cook.asks(Ask::Start, 100).expect("starts");
-        cook.asks(Ask::Finish, 200).expect("ends");
-        assert_eq!(
-            cook.progress(),
-            Progress::Finished {
-                started: Some(Timestamp(100)),
-                at: Timestamp(200)
-            }
-        );
-        cook.asks(Ask::Undo, 210).expect("undoes the end");
-        assert_eq!(
-            cook.progress(),
-            Progress::Running {
-                since: Timestamp(100)
-            }
-        );
-        cook.asks(Ask::Undo, 220).expect("undoes the start");
-        assert_eq!(cook.progress(), Progress::Waiting);
-        assert!(cook.asks(Ask::Undo, 230).is_err());
-        assert_eq!(cook.state.ticked().count(), 0);
-    }
-
-    #[test]
-    fn an_undo_can_be_undone() {
-        let mut cook = Cook::new();
-        cook.asks(Ask::Start, 100).expect("starts");
-        cook.asks(Ask::Undo, 110).expect("undoes");
-        cook.writes(Happening::Undone { entry: EntryId(2) }, 120);
-        assert_eq!(
-            cook.progress(),
-            Progress::Running {
-                since: Timestamp(100)
-            }
-        );
-    }
-
-    #[test]
-    fn what_is_gone_is_what_looking_at_every_undo_says() {
-        let mut cook = Cook::new();
-        let mut drawn = 7_i64;
-        for at in 1..400 {
-            drawn = (drawn * 1_103 + 12_345) % 65_536;
-            if drawn % 3 == 0 {
-                cook.writes(
-                    Happening::Started {
-                        step: key().to_string(),
-                    },
-                    at,
-                );
-            } else {
-                // Of anything, itself and what is still to come included.
-                cook.writes(
-                    Happening::Undone {
-                        entry: EntryId(drawn % (at + 3)),
-                    },
-                    at,
-                );
-            }
-            assert_eq!(cook.state.gone, cook.state.undone(), "after entry {at}");
-        }
-    }
-
-    #[test]
-    fn the_plan_taken_last_is_what_the_cooks_are_told() {
-        let date = crate::time::Date::from_ymd_opt(2026, 11, 28).expect("a date");
-        let time = crate::time::time_of_day(19, 30).expect("a time");
-        let local = crate::time::Local { date, time };
-        let service = ServiceTime::new(local, crate::time::Zone::UTC);
-        let told = |minute: i32, way: Option<&str>| {
-            let told = Told {
-                start: crate::time::Minute(minute),
-                way: way.map(str::to_owned),
-                ovens: vec![("Oven".to_owned(), 2)],
-            };
-            Announced::from([(key(), told)])
-        };
-        let mut cook = Cook::new();
-        assert_eq!(cook.state.announced(service), None);
-        assert_eq!(cook.state.take_back_announcement(), None);
-        let (first, second) = (told(-300, None), told(-200, Some("in a falling oven")));
-        cook.writes(PrepState::announce(&first, service), 100);
-        cook.writes(PrepState::announce(&second, service), 110);
-        assert_eq!(cook.state.announced(service), Some(second));
-        let back = cook.state.take_back_announcement().expect("one was taken");
-        cook.writes(back, 120);
-        assert_eq!(cook.state.announced(service), Some(first));
-        assert_eq!(
-            cook.progress(),
-            Progress::Waiting,
-            "no step has begun by it"
-        );
-    }
-
-    #[test]
-    fn an_undo_of_something_later_counts_for_nothing() {
-        let mut cook = Cook::new();
-        cook.writes(Happening::Undone { entry: EntryId(2) }, 1);
-        cook.asks(Ask::Start, 100).expect("starts");
-        assert_eq!(
-            cook.progress(),
-            Progress::Running {
-                since: Timestamp(100)
-            }
-        );
-    }
-
-    #[test]
-    fn nonsense_is_refused_with_a_way_out() {
-        let mut cook = Cook::new();
-        assert!(cook.asks(Ask::Skip("  ".into()), 1).is_err());
-        cook.asks(Ask::Start, 100).expect("starts");
-        assert!(cook.asks(Ask::Start, 101).is_err());
-        assert!(cook.asks(Ask::Finish, 99).is_err());
-        cook.asks(Ask::Skip("burnt".into()), 150).expect("skips");
-        let refusal = cook.asks(Ask::Finish, 200).expect_err("was skipped");
-        assert_eq!(
-            refusal.to_string(),
-            "pears/poach was skipped; undo that first"
-        );
-    }
-
-    #[test]
-    fn the_first_of_two_equal_ticks_stands() {
-        let mut cook = Cook::new();
-        for at in [100, 130] {
-            cook.writes(
-                Happening::Started {
-                    step: key().to_string(),
-                },
-                at,
-            );
-        }
-        assert_eq!(
-            cook.progress(),
-            Progress::Running {
-                since: Timestamp(100)
-            }
-        );
+/// Whether an entry is something that a cook did, and can take back.
+fn is_act(what: &Happening) -> bool {
+    match what {
+        Happening::Started { .. }
+        | Happening::Finished { .. }
+        | Happening::Skipped { .. }
+        | Happening::Read { .. }
+        | Happening::Expected { .. }
+        | Happening::Noted { .. }
+        | Happening::Decided { .. }
+        | Happening::Announced { .. } => true,
+        Happening::Undone { .. }
+        | Happening::Heeded { .. }
+        | Happening::MenuSeen { .. }
+        | Happening::Unknown { .. } => false,
     }
 }
+
+#[cfg(test)]
+mod tests;
