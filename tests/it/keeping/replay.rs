@@ -7,7 +7,7 @@
 
 use std::collections::BTreeMap;
 
-use countback::book::{Book, Entry, EntryId, Happening, Note};
+use countback::book::{Book, Entry, EntryId, Happening, Note, access};
 use countback::prep::{Ask, PrepState, Progress};
 use countback::time::Timestamp;
 use proptest::prelude::*;
@@ -163,4 +163,42 @@ proptest! {
             }
         }
     }
+}
+
+/// Every book that an older version of the program left opens, to look and to write, and is found sound.
+#[test]
+fn books_of_every_version_open() {
+    let mut opened = 0;
+    for file in std::fs::read_dir("tests/data/books").unwrap() {
+        let file = file.unwrap().path();
+        if file.extension().is_none_or(|ending| ending != "sqlite") {
+            continue;
+        }
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("book.sqlite");
+        std::fs::copy(&file, &path).unwrap();
+        let looked = access::to_look(&path).unwrap().unwrap();
+        assert!(looked.remarks.is_empty(), "{:?}", looked.remarks);
+        let count = |book: &Book| -> u64 {
+            let events = book.events().unwrap();
+            events.iter().map(|banquet| banquet.entries).sum()
+        };
+        let before = count(&looked.book);
+        assert_eq!(
+            std::fs::read(&path).unwrap(),
+            std::fs::read(&file).unwrap(),
+            "looking changes nothing"
+        );
+        drop(looked);
+        let written = access::to_write(&path, Timestamp(0)).unwrap();
+        assert!(
+            written.remarks.is_empty() && !written.is_new,
+            "{:?}",
+            written.remarks
+        );
+        assert_eq!(count(&written.book), before);
+        assert!(0 < before);
+        opened += 1;
+    }
+    assert!(0 < opened);
 }
