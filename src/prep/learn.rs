@@ -180,11 +180,7 @@ pub fn learn(menu: &Menu, banquets: &[(String, Vec<Entry>)]) -> Vec<Learnt> {
                 None => Some(LeftOut::NoStart),
                 Some(started) if at.0 - started.0 < 60 => Some(LeftOut::Afterwards),
                 Some(_) if ends[&minute(at)] >= AT_ONCE => Some(LeftOut::Afterwards),
-                Some(_)
-                    if ["method", "hands", "kit", "until"]
-                        .iter()
-                        .any(|label| differs(label)) =>
-                {
+                Some(_) if ["method", "hands", "kit", "until"].iter().any(differs) => {
                     Some(LeftOut::AnotherStep)
                 }
                 Some(_) => None,
