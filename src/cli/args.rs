@@ -77,9 +77,12 @@ pub(super) struct Args {
 /// Options of every command.
 #[derive(Debug, Group)]
 pub(super) struct Everywhere {
-    /// Take this as the time instead of the machine's clock; it stands still
+    /// Take this as the time instead of the machine's clock; it stands still unless --speed lets it run
     #[arg(long, value_name = "TIME", global = true)]
     pub(super) now: Option<String>,
+    /// Let the clock run so many times as fast as real time, from --now or from now: a rehearsal
+    #[arg(long, value_name = "FACTOR", global = true, allow_hyphen_values = true)]
+    pub(super) speed: Option<String>,
     /// Keep the book in this file
     #[arg(long, value_name = "FILE", global = true)]
     pub(super) book: Option<PathBuf>,

@@ -14,7 +14,7 @@ use crate::load::{self, Loaded};
 use crate::menu::ServiceDay;
 use crate::plan::{self, Chance, PlanOutcome, WayOut};
 use crate::prep::{Bare, PrepState, typed_moment};
-use crate::time::{Clock, Date, Minute, ServiceTime, Timestamp, Zone, clock, day_after};
+use crate::time::{Clock, Date, Minute, ServiceTime, Speed, Timestamp, Zone, clock, day_after};
 
 /// A menu with its service, its clock and its place in the book.
 #[derive(Debug)]
@@ -42,7 +42,7 @@ impl Opened {
             Some(path) => load_file(path)?,
         };
         let zone = loaded.menu.kitchen.zone.unwrap_or_else(clock::machine_zone);
-        let clock = read_clock(everywhere.now.as_deref(), zone)?;
+        let clock = read_clock(everywhere.now.as_deref(), everywhere.speed.as_deref(), zone)?;
         let now = clock.now();
         let book = book_path(everywhere.book.as_deref())?;
         if let ServiceDay::InDays(days) = loaded.menu.service.day {
@@ -143,13 +143,17 @@ pub(super) fn is_readable(path: &Path) -> Result<(), Failure> {
     Ok(())
 }
 
-fn read_clock(now: Option<&str>, zone: Zone) -> Result<Clock, Failure> {
-    match now {
-        None => Ok(Clock::Machine),
-        Some(text) => typed_moment(text, Clock::Machine.now(), zone, Bare::Today)
-            .map(Clock::Fixed)
-            .map_err(|said| Failure::WrongUse(format!("--now: {said}"))),
-    }
+fn read_clock(now: Option<&str>, speed: Option<&str>, zone: Zone) -> Result<Clock, Failure> {
+    let machine = Clock::Machine.now();
+    let given = now.map(|text| typed_moment(text, machine, zone, Bare::Today)).transpose();
+    let given = given.map_err(|said| Failure::WrongUse(format!("--now: {said}")))?;
+    let speed = speed.map(Speed::read).transpose();
+    let speed = speed.map_err(|said| Failure::WrongUse(format!("--speed: {said}")))?;
+    Ok(match (given, speed) {
+        (None, None) => Clock::Machine,
+        (Some(moment), None) => Clock::Fixed(moment),
+        (from, Some(speed)) => Clock::running(from.unwrap_or(machine), speed),
+    })
 }
 
 fn book_path(given: Option<&Path>) -> Result<PathBuf, Failure> {

@@ -6,6 +6,7 @@
 pub mod changes;
 mod decided;
 mod entry_words;
+mod planned_from;
 mod standing;
 mod state;
 mod typed_moment;
@@ -14,6 +15,7 @@ mod typed_time;
 
 pub use decided::{Decided, ReadCard, decide, decided, decision_of};
 pub use entry_words::{decision_words, entry_words, goal_words, reading_words};
+pub use planned_from::planned_from;
 pub use standing::{Standing, standing, standing_unplanned};
 pub use state::{Ask, Measured, Noted, PrepState, Progress, Refusal};
 pub use typed_moment::{Bare, typed_end, typed_moment, typed_stretch};

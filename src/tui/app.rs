@@ -45,7 +45,7 @@ impl App {
             ..Ui::default()
         };
         let effects = vec![sheet.replan()];
-        let app = Self {
+        let mut app = Self {
             sheet,
             ui,
             broken: None,
@@ -54,6 +54,7 @@ impl App {
             disturbed: false,
             ending: false,
         };
+        app.tell_times_to_come();
         (app, effects)
     }
 
@@ -71,6 +72,7 @@ impl App {
     pub fn update(&mut self, event: Event) -> Vec<Effect> {
         match event {
             Event::Time(now) => return self.time(now),
+            Event::TurnPage => return self.turn_page(),
             Event::Mouse(mouse) => return self.mouse(mouse),
             _ => {}
         }
@@ -115,6 +117,10 @@ impl App {
             }
             Event::Fetched { result, .. } => self.fetched(result),
             Event::Recorded { ticket, result } => self.recorded(ticket, result),
+            Event::Clock(noticed) => {
+                self.noticed(noticed);
+                vec![self.sheet.replan()]
+            }
             Event::Signal(Signal::End) => vec![Effect::Quit],
             Event::Signal(Signal::StandAside) => vec![Effect::StandAside],
             Event::Broken(what) => {
@@ -128,7 +134,7 @@ impl App {
                 self.ui.must_show.selected = true;
                 Vec::new()
             }
-            Event::Time(_) | Event::Mouse(_) => Vec::new(),
+            Event::Time(_) | Event::TurnPage | Event::Mouse(_) => Vec::new(),
         }
     }
 
@@ -162,6 +168,7 @@ impl App {
         if self.sheet.planned(generation, outcome) {
             self.reselect(kept.as_ref());
             if first {
+                self.tell_clock_changes();
                 self.ui.must_show.selected = true;
                 self.ui.must_show.now = true;
             }

@@ -3,6 +3,7 @@
 use crossterm::event::{KeyEvent, MouseEvent};
 
 use super::effect::Ticket;
+use super::timekeeping::Noticed;
 use crate::book::Entry;
 use crate::plan::{Better, Chance, PlanOutcome, WayOut};
 use crate::time::Timestamp;
@@ -18,6 +19,10 @@ pub enum Event {
     Paste(String),
     /// The terminal has another size.
     Resized,
+    /// The clock did something that clocks do not.
+    Clock(Noticed),
+    /// The next page is to be shown, where there are several.
+    TurnPage,
     /// It is this time now.
     Time(Timestamp),
     /// The planner has answered.

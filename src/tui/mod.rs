@@ -24,6 +24,7 @@ pub mod sheet;
 pub mod svg;
 mod terminal;
 pub mod theme;
+pub mod timekeeping;
 pub mod trial;
 pub mod ui;
 pub mod view;
@@ -47,6 +48,7 @@ use self::effect::{Next, Outside};
 pub use self::event::Event;
 pub use self::sheet::{Cards, Opening};
 pub use self::theme::Colour;
+use self::timekeeping::Timekeeper;
 pub use self::worker::{Planner, Situation};
 use crate::book::Entry;
 use crate::menu::Menu;
@@ -143,6 +145,7 @@ pub fn run(session: Session) -> Result<(), SheetError> {
     terminal::heed_signals(events.clone())?;
     let mut screen = terminal::Screen::take()?;
     terminal::listen(events)?;
+    let mut keeper = Timekeeper::new(parts.clock, parts.opening.wall);
     let (mut app, wanted) = App::new(parts.opening, parts.clock.now());
     for effect in wanted {
         outside.run(effect);
@@ -152,7 +155,7 @@ pub fn run(session: Session) -> Result<(), SheetError> {
         if let Err(error) = screen.draw(|terminal| draw(terminal, &mut app)) {
             break Err(error);
         }
-        match turn(&mut app, &outside, &woken, parts.clock) {
+        match turn(&mut app, &outside, &woken, &mut keeper) {
             Next::GoOn => {}
             Next::StandAside => {
                 if let Err(error) = screen.stand_aside() {
@@ -282,19 +285,22 @@ fn draw<B: Backend>(terminal: &mut Terminal<B>, app: &mut App) -> Result<(), B::
 }
 
 /// Sleeps until woken, and takes in what woke it.
-fn turn(app: &mut App, outside: &Outside, woken: &Receiver<Event>, clock: Clock) -> Next {
+fn turn(app: &mut App, outside: &Outside, woken: &Receiver<Event>, keeper: &mut Timekeeper) -> Next {
     if app.broken.is_some() {
         return Next::Quit;
     }
-    let first = match clock {
-        // A clock that stands still never wakes anybody.
-        Clock::Fixed(_) => woken.recv().map_err(|_| RecvTimeoutError::Disconnected),
-        Clock::Machine => {
-            let seconds = 60 - clock.now().0.rem_euclid(60);
-            woken.recv_timeout(Duration::from_secs(seconds.unsigned_abs()))
-        }
+    let first = match keeper.sleep() {
+        None => woken.recv().map_err(|_| RecvTimeoutError::Disconnected),
+        Some(sleep) => woken.recv_timeout(sleep),
     };
-    let mut next = take_in(app, outside, Event::Time(clock.now()));
+    let (now, noticed) = keeper.look();
+    let mut next = take_in(app, outside, Event::Time(now));
+    if let Some(noticed) = noticed {
+        next = take_in(app, outside, Event::Clock(noticed)).over(next);
+    }
+    if keeper.turns_page() {
+        next = take_in(app, outside, Event::TurnPage).over(next);
+    }
     match first {
         Ok(event) => next = take_in(app, outside, event).over(next),
         Err(RecvTimeoutError::Timeout) => {}

@@ -303,7 +303,7 @@ impl Sheet {
                 happened: self.prep.happened(self.service),
                 announced: self.prep.announced(self.service),
                 changed: self.changed.clone(),
-                now: self.now_minute(),
+                now: self.planned_from(),
             },
         }
     }

@@ -117,8 +117,9 @@ fn desk() -> Desk {
 impl Desk {
     fn turn(&mut self) -> Next {
         let clock = Clock::Fixed(Timestamp(1_795_800_000));
+        let mut keeper = Timekeeper::new(clock, false);
         draw(&mut self.terminal, &mut self.app).expect("memory does not fail");
-        turn(&mut self.app, &self.outside, &self.woken, clock)
+        turn(&mut self.app, &self.outside, &self.woken, &mut keeper)
     }
 
     fn press(&self, key: char) {

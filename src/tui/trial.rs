@@ -14,7 +14,7 @@ use super::worker::Situation;
 use crate::book::{Decision, Happening};
 use crate::menu::Menu;
 use crate::plan::{Plan, PlanOutcome, WayOut};
-use crate::prep::{PrepState, decide, decision_words};
+use crate::prep::{PrepState, decide, decision_words, planned_from};
 use crate::time::ServiceTime;
 
 /// A decision on trial.
@@ -61,6 +61,7 @@ impl Sheet {
         let (menu, service) = decide(&self.menu, self.service, &decision, &self.cards.read)?;
         let says = decision_words(&decision, self.service.zone());
         let menu = Arc::new((menu, service));
+        let happened = self.prep.happened(service);
         let generation = self.next_generation();
         self.trial = Some(Trial {
             decision,
@@ -72,10 +73,10 @@ impl Sheet {
         Ok(Effect::Try {
             generation,
             situation: Situation {
-                happened: self.prep.happened(service),
+                now: planned_from(&happened, service.minute(self.now)),
+                happened,
                 announced: self.announced_for(service),
                 changed: Some(menu),
-                now: service.minute(self.now),
             },
         })
     }
