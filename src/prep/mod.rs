@@ -12,6 +12,7 @@ mod state;
 mod typed_moment;
 mod typed_reading;
 mod typed_time;
+mod watch;
 
 pub use decided::{Decided, ReadCard, decide, decided, decision_of};
 pub use entry_words::{decision_words, entry_words, goal_words, reading_words};
@@ -21,3 +22,4 @@ pub use state::{Ask, Measured, Noted, PrepState, Progress, Refusal};
 pub use typed_moment::{Bare, typed_end, typed_moment, typed_stretch};
 pub use typed_reading::{TypedReading, typed_goal, typed_reading};
 pub use typed_time::typed_time;
+pub use watch::{Call, Kind, Watched, calls, limit};

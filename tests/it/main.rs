@@ -21,6 +21,8 @@ mod layers;
 mod load;
 // Menus planned: each idiom, clock changes, what has happened; every plan audited in the kitchen's terms.
 mod plan;
+// The prep days: what was decided, what calls, what is taken back.
+mod prep;
 // Any menu at any moment: planned and right, or explained; and shown.
 mod properties;
 // The sample menus: loaded, planned at many hours and on many clocks, and every idiom shown.
