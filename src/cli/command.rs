@@ -13,7 +13,7 @@ use crate::book::{self, Book, Entry};
 use crate::load::{self, Loaded};
 use crate::menu::ServiceDay;
 use crate::plan::{self, Chance, PlanOutcome, WayOut};
-use crate::prep::{Bare, PrepState, typed_moment};
+use crate::prep::{Bare, PrepState, planned_from, typed_moment};
 use crate::time::{Clock, Date, Minute, ServiceTime, Speed, Timestamp, Zone, clock, day_after};
 
 /// A menu with its service, its clock and its place in the book.
@@ -70,6 +70,11 @@ impl Opened {
         self.service.minute(self.now)
     }
 
+    /// Returns the minute before which nothing is planned: now, or the latest tick where that lies ahead of the clock.
+    pub(super) fn planned_from(&self, prep: &PrepState) -> Minute {
+        planned_from(&prep.happened(self.service), self.minute())
+    }
+
     /// Returns what the book holds of this banquet, without making a book where there is none.
     pub(super) fn entries(&self) -> Result<Vec<Entry>, Failure> {
         match Book::open_if_there(&self.book)? {
@@ -84,7 +89,7 @@ impl Opened {
             &self.loaded.menu,
             self.service,
             &prep.happened(self.service),
-            self.minute(),
+            self.planned_from(prep),
             prep.announced(self.service).as_ref(),
         )
     }
@@ -96,7 +101,7 @@ impl Opened {
             menu: &self.loaded.menu,
             service: self.service,
             happened: &happened,
-            now: self.minute(),
+            now: self.planned_from(prep),
             told: announced.as_ref(),
         };
         plan::ways_out(asked, outcome, plan::PLANNINGS, &|| false)
@@ -111,7 +116,7 @@ impl Opened {
             menu: &self.loaded.menu,
             service: self.service,
             happened: &prep.happened(self.service),
-            now: self.minute(),
+            now: self.planned_from(prep),
             told: None,
         };
         plan::chance(asked, plan, &|| false)

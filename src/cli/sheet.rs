@@ -14,7 +14,7 @@ use crate::load;
 use crate::menu::Menu;
 use crate::plan::{self, Announced, Asked, Better, Chance, Plan, PlanOutcome, WayOut, Work};
 use crate::time::ServiceTime;
-use crate::tui::{self, Cards, Colour, Pen, Planner, Session, SheetError, Situation};
+use crate::tui::{self, Cards, Colour, Pen, Planner, Session, SheetError, Signs, Situation};
 
 /// The largest picture drawn, in columns and lines.
 const LARGEST: u16 = 1000;
@@ -201,6 +201,8 @@ fn session(
         colour: colour(),
         cards: CARDS,
         wall: false,
+        signs: signs(),
+        attention: tui::Attention::default(),
     }
 }
 
@@ -217,6 +219,12 @@ fn warnings(opened: &Opened) -> Vec<String> {
         .iter()
         .map(|warning| format!("{}: {}", warning.place, warning.what))
         .collect()
+}
+
+/// Returns what large numbers are made of on this terminal.
+fn signs() -> Signs {
+    let settings = ["LC_ALL", "LC_CTYPE", "LANG"].map(|name| std::env::var(name).unwrap_or_default());
+    Signs::from_settings(settings.iter().map(String::as_str))
 }
 
 /// Returns whether colours are wanted: `NO_COLOR` set to anything but nothing means no.

@@ -6,6 +6,8 @@
 pub mod changes;
 mod decided;
 mod entry_words;
+mod handover;
+mod now;
 mod planned_from;
 mod standing;
 mod state;
@@ -16,6 +18,8 @@ mod watch;
 
 pub use decided::{Decided, ReadCard, decide, decided, decision_of};
 pub use entry_words::{decision_words, entry_words, goal_words, reading_words};
+pub use handover::{HANDED_OVER, HandedOver, Handover, HandoverLine, Running, Told};
+pub use now::{NowAndNext, Of, Runs, Want, Wants, next_look};
 pub use planned_from::planned_from;
 pub use standing::{Standing, standing, standing_unplanned};
 pub use state::{Ask, Measured, Noted, PrepState, Progress, Refusal};

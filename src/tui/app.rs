@@ -5,6 +5,7 @@
 //! the selection and the timeline move in `moving`.
 
 use super::action::{Action, action_of};
+use super::attention::Rung;
 use super::effect::Effect;
 use super::event::{Event, Signal};
 use super::sheet::{Opening, Sheet};
@@ -27,6 +28,7 @@ pub struct App {
     pub broken: Option<String>,
     /// Ticks that the book refused and the cook has been told of only on a screen about to close.
     pub unwritten: Option<String>,
+    pub(super) rung: Rung,
     changed: bool,
     disturbed: bool,
     ending: bool,
@@ -38,6 +40,8 @@ impl App {
         let mut sheet = Sheet::new(opening, now);
         let ui = Ui {
             notices: !sheet.notices.is_empty(),
+            // On a wall, what can be read from afar.
+            open: sheet.wall.then_some(Open::Now),
             must_show: MustShow {
                 selected: true,
                 now: true,
@@ -50,6 +54,7 @@ impl App {
             ui,
             broken: None,
             unwritten: None,
+            rung: Rung::default(),
             changed: true,
             disturbed: false,
             ending: false,
@@ -70,6 +75,12 @@ impl App {
 
     /// Takes in an event; returns what it wants done.
     pub fn update(&mut self, event: Event) -> Vec<Effect> {
+        let mut effects = self.taken_in(event);
+        effects.extend(self.attend());
+        effects
+    }
+
+    fn taken_in(&mut self, event: Event) -> Vec<Effect> {
         match event {
             Event::Time(now) => return self.time(now),
             Event::TurnPage => return self.turn_page(),
@@ -117,6 +128,10 @@ impl App {
             }
             Event::Fetched { result, .. } => self.fetched(result),
             Event::Recorded { ticket, result } => self.recorded(ticket, result),
+            Event::AlertFailed(why) => {
+                self.alert_failed(&why);
+                Vec::new()
+            }
             Event::Clock(noticed) => {
                 self.noticed(noticed);
                 vec![self.sheet.replan()]
@@ -254,6 +269,10 @@ impl App {
             Action::Help => self.toggle(Open::Help),
             Action::Why => self.toggle(Open::Why),
             Action::Chance => self.toggle(Open::Chance),
+            Action::NowView => self.toggle(Open::Now),
+            Action::Handover => self.toggle(Open::Handover),
+            Action::Heed => return self.answer(false),
+            Action::PutOff => return self.answer(true),
             Action::Better => self.toggle(Open::Better),
             Action::TakeBetter => return self.take_better(),
             Action::Undo if self.ui.open == Some(Open::Better) => {
@@ -265,6 +284,9 @@ impl App {
             Action::RedoLast => return self.take_back(false),
             Action::Read => return self.ask_of_step(Wanted::Reading),
             Action::EndsAt => return self.ask_of_step(Wanted::EndsAt),
+            Action::Note if self.ui.open == Some(Open::Handover) => {
+                self.prompt(Wanted::Note(None));
+            }
             Action::Note => return self.ask_of_step(|key| Wanted::Note(Some(key))),
             Action::WaysOut => self.toggle(Open::Ways),
             Action::Change => self.toggle(Open::Change),
@@ -350,6 +372,16 @@ impl App {
         vec![self.sheet.replan()]
     }
 
+    /// Shows the next page of what turns its pages by itself.
+    fn turn_page(&mut self) -> Vec<Effect> {
+        let (_, pages) = self.ui.seen.page_lines;
+        if self.ui.open == Some(Open::Now) && pages > 1 {
+            self.ui.page_top = (self.ui.page_top + 1) % pages;
+            self.changed = true;
+        }
+        Vec::new()
+    }
+
     fn toggle(&mut self, open: Open) {
         self.ui.page_top = 0;
         self.ui.choice_at = 0;
@@ -419,6 +451,11 @@ impl App {
             filters::next_kind(&self.sheet, &mut self.ui, forward);
             return;
         }
+        if self.ui.open == Some(Open::Now) {
+            filters::next_whose(&self.sheet, &mut self.ui, forward);
+            self.relist();
+            return;
+        }
         let panes: &[Focus] = match (self.ui.seen.card_beside, self.sheet.has_no_plan()) {
             (true, false) => &[Focus::Countdown, Focus::Dishes, Focus::Card],
             (true, true) => &[Focus::Countdown, Focus::Card],
@@ -446,6 +483,7 @@ impl App {
                     | Open::Ways
                     | Open::Trial
                     | Open::Entries
+                    | Open::Handover
             )
         ) {
             return Vec::new();

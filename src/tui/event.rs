@@ -21,6 +21,8 @@ pub enum Event {
     Resized,
     /// The clock did something that clocks do not.
     Clock(Noticed),
+    /// The cook's own command could not be run for a call, or failed.
+    AlertFailed(String),
     /// The next page is to be shown, where there are several.
     TurnPage,
     /// It is this time now.

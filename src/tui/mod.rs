@@ -9,7 +9,9 @@
 //! Nothing is drawn unless something changed; between keys the program sleeps until the minute is over.
 
 pub mod action;
+pub mod alert;
 pub mod app;
+mod attention;
 pub mod choices;
 mod deciding;
 pub mod effect;
@@ -42,12 +44,14 @@ use ratatui::backend::Backend;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
+pub use self::alert::{Alert, AlertCommand};
 pub use self::app::App;
 pub use self::effect::{Effect, Pen};
 use self::effect::{Next, Outside};
 pub use self::event::Event;
 pub use self::sheet::{Cards, Opening};
 pub use self::theme::Colour;
+pub use self::widgets::digits::Signs;
 use self::timekeeping::Timekeeper;
 pub use self::worker::{Planner, Situation};
 use crate::book::Entry;
@@ -88,6 +92,19 @@ pub struct Session {
     pub cards: Cards,
     /// Whether it only hangs on a wall.
     pub wall: bool,
+    /// What large numbers are made of.
+    pub signs: Signs,
+    /// How it calls for attention.
+    pub attention: Attention,
+}
+
+/// How a sheet calls for attention, beside saying so.
+#[derive(Clone, Debug, Default)]
+pub struct Attention {
+    /// Whether the terminal's bell is left alone.
+    pub quiet: bool,
+    /// The cook's own command.
+    pub command: Option<AlertCommand>,
 }
 
 /// Why the sheet could not be shown, or ended otherwise than by being closed.
@@ -141,7 +158,8 @@ pub fn run(session: Session) -> Result<(), SheetError> {
     }
     let (events, woken) = mpsc::channel();
     let parts = split(session);
-    let outside = Outside::start(parts.planner, parts.pen, parts.opening.cards, &events)?;
+    let (planner, pen, cards) = (parts.planner, parts.pen, parts.opening.cards);
+    let outside = Outside::start(planner, pen, cards, parts.attention.command, &events)?;
     terminal::heed_signals(events.clone())?;
     let mut screen = terminal::Screen::take()?;
     terminal::listen(events)?;
@@ -150,9 +168,16 @@ pub fn run(session: Session) -> Result<(), SheetError> {
     for effect in wanted {
         outside.run(effect);
     }
+    app.ui.signs = parts.signs;
     wait_for_first_plan(&mut app, &outside, &woken);
     let shown = loop {
         if let Err(error) = screen.draw(|terminal| draw(terminal, &mut app)) {
+            break Err(error);
+        }
+        if app.take_bell()
+            && !parts.attention.quiet
+            && let Err(error) = screen.ring()
+        {
             break Err(error);
         }
         match turn(&mut app, &outside, &woken, &mut keeper) {
@@ -196,6 +221,7 @@ pub fn columns() -> Option<u16> {
 pub fn picture(session: Session, width: u16, height: u16) -> Buffer {
     let mut parts = split(session);
     let (mut app, wanted) = App::new(parts.opening, parts.clock.now());
+    app.ui.signs = parts.signs;
     for effect in wanted {
         if let Effect::Replan {
             generation,
@@ -225,6 +251,8 @@ struct Parts {
     pen: Box<dyn Pen>,
     planner: Box<dyn Planner>,
     clock: Clock,
+    signs: Signs,
+    attention: Attention,
 }
 
 fn split(session: Session) -> Parts {
@@ -244,6 +272,8 @@ fn split(session: Session) -> Parts {
         pen: session.book,
         planner: session.planner,
         clock: session.clock,
+        signs: session.signs,
+        attention: session.attention,
     }
 }
 

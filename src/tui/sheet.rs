@@ -1,5 +1,6 @@
 //! What is true: the menu, the plan, the prep, the time. Drawing reads it and cannot change it.
 
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::effect::{Effect, Ticket};
@@ -10,7 +11,7 @@ use super::worker::Situation;
 use crate::book::{Entry, Happening, Note};
 use crate::menu::{Dish, Menu};
 use crate::plan::{Announced, Better, Chance, Plan, PlanOutcome, StepKey, Verdict, WayOut};
-use crate::prep::{Ask, PrepState, Refusal, Standing, decided};
+use crate::prep::{Ask, Call, PrepState, Refusal, Standing, decided};
 use crate::time::{Minute, Minutes, ServiceTime, Timestamp};
 
 /// What is known when the sheet opens.
@@ -82,6 +83,10 @@ pub struct Sheet {
     pub planning: bool,
     /// The plan in rows.
     pub view: View,
+    /// What calls for attention and has not been answered, the most urgent first.
+    pub calls: Vec<Call>,
+    /// For each running step, the last minute at which it may end with every course in time, as far as known.
+    pub latest_ends: BTreeMap<StepKey, Minute>,
     /// A better plan, offered.
     pub offer: Option<Offer>,
     /// What would make a plan possible where there is none; none until it has been tried.
@@ -156,6 +161,8 @@ impl Sheet {
             writing: Vec::new(),
             planning: false,
             view: View::default(),
+            calls: Vec::new(),
+            latest_ends: BTreeMap::new(),
             offer: None,
             ways_out: None,
             reckoned: None,
@@ -289,6 +296,7 @@ impl Sheet {
 
     pub(super) fn rebuild(&mut self) {
         self.view = View::of(self);
+        self.calls = self.unanswered();
     }
 
     /// Asks for a plan as of now.

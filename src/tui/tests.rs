@@ -97,7 +97,7 @@ fn desk() -> Desk {
         begun,
         answer: answers,
     });
-    let outside = Outside::start(planner, Box::new(FullDisk), opening().cards, &events)
+    let outside = Outside::start(planner, Box::new(FullDisk), opening().cards, None, &events)
         .expect("threads start");
     let (app, wanted) = App::new(opening(), Timestamp(1_795_800_000));
     for effect in wanted {

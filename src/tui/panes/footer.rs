@@ -243,6 +243,8 @@ fn hinted(ui: &Ui) -> &'static [Action] {
         Some(Open::Help | Open::Why | Open::Chance) => {
             &[A::Up, A::Down, A::PageUp, A::PageDown, A::Close]
         }
+        Some(Open::Now) => &[A::FocusNext, A::PageDown, A::Heed, A::PutOff, A::Close],
+        Some(Open::Handover) => &[A::Note, A::Up, A::Down, A::PageUp, A::PageDown, A::Close],
         Some(Open::Filter) => &[A::Open, A::Up, A::Down, A::FocusNext, A::Close],
         Some(Open::Card) => &[
             A::Start,
@@ -261,11 +263,15 @@ fn hinted(ui: &Ui) -> &'static [Action] {
             A::Undo,
             A::Skip,
             A::Open,
+            A::NowView,
             A::Tonight,
             A::Search,
             A::Filter,
             A::Now,
             A::Read,
+            A::Heed,
+            A::PutOff,
+            A::Handover,
             A::Entries,
             A::Change,
             A::EndsAt,
@@ -346,6 +352,7 @@ fn draw_hints(buffer: &mut Buffer, place: Rect, sheet: &Sheet, ui: &mut Ui) {
 /// Returns what an action is called here.
 fn hint_name(action: Action, ui: &Ui) -> &'static str {
     match action {
+        Action::FocusNext if ui.open == Some(Open::Now) => "whose",
         Action::Open if ui.open == Some(Open::Filter) => "choose",
         Action::FocusNext if ui.open == Some(Open::Filter) => "next kind",
         Action::Close if ui.prompt.is_some() => "leaves it",
