@@ -32,6 +32,7 @@ pub(super) fn print(
     out: &mut impl Write,
 ) -> Result<Ending, Failure> {
     let prep = PrepState::fold(&opened.entries()?);
+    let opened = &opened.as_decided(&prep);
     let now = opened.minute();
     let typed = match part {
         Part::Tonight(Some(text)) => Some(boundary(opened, text)?),

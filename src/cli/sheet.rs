@@ -2,29 +2,127 @@
 
 use std::borrow::Cow;
 use std::cell::OnceCell;
+use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{BufWriter, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use super::command::Opened;
 use super::report::{Ending, Failure};
 use super::{seen, who};
-use crate::book::{Book, Entry, Note};
+use crate::book::{Access, Book, BookError, Entry, EntryId, Note, PATIENCE, Trouble, access};
 use crate::load;
 use crate::menu::Menu;
-use crate::plan::{self, Announced, Asked, Better, Chance, Plan, PlanOutcome, WayOut, Work};
-use crate::time::ServiceTime;
+use crate::plan::{
+    self, Announced, Asked, Better, Chance, Plan, PlanOutcome, StepKey, WayOut, Work,
+};
+use crate::time::{Clock, Minute, ServiceTime};
 use crate::tui::{self, Cards, Colour, Pen, Planner, Session, SheetError, Signs, Situation};
 
 /// The largest picture drawn, in columns and lines.
 const LARGEST: u16 = 1000;
 
-/// Writes into the book.
-struct BookPen(Book);
+/// Writes into the book, and watches what other terminals write.
+struct BookPen {
+    book: Book,
+    path: PathBuf,
+    clock: Clock,
+    event: String,
+    /// The last entry that the sheet has been told of.
+    last: EntryId,
+    /// The book's version when it was last read.
+    version: Option<i64>,
+    /// Whether nothing could be written when the book was opened; tried again with each tick.
+    refused: bool,
+    /// Why the sheet must be opened anew.
+    gone: Option<String>,
+}
+
+impl BookPen {
+    fn new(access: Access, opened: &Opened, entries: &[Entry]) -> Self {
+        Self {
+            book: access.book,
+            path: opened.book.clone(),
+            clock: opened.clock,
+            event: opened.event.clone(),
+            last: entries.last().map_or(EntryId(0), |entry| entry.id),
+            version: None,
+            refused: access.refused.is_some(),
+            gone: None,
+        }
+    }
+
+    /// Opens the book again, where that may help; what has to be said of it afterwards is why this tick fails.
+    fn open_again(&mut self) -> Result<(), String> {
+        let access =
+            access::to_write(&self.path, self.clock.now()).map_err(|error| error.to_string())?;
+        self.book = access.book;
+        self.version = None;
+        self.refused = false;
+        match access.remarks.as_slice() {
+            [] => Ok(()),
+            remarks => {
+                let said = format!("{}; close the sheet and open it again", remarks.join("; "));
+                self.gone = Some(said.clone());
+                Err(said)
+            }
+        }
+    }
+}
 
 impl Pen for BookPen {
     fn write(&mut self, note: &Note) -> Result<Entry, String> {
-        self.0.append(note).map_err(|error| error.to_string())
+        if let Some(gone) = &self.gone {
+            return Err(gone.clone());
+        }
+        if self.refused {
+            self.open_again()?;
+        }
+        self.book.append(note).map_err(|error| {
+            if matches!(error.trouble, Trouble::Moved) {
+                self.gone = Some(error.to_string());
+            }
+            if error.is_damage()
+                && let Err(said) = self.open_again()
+            {
+                return said;
+            }
+            error.to_string()
+        })
+    }
+
+    fn news(&mut self) -> Result<Vec<Entry>, String> {
+        if self.refused || self.gone.is_some() {
+            return Ok(Vec::new());
+        }
+        if self.book.was_moved() {
+            let moved = BookError {
+                path: self.path.clone(),
+                trouble: Trouble::Moved,
+            };
+            self.gone = Some(moved.to_string());
+            return Err(moved.to_string());
+        }
+        let read = || {
+            let version = self.book.version()?;
+            if self.version == Some(version) {
+                return Ok((version, Vec::new()));
+            }
+            Ok((version, self.book.entries_after(&self.event, self.last)?))
+        };
+        match read() {
+            Ok((version, entries)) => {
+                self.version = Some(version);
+                self.last = entries.last().map_or(self.last, |entry| entry.id);
+                Ok(entries)
+            }
+            // Busy for a moment: asked again in the next.
+            Err(BookError {
+                trouble: Trouble::Locked,
+                ..
+            }) => Ok(Vec::new()),
+            Err(error) => Err(error.to_string()),
+        }
     }
 }
 
@@ -97,6 +195,16 @@ impl Planner for MenuPlanner {
         )
     }
 
+    fn latest_ends(
+        &mut self,
+        situation: &Situation,
+        plan: &Plan,
+        stop: &(dyn Fn() -> bool + Sync),
+    ) -> BTreeMap<StepKey, Minute> {
+        let told = self.told(situation);
+        plan::latest_ends(self.asked(situation, told.as_deref()), plan, stop)
+    }
+
     fn chance(
         &mut self,
         situation: &Situation,
@@ -137,15 +245,24 @@ impl Planner for MenuPlanner {
 
 /// Shows the sheet until it is closed.
 pub(super) fn show(opened: &Opened) -> Result<Ending, Failure> {
-    let mut book = Book::open(&opened.book)?;
-    let mut entries = book.entries(&opened.event)?;
-    let mut notices = warnings(opened);
-    let changes = seen::note_changes(opened, &mut book, &mut entries)?;
-    if !changes.is_empty() {
-        notices.push("the menu has changed since it was last opened:".to_owned());
-        notices.extend(changes);
+    let mut access = access::for_a_sheet(&opened.book, opened.now)?;
+    let mut entries = access.book.entries(&opened.event)?;
+    let mut notices = opened.remarks(&access);
+    notices.extend(warnings(opened));
+    if access.refused.is_none() {
+        match seen::note_changes(opened, &mut access.book, &mut entries) {
+            Ok(changes) if changes.is_empty() => {}
+            Ok(changes) => {
+                notices.push("the menu has changed since it was last opened:".to_owned());
+                notices.extend(changes);
+            }
+            // The plan can be read all the same, and what has happened; each tick is tried.
+            Err(failure) => notices.insert(0, format!("nothing can be ticked for now: {failure}")),
+        }
     }
-    let session = session(opened, entries, Box::new(BookPen(book)), notices);
+    access.book.wait_at_most(PATIENCE)?;
+    let pen = BookPen::new(access, opened, &entries);
+    let session = session(opened, entries, Box::new(pen), notices);
     tui::run(session).map_err(|error| match error {
         SheetError::NotATerminal => Failure::WrongUse(error.to_string()),
         _ => Failure::Machine(error.to_string()),

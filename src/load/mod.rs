@@ -10,12 +10,14 @@
 //! `phrases` (the cook's words), and [`crate::menu::check()`] holds the rules across the whole menu. A menu comes
 //! back only when none of them found a fault.
 //!
-//! [`write_menu`] is the way back: everything in one file, and reading it gives an equal menu.
+//! [`write_menu`] is the way back: everything in one file, and reading it gives an equal menu. [`step_time`] changes one
+//! time in the file it was written in, and leaves all else there as it is.
 //!
 //! Left out on purpose: a dish or a kitchen cannot name further files, so references cannot go in a circle.
 
 mod decode;
 mod dish_card;
+mod edit;
 mod fault;
 mod fields;
 mod kitchen_card;
@@ -33,6 +35,7 @@ use crate::menu::{Dish, Kitchen, Menu, check, check_dish, check_kitchen};
 use fault::{Collected, Source};
 use syntax::{Node, Span, Value};
 
+pub use edit::{Edit, EditError, step_time};
 pub use fault::{Fault, Faults, Place};
 pub use places::Places;
 pub use shelf::{Folder, Shelf};

@@ -362,7 +362,14 @@ impl<'a> WaysOut<'a> {
 
     fn plan_asked(&mut self, asked: Asked<'_>, way: Way, menu: Menu, says: String) -> bool {
         let told: Option<&Announced> = asked.told;
-        let outcome = make::plan(&menu, asked.service, asked.happened, asked.now, told);
+        let by_menu = told
+            .is_none()
+            .then(|| make::told_by_menu(&menu, asked.service));
+        let outcome = make::as_it_stands(Asked {
+            menu: &menu,
+            told: told.or(by_menu.as_ref().and_then(Option::as_ref)),
+            ..asked
+        });
         let PlanOutcome::Planned(plan) = outcome else {
             return false;
         };
@@ -516,6 +523,10 @@ pub fn hours_of(shift: Window, service: ServiceTime) -> Hours {
 fn moved_on(done: Done, moved: impl Fn(Minute) -> Minute) -> Done {
     match done {
         Done::Started(at) => Done::Started(moved(at)),
+        Done::Expected { since, end } => Done::Expected {
+            since: moved(since),
+            end: moved(end),
+        },
         Done::Finished(from, to) => Done::Finished(from.map(&moved), moved(to)),
         Done::Skipped(at) => Done::Skipped(moved(at)),
     }

@@ -6,7 +6,9 @@
 pub mod changes;
 mod decided;
 mod entry_words;
+mod foreseen;
 mod handover;
+pub mod learn;
 mod now;
 mod planned_from;
 mod standing;
@@ -18,6 +20,7 @@ mod watch;
 
 pub use decided::{Decided, ReadCard, decide, decided, decision_of};
 pub use entry_words::{decision_words, entry_words, goal_words, reading_words};
+pub use foreseen::{Foreseen, expected_end, foreseen, goal_of};
 pub use handover::{HANDED_OVER, HandedOver, Handover, HandoverLine, Running, Told};
 pub use now::{NowAndNext, Of, Runs, Want, Wants, next_look};
 pub use planned_from::planned_from;

@@ -9,7 +9,7 @@
 //! A step that is left alone from its start to its end is not among what wants hands unless it should have begun: it
 //! begins when what goes before it ends.
 
-use super::{PrepState, Progress, Standing, standing};
+use super::{PrepState, Progress, Standing, expected_end, standing};
 use crate::menu::{Hands, Look, Menu, Step, StepTime};
 use crate::plan::{Named, Plan, PlannedStep, StepIndex, StepKey, named};
 use crate::time::{Minute, Minutes, ServiceTime, Window};
@@ -197,7 +197,7 @@ impl NowAndNext {
             Progress::Waiting => self.untimed += 1,
             Progress::Running { since } => {
                 let since = service.minute(since);
-                let said = prep.expected(&named.key).map(|end| service.minute(end));
+                let said = expected_end(menu, prep, &named.key).map(|end| service.minute(end));
                 let end = said.or_else(|| card.and_then(|card| end_by_card(card, since)));
                 // Without an end it is looked at for as long as it runs.
                 let window = Window::new(since, end.unwrap_or(now + Minutes::days(1)));

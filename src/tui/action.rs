@@ -38,6 +38,7 @@ pub enum Action {
     Entries,
     NowView,
     Handover,
+    Seen,
     Up,
     Down,
     PageUp,
@@ -76,6 +77,7 @@ impl Action {
                 | Self::Heed
                 | Self::PutOff
                 | Self::TakeBetter
+                | Self::Seen
                 | Self::Change
         )
     }
@@ -93,6 +95,7 @@ impl Action {
                 | Self::ZoomIn
                 | Self::ZoomOut
                 | Self::ZoomFit
+                | Self::Seen
         )
     }
 }
@@ -391,6 +394,13 @@ pub const TABLE: &[Doing] = &[
         &[Key::letter('H')],
         "handover",
         "what the next shift has to know",
+    ),
+    doing(
+        Action::Seen,
+        Group::Plan,
+        &[Key::letter('m')],
+        "seen",
+        "the steps that have moved are seen: their new times are announced from now on",
     ),
     doing(
         Action::Open,

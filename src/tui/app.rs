@@ -107,6 +107,10 @@ impl App {
                 self.planned(generation, outcome);
                 Vec::new()
             }
+            Event::LatestEnds { generation, ends } => {
+                self.sheet.told_latest_ends(generation, ends);
+                Vec::new()
+            }
             Event::Reckoned { generation, chance } => {
                 self.sheet.reckoned(generation, chance);
                 Vec::new()
@@ -136,6 +140,7 @@ impl App {
                 self.noticed(noticed);
                 vec![self.sheet.replan()]
             }
+            Event::News(news) => self.news(news),
             Event::Signal(Signal::End) => vec![Effect::Quit],
             Event::Signal(Signal::StandAside) => vec![Effect::StandAside],
             Event::Broken(what) => {
@@ -207,9 +212,36 @@ impl App {
                 Vec::new()
             }
             Some(Ok(writing)) => {
-                self.ui.say(Tone::Good, writing.done);
+                if writing.second {
+                    self.ui
+                        .say_for_good(Tone::Alarm, words::second(&self.sheet, &writing));
+                } else {
+                    self.ui.say(Tone::Good, writing.done);
+                }
                 self.reselect(kept.as_ref());
                 vec![self.sheet.replan()]
+            }
+        }
+    }
+
+    fn news(&mut self, news: Result<Vec<crate::book::Entry>, String>) -> Vec<Effect> {
+        let kept = self.selected_key();
+        match news {
+            Ok(entries) => {
+                self.sheet.told(&entries);
+                let stays = self.ui.message.as_ref().is_some_and(|said| said.stays);
+                if !stays && let Some(said) = words::told(&self.sheet, &entries) {
+                    self.ui.say(Tone::Plain, said);
+                }
+                self.reselect(kept.as_ref());
+                vec![self.sheet.replan()]
+            }
+            Err(why) => {
+                self.ui.say_for_good(
+                    Tone::Alarm,
+                    format!("nothing can be ticked any more: {why}"),
+                );
+                Vec::new()
             }
         }
     }
@@ -275,6 +307,10 @@ impl App {
             Action::PutOff => return self.answer(true),
             Action::Better => self.toggle(Open::Better),
             Action::TakeBetter => return self.take_better(),
+            Action::Seen => {
+                let seen = self.sheet.seen();
+                return self.asked_of_plan(seen);
+            }
             Action::Undo if self.ui.open == Some(Open::Better) => {
                 let undone = self.sheet.take_back_plan();
                 return self.asked_of_plan(undone);

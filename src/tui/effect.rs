@@ -14,6 +14,12 @@ pub trait Pen: Send {
     ///
     /// When it returns `Ok` the entry is on disk: the sheet shows it from then on.
     fn write(&mut self, note: &Note) -> Result<Entry, String>;
+
+    /// Returns what has come into the book since this was last asked, oldest first, whoever wrote it; asked several
+    /// times a second, so it must be quick to see that there is nothing. Why it cannot be read any more is said once.
+    fn news(&mut self) -> Result<Vec<Entry>, String> {
+        Ok(Vec::new())
+    }
 }
 
 /// Ties an answer of the book to what was asked of it.

@@ -11,7 +11,7 @@ use super::worker::Situation;
 use crate::book::{Entry, Happening, Note};
 use crate::menu::{Dish, Menu};
 use crate::plan::{Announced, Better, Chance, Plan, PlanOutcome, StepKey, Verdict, WayOut};
-use crate::prep::{Ask, Call, PrepState, Refusal, Standing, decided};
+use crate::prep::{Ask, Call, PrepState, Progress, Refusal, Standing, decided};
 use crate::time::{Minute, Minutes, ServiceTime, Timestamp};
 
 /// What is known when the sheet opens.
@@ -85,12 +85,14 @@ pub struct Sheet {
     pub view: View,
     /// What calls for attention and has not been answered, the most urgent first.
     pub calls: Vec<Call>,
-    /// For each running step, the last minute at which it may end with every course in time, as far as known.
-    pub latest_ends: BTreeMap<StepKey, Minute>,
     /// A better plan, offered.
     pub offer: Option<Offer>,
     /// What would make a plan possible where there is none; none until it has been tried.
     pub ways_out: Option<Vec<WayOut>>,
+    /// The last minute found at which each running step may end with every course in time, as of the plan they were
+    /// last told of: a minute that passes changes little of it, and a warning that comes and goes is none. Empty where
+    /// no plan holds.
+    pub latest_ends: BTreeMap<StepKey, Minute>,
     /// The chances reckoned last, with the plan they are of.
     reckoned: Option<(u64, Option<Chance>)>,
     event: String,
@@ -110,6 +112,8 @@ pub struct Writing {
     pub key: Option<StepKey>,
     /// What to say once it is written: "started …".
     pub done: String,
+    /// Whether another terminal was first, so that it changed nothing.
+    pub second: bool,
 }
 
 /// A better plan, as it is offered.
@@ -162,9 +166,9 @@ impl Sheet {
             planning: false,
             view: View::default(),
             calls: Vec::new(),
-            latest_ends: BTreeMap::new(),
             offer: None,
             ways_out: None,
+            latest_ends: BTreeMap::new(),
             reckoned: None,
             event: opening.event,
             who: opening.who,
@@ -189,6 +193,10 @@ impl Sheet {
             }
         }
         self.changed = any.then(|| Arc::new((decided.menu.clone(), decided.service)));
+        if decided.service != self.service {
+            // Its minutes are counted from a service that has moved.
+            self.latest_ends.clear();
+        }
         (self.menu, self.service) = (decided.menu, decided.service);
     }
 
@@ -204,6 +212,11 @@ impl Sheet {
 
     /// Takes in an entry that stands in the book: one written here, or at another terminal.
     pub(super) fn take_in(&mut self, entry: Entry) {
+        self.note(entry);
+        self.rebuild();
+    }
+
+    fn note(&mut self, entry: Entry) {
         self.prep.apply(&entry);
         let decides = matches!(
             entry.what,
@@ -213,7 +226,9 @@ impl Sheet {
         if decides {
             self.decide();
         }
-        self.rebuild();
+        let prep = &self.prep;
+        let runs = |key: &StepKey| matches!(prep.progress(key), Progress::Running { .. });
+        self.latest_ends.retain(|key, _| runs(key));
     }
 
     /// Returns now as a minute of the plan.
@@ -231,9 +246,17 @@ impl Sheet {
         matches!(self.outcome, Some(PlanOutcome::Impossible(_)))
     }
 
-    /// Returns whether the times are those that would have been needed.
-    pub fn is_too_late(&self) -> bool {
-        matches!(self.outcome, Some(PlanOutcome::TooLate { .. }))
+    /// Returns whether the times are those that would have been needed, because not even a forecast says what can be.
+    pub fn shows_needed_only(&self) -> bool {
+        matches!(
+            self.outcome,
+            Some(PlanOutcome::TooLate { forecast: None, .. })
+        )
+    }
+
+    /// Returns what can still be, where no plan holds and that is known.
+    pub fn forecast(&self) -> Option<&Plan> {
+        self.outcome.as_ref().and_then(PlanOutcome::forecast)
     }
 
     /// Returns whether a tick of this step is on its way to the book.
@@ -245,7 +268,7 @@ impl Sheet {
 
     /// Returns whether a row's time is one that would have been needed, not one of a plan.
     pub fn is_needed_only(&self, row: &Row) -> bool {
-        self.view.needed_only
+        (self.view.needed_only || row.given_up)
             && matches!(
                 row.standing,
                 Standing::Due | Standing::Ready | Standing::Waiting
@@ -256,8 +279,13 @@ impl Sheet {
     pub fn reasons(&self) -> Vec<String> {
         match &self.outcome {
             Some(PlanOutcome::TooLate { late, because, .. }) => {
-                let mut said = vec![super::words::too_late(self, late, because)];
-                said.extend(because.iter().skip(1).cloned());
+                let mut said = super::words::late_dishes(self);
+                if said.is_empty() {
+                    said.push(super::words::too_late(self, late, because));
+                    said.extend(because.iter().skip(1).cloned());
+                } else {
+                    said.extend(because.iter().cloned());
+                }
                 said
             }
             Some(PlanOutcome::Impossible(because)) => because.clone(),
@@ -308,7 +336,7 @@ impl Sheet {
         Effect::Replan {
             generation: self.generation,
             situation: Situation {
-                happened: self.prep.happened(self.service),
+                happened: self.prep.happened(&self.menu, self.service),
                 announced: self.prep.announced(self.service),
                 changed: self.changed.clone(),
                 now: self.planned_from(),
@@ -328,10 +356,26 @@ impl Sheet {
         // Of one that cannot be done, what was tried a minute ago stands until it has been tried anew.
         if matches!(outcome, PlanOutcome::Planned(_)) {
             self.ways_out = None;
+        } else {
+            self.latest_ends.clear();
         }
         self.outcome = Some(outcome);
         self.rebuild();
         true
+    }
+
+    /// Takes in how long what runs may still run; returns whether it is about the plan asked for last.
+    pub(super) fn told_latest_ends(
+        &mut self,
+        generation: u64,
+        ends: BTreeMap<StepKey, Minute>,
+    ) -> bool {
+        let wanted =
+            generation == self.generation && matches!(self.outcome, Some(PlanOutcome::Planned(_)));
+        if wanted {
+            self.latest_ends = ends;
+        }
+        wanted
     }
 
     /// Takes in the chances of a plan; returns whether it is the one asked for last.
@@ -417,6 +461,24 @@ impl Sheet {
         Ok(self.append(what, None, self.now, done))
     }
 
+    /// Has the times shown announced, so that no step counts as moved any more; or says why that makes no sense.
+    pub(super) fn seen(&mut self) -> Result<Effect, String> {
+        if self.writing.iter().any(|writing| writing.key.is_none()) {
+            return Err("the plan is still being written; wait for it".to_owned());
+        }
+        let plan = self.times().filter(|_| self.view.moved > 0);
+        let Some(plan) = plan else {
+            return Err("no step has moved since its time was told".to_owned());
+        };
+        let what = PrepState::announce(&plan.announced(), self.service);
+        let said = match self.view.moved {
+            1 => "1 step has".to_owned(),
+            many => format!("{many} steps have"),
+        };
+        let done = format!("seen: {said} a new time; b and then u takes it back");
+        Ok(self.append(what, None, self.now, done))
+    }
+
     /// Has the plan taken last taken back, or says why that makes no sense.
     pub(super) fn take_back_plan(&mut self) -> Result<Effect, String> {
         let Some(what) = self.prep.take_back_announcement() else {
@@ -463,7 +525,12 @@ impl Sheet {
     ) -> Effect {
         self.tickets += 1;
         let ticket = Ticket(self.tickets);
-        self.writing.push(Writing { ticket, key, done });
+        self.writing.push(Writing {
+            ticket,
+            key,
+            done,
+            second: false,
+        });
         let note = Note {
             event: self.event.clone(),
             at,
@@ -486,10 +553,19 @@ impl Sheet {
             .writing
             .iter()
             .position(|writing| writing.ticket == ticket)?;
-        let writing = self.writing.remove(place);
+        let mut writing = self.writing.remove(place);
         Some(result.map(|entry| {
+            writing.second = !self.prep.is_moved_by(&entry);
             self.take_in(entry);
             writing
         }))
+    }
+
+    /// Takes in what other terminals have written.
+    pub(super) fn told(&mut self, entries: &[Entry]) {
+        for entry in entries {
+            self.note(entry.clone());
+        }
+        self.rebuild();
     }
 }

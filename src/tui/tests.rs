@@ -210,6 +210,7 @@ fn a_tick_refused_while_the_sheet_closes_is_told_afterwards() {
         ticket,
         key: Some(crate::plan::StepKey::first("a", "b")),
         done: String::new(),
+        second: false,
     });
     desk.outside.run(Effect::Append { ticket, note });
     desk.app.ending();

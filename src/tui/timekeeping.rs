@@ -209,7 +209,7 @@ fn consequence(sheet: &Sheet, latest: Minute) -> String {
 
 /// Returns the latest tick that lies in the future of the clock.
 fn to_come(sheet: &Sheet) -> Option<Minute> {
-    let happened = sheet.prep.happened(sheet.service);
+    let happened = sheet.prep.happened(&sheet.menu, sheet.service);
     let latest = happened.values().map(|done| done.known_at()).max()?;
     // A time may be typed that is a minute ahead; that is how people read clocks.
     (latest > sheet.now_minute() + crate::time::Minutes(1)).then_some(latest)
@@ -239,7 +239,7 @@ fn change_words(change: &ClockChange) -> String {
 impl Sheet {
     /// Returns the minute before which nothing is planned: now, or the latest tick where that lies ahead of the clock.
     pub fn planned_from(&self) -> Minute {
-        planned_from(&self.prep.happened(self.service), self.now_minute())
+        planned_from(&self.prep.happened(&self.menu, self.service), self.now_minute())
     }
 }
 

@@ -61,7 +61,7 @@ impl Sheet {
         let (menu, service) = decide(&self.menu, self.service, &decision, &self.cards.read)?;
         let says = decision_words(&decision, self.service.zone());
         let menu = Arc::new((menu, service));
-        let happened = self.prep.happened(service);
+        let happened = self.prep.happened(&menu.0, service);
         let generation = self.next_generation();
         self.trial = Some(Trial {
             decision,

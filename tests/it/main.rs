@@ -17,6 +17,8 @@ mod cli;
 mod exchange;
 // What each module may import, read from the source.
 mod layers;
+// The book in adversity: damaged, full, read-only, held, killed at, shared, replayed; and learnt from.
+mod keeping;
 // Menu files: what loads, what is refused and how, and that writing and reading agree.
 mod load;
 // Menus planned: each idiom, clock changes, what has happened; every plan audited in the kitchen's terms.

@@ -60,7 +60,7 @@ fn card(text: &str) -> Result<countback::menu::Dish, String> {
 }
 
 fn planned(menu: &Menu, service: ServiceTime, prep: &PrepState, now: Timestamp) -> PlanOutcome {
-    let happened = prep.happened(service);
+    let happened = prep.happened(menu, service);
     plan::plan(menu, service, &happened, service.minute(now), None)
 }
 
@@ -427,4 +427,115 @@ fn food_that_will_be_past_its_best_is_said_before_it_is() {
     assert_eq!(best("05T17:00"), None);
     let call = best("05T17:20").expect("at its best until 17:30");
     assert_eq!(call.by, Some(service.minute(at("05T17:30"))));
+}
+
+fn reads(step: &str, text: &str, now: Timestamp) -> Happening {
+    let typed = countback::prep::typed_reading(text, now, Zone::Europe__Rome).expect("a reading");
+    Happening::Read {
+        step: step.into(),
+        reading: typed.reading,
+        goal: typed.goal,
+    }
+}
+
+/// The pace of the FDA Food Code §3-501.14(A)(1), 135 °F to 70 °F within two hours, in a walk-in at 37 °F: food that
+/// has fallen as far after one hour as Newton's law has it on that way is at 70 °F after the second (the two-point
+/// rate of Hedeen, Schaffner and Brown, J. Env. Health 2022: 0.2364 powers of ten an hour).
+#[test]
+fn a_cooling_is_foretold_from_its_readings_and_the_plan_follows() {
+    let (mut menu, service) = menu();
+    menu.kitchen.cooks[0].shifts.clear();
+    let step = StepKey::first("cream", "boil");
+    let mut days = Days::default();
+    days.write(
+        at("05T10:00"),
+        Happening::Started {
+            step: step.to_string(),
+        },
+    );
+    days.write(
+        at("05T10:00"),
+        reads("cream/boil", "135 F to 70 F in 37 F", at("05T10:00")),
+    );
+    let few = countback::prep::foreseen(&menu, &days.prep, &step).expect("was measured");
+    assert!(
+        few.sentence(Zone::Europe__Rome).contains("2 readings"),
+        "{few:?}"
+    );
+    days.write(
+        at("05T11:00"),
+        reads("cream/boil", "93.9 F", at("05T11:00")),
+    );
+    let Some(countback::prep::Foreseen::Will {
+        at: end, low, high, ..
+    }) = countback::prep::foreseen(&menu, &days.prep, &step)
+    else {
+        panic!("two readings foretell it");
+    };
+    let off = (end.0 - at("05T12:00").0).abs();
+    assert!(off <= 120, "{off} s off two hours");
+    assert!(
+        low < end && high.is_none_or(|high| end < high),
+        "the span holds it"
+    );
+    let happened = days.prep.happened(&menu, service);
+    let PlanOutcome::Planned(plan) = plan::plan(
+        &menu,
+        service,
+        &happened,
+        service.minute(at("05T11:01")),
+        None,
+    ) else {
+        panic!("fits");
+    };
+    let (_, boil) = plan.find(&step).expect("there");
+    let (_, spoon) = plan.find(&StepKey::first("cream", "spoon")).expect("there");
+    assert_eq!(boil.window.end, service.minute(end), "it runs until then");
+    assert!(spoon.window.start >= boil.window.end);
+    // The one who stands beside it knows more, until something is measured again.
+    days.write(
+        at("05T11:05"),
+        Happening::Expected {
+            step: step.to_string(),
+            end: at("05T11:40"),
+        },
+    );
+    assert_eq!(
+        countback::prep::expected_end(&menu, &days.prep, &step),
+        Some(at("05T11:40"))
+    );
+    days.write(at("05T11:30"), reads("cream/boil", "81 F", at("05T11:30")));
+    assert_ne!(
+        countback::prep::expected_end(&menu, &days.prep, &step),
+        Some(at("05T11:40"))
+    );
+}
+
+/// Total solids stay: 1000 g at 20 °Bx boiled down to 65 °Bx leave 307.7 g (mass balance, by computation).
+#[test]
+fn a_reduction_is_foretold_along_its_straight_line() {
+    let (mut menu, _) = menu();
+    menu.dishes[1].steps[0].goal = Some(countback::menu::Goal::Weight(308));
+    let step = StepKey::first("cream", "boil");
+    let mut days = Days::default();
+    days.write(
+        at("05T10:00"),
+        Happening::Started {
+            step: step.to_string(),
+        },
+    );
+    for (minute, grams) in [("10:00", 1000), ("10:10", 900), ("10:20", 800)] {
+        let now = at(&format!("05T{minute}"));
+        days.write(now, reads("cream/boil", &format!("{grams} g"), now));
+    }
+    // 692 g at 10 g a minute.
+    assert_eq!(
+        countback::prep::expected_end(&menu, &days.prep, &step),
+        Some(Timestamp(at("05T10:00").0 + 4152))
+    );
+    days.write(at("05T11:10"), reads("cream/boil", "300 g", at("05T11:10")));
+    assert!(matches!(
+        countback::prep::foreseen(&menu, &days.prep, &step),
+        Some(countback::prep::Foreseen::There { .. })
+    ));
 }

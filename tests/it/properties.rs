@@ -201,7 +201,7 @@ proptest! {
         let at = service.timestamp(now);
         let entries = entries(&menu, &ticks, at);
         let prep = PrepState::fold(&entries);
-        let happened = prep.happened(service);
+        let happened = prep.happened(&menu, service);
         let outcome = plan::plan(&menu, service, &happened, now, None);
         let wrong = wrong(&menu, &outcome, &happened, now);
         prop_assert!(

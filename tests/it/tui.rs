@@ -45,6 +45,7 @@ fn too_late(width: u16, height: u16) -> Screen {
         .to_vec();
     let outcome = PlanOutcome::TooLate {
         needed,
+        forecast: None,
         late,
         because: vec![
             "2 steps should have started before now; the first, \"Brew the tea syrup\", by \
@@ -1004,6 +1005,7 @@ fn a_banner_without_late_steps_says_the_first_reason() {
     let banquet = lantern_supper();
     let outcome = PlanOutcome::TooLate {
         needed: banquet.plan.clone(),
+        forecast: None,
         late: Vec::new(),
         because: vec!["the cream was opened a day too early".to_owned()],
     };
@@ -1170,6 +1172,7 @@ fn hostile_outcome(banquet: &Banquet, kind: usize) -> PlanOutcome {
         0 => PlanOutcome::Impossible(words()),
         1 => PlanOutcome::TooLate {
             needed: plan,
+            forecast: None,
             late: late.into_iter().collect(),
             because: words(),
         },

@@ -3,7 +3,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
+use super::expected_end;
 use crate::book::{Announcement, Decision, Entry, EntryId, Goal, Happening, Reading, StepDigest};
+use crate::menu::Menu;
 use crate::plan::{Announced, Done, Happened, StepKey, Told};
 use crate::time::{ServiceTime, Timestamp};
 
@@ -233,8 +235,9 @@ impl PrepState {
             .map(|(key, _)| key.as_str())
     }
 
-    /// Returns what the planner needs to know of what has happened.
-    pub fn happened(&self, service: ServiceTime) -> Happened {
+    /// Returns what the planner needs to know of what has happened; of the menu it wants what running steps are on
+    /// their way to.
+    pub fn happened(&self, menu: &Menu, service: ServiceTime) -> Happened {
         let mut happened = Happened::new();
         for text in self.steps.keys() {
             let Ok(key) = text.parse::<StepKey>() else {
@@ -242,7 +245,13 @@ impl PrepState {
             };
             let done = match self.progress_of(text) {
                 Progress::Waiting => continue,
-                Progress::Running { since } => Done::Started(service.minute(since)),
+                Progress::Running { since } => match expected_end(menu, self, &key) {
+                    Some(end) => Done::Expected {
+                        since: service.minute(since),
+                        end: service.minute(end),
+                    },
+                    None => Done::Started(service.minute(since)),
+                },
                 Progress::Finished { started, at } => Done::Finished(
                     started.map(|moment| service.minute(moment)),
                     service.minute(at),
@@ -337,6 +346,20 @@ impl PrepState {
         }
     }
 
+    /// Returns whether an entry that comes next would change anything. Of two terminals that say the same of a step at
+    /// the same moment both entries stand in the book, and the second changes nothing.
+    pub fn is_moved_by(&self, entry: &Entry) -> bool {
+        let (step, tick) = match &entry.what {
+            Happening::Started { step } => (step, Tick::Start),
+            Happening::Finished { step } => (step, Tick::Finish),
+            Happening::Skipped { step, reason } => (step, Tick::Skip(reason.clone())),
+            Happening::Undone { entry } => return !self.gone.contains(entry),
+            _ => return true,
+        };
+        let progress = self.progress_of(step);
+        tick.after(entry.at, progress.clone()) != progress
+    }
+
     /// Returns the last entry about a step that counts.
     fn latest_of(&self, key: &str) -> Option<EntryId> {
         let ticks = self.steps.get(key).into_iter().flatten();
@@ -391,15 +414,22 @@ impl PrepState {
         counting
     }
 
-    /// Returns when a cook said last that a running step will be over; none where nobody has since it began.
-    pub fn expected(&self, step: &StepKey) -> Option<Timestamp> {
+    /// Returns when a cook said last that a running step will be over, and when that was said; none where nobody has
+    /// since it began.
+    pub fn expected(&self, step: &StepKey) -> Option<(Timestamp, Timestamp)> {
         let key = step.to_string();
         let Progress::Running { since } = self.progress_of(&key) else {
             return None;
         };
+        // Said after it, by the clock or by the book: a clock that was set back must not unsay it.
+        let starts = self.steps.get(&key).into_iter().flatten();
+        let mut starts = starts.filter(|it| it.what == Tick::Start && self.counts(it.id));
+        let started = starts.next().map(|it| it.id);
         let said = self.expected.get(&key)?.iter().rev();
-        let mut said = said.filter(|(id, at, _)| self.counts(*id) && *at >= since);
-        said.next().map(|&(_, _, end)| end)
+        let mut said = said.filter(|(id, at, _)| {
+            self.counts(*id) && (*at >= since || started.is_some_and(|start| *id > start))
+        });
+        said.next().map(|&(_, at, end)| (at, end))
     }
 
     /// Returns the notes that count, oldest first.
@@ -439,27 +469,31 @@ impl PrepState {
         };
         let mut progress = Progress::Waiting;
         for kept in entries.iter().filter(|kept| !self.gone.contains(&kept.id)) {
-            // Two terminals may say the same thing twice; the first that makes sense stands.
-            progress = match (&kept.what, progress) {
-                (Tick::Start, Progress::Waiting) => Progress::Running { since: kept.at },
-                (Tick::Finish, Progress::Waiting) => Progress::Finished {
-                    started: None,
-                    at: kept.at,
-                },
-                (Tick::Finish, Progress::Running { since }) => Progress::Finished {
-                    started: Some(since),
-                    at: kept.at,
-                },
-                (Tick::Skip(reason), Progress::Waiting | Progress::Running { .. }) => {
-                    Progress::Skipped {
-                        at: kept.at,
-                        reason: reason.clone(),
-                    }
-                }
-                (_, unchanged) => unchanged,
-            };
+            progress = kept.what.after(kept.at, progress);
         }
         progress
+    }
+}
+
+impl Tick {
+    /// Returns how far a step has come when this is said of it. Two terminals may say the same thing twice; the first
+    /// that makes sense stands.
+    fn after(&self, at: Timestamp, progress: Progress) -> Progress {
+        match (self, progress) {
+            (Self::Start, Progress::Waiting) => Progress::Running { since: at },
+            (Self::Finish, Progress::Waiting) => Progress::Finished { started: None, at },
+            (Self::Finish, Progress::Running { since }) => Progress::Finished {
+                started: Some(since),
+                at,
+            },
+            (Self::Skip(reason), Progress::Waiting | Progress::Running { .. }) => {
+                Progress::Skipped {
+                    at,
+                    reason: reason.clone(),
+                }
+            }
+            (_, unchanged) => unchanged,
+        }
     }
 }
 

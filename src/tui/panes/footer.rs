@@ -195,6 +195,10 @@ fn draw_message(buffer: &mut Buffer, line: Rect, sheet: &Sheet, ui: &Ui) {
             (said.as_str(), Tone::Quiet)
         }
         (None, Some(message)) => (message.text.as_str(), message.tone),
+        (None, None) if sheet.view.moved > 0 => {
+            said = words::moved(sheet.view.moved);
+            (said.as_str(), Tone::Caution)
+        }
         (None, None) => match &sheet.offer {
             Some(offer) if ui.open != Some(Open::Better) => {
                 said = words::offer(offer, room);
@@ -285,6 +289,7 @@ fn hinted(ui: &Ui) -> &'static [Action] {
             A::Why,
             A::Chance,
             A::Better,
+            A::Seen,
             A::Help,
             A::Quit,
         ],
