@@ -17,13 +17,15 @@ mod print;
 mod report;
 mod seen;
 mod sheet;
+mod shift;
 mod solve;
 mod step_name;
 mod tick;
 mod who;
+mod write;
 
 use std::ffi::OsString;
-use std::io::{self, BufWriter, Write};
+use std::io::{self, BufRead, BufWriter, IsTerminal, Write};
 
 use clap::Parser;
 
@@ -56,8 +58,13 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
     let everywhere = &args.everywhere;
     let Some(command) = &args.command else {
         let opened = Opened::open(args.menu.as_deref(), everywhere)?;
-        return sheet::show(&opened);
+        return sheet::show(&opened, &args.attention);
     };
+    if args.attention.is_asked() {
+        return Err(Failure::WrongUse(
+            "--quiet and --on-alert are for a sheet: countback MENU --quiet, countback wall MENU --quiet".into(),
+        ));
+    }
     if let Some(menu) = &args.menu {
         return Err(Failure::WrongUse(format!(
             "\"{}\" stands before the command; write the command first: countback plan MENU",
@@ -89,6 +96,45 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
                 reason: reason.as_deref(),
             };
             tick::tick(&opened, &asked, out)
+        }
+        Asked::Wall { menu, attention } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            sheet::show_on_wall(&opened, attention)
+        }
+        Asked::Now {
+            menu,
+            cook,
+            station,
+        } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            shift::now(&opened, cook.as_deref(), station.as_deref(), out)
+        }
+        Asked::Handover { menu, json } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            shift::handover(&opened, *json, print::width(), out)
+        }
+        Asked::Note { menu, words } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            let (step, text) = match words.as_slice() {
+                [step, text] => (Some(step.as_str()), text.as_str()),
+                words => (None, words.first().map_or("", String::as_str)),
+            };
+            write::note(&opened, step, text, out)
+        }
+        Asked::Read {
+            menu,
+            step,
+            reading,
+        } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            write::read(&opened, step, reading, out)
+        }
+        Asked::Change { menu, words, yes } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            let mut answers = io::stdin().lock();
+            let asked = answers.is_terminal();
+            let answers: Option<&mut dyn BufRead> = if asked { Some(&mut answers) } else { None };
+            write::change(&opened, words, *yes, answers, out)
         }
         Asked::Picture { menu, size, out } => {
             let opened = Opened::open(Some(menu), everywhere)?;

@@ -11,8 +11,8 @@ use super::worker::Situation;
 use crate::book::{Entry, Happening, Note};
 use crate::menu::{Dish, Menu};
 use crate::plan::{Announced, Better, Chance, Plan, PlanOutcome, StepKey, Verdict, WayOut};
-use crate::prep::{Ask, Call, PrepState, Progress, Refusal, Standing, decided};
-use crate::time::{Minute, Minutes, ServiceTime, Timestamp};
+use crate::prep::{Ask, Call, Move, PrepState, Progress, Refusal, Standing, decided};
+use crate::time::{Minute, ServiceTime, Timestamp};
 
 /// What is known when the sheet opens.
 #[derive(Clone, Debug)]
@@ -123,26 +123,6 @@ pub struct Offer {
     pub better: Better,
     /// What moves, in the order of the new times.
     pub moves: Vec<Move>,
-}
-
-/// A step that moves.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Move {
-    /// The dish and the step by name.
-    pub name: String,
-    /// When it starts on the plan shown.
-    pub from: Minute,
-    /// When it would start.
-    pub to: Minute,
-    /// How it would be done, where that is another way.
-    pub way: Option<String>,
-}
-
-impl Move {
-    /// Returns how much later it would start; negative for earlier.
-    pub fn later(&self) -> Minutes {
-        self.to - self.from
-    }
 }
 
 impl Sheet {
