@@ -32,6 +32,7 @@ pub(super) fn now(
         let here = station.as_ref().is_none_or(|it| of.station.as_ref().is_none_or(|is| is == it));
         mine && here
     });
+    content.near(now);
     let calls = unanswered(opened, &outcome, &prep);
     shift::write_now(&content, &calls, &outcome, opened.service, now, out)?;
     Ok(ending(&outcome))

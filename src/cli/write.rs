@@ -148,9 +148,15 @@ fn compare(
             writeln!(out, "  {}", one_line(why))?;
         }
     }
-    let (Some(was), Some(is)) = (before.1.times(), after.1.times()) else {
+    // Times that would have been needed are no plan to be held against another.
+    let plan = |outcome: &'_ PlanOutcome| match outcome {
+        PlanOutcome::Planned(plan) => Some(plan.clone()),
+        other => other.forecast().cloned(),
+    };
+    let (Some(was), Some(is)) = (plan(before.1), plan(after.1)) else {
         return Ok(());
     };
+    let (was, is) = (&was, &is);
     let all = Comparison::of((was, &before.0.loaded.menu), (is, &after.0.loaded.menu));
     for dish in &all.dishes {
         writeln!(out, "  {}", one_line(&dish.words()))?;

@@ -152,7 +152,7 @@ impl Handover {
             notes: notes.collect(),
             last: last.map(told),
             since: since.map(told).collect(),
-            moved: plan.map_or_else(Vec::new, |plan| moved(plan, menu, prep, service)),
+            moved: plan.map_or_else(Vec::new, |plan| moved(plan, menu)),
             over: (content.over, content.steps),
         }
     }
@@ -320,21 +320,13 @@ fn name_of(plan: &Plan, menu: &Menu, key: &str) -> Option<String> {
     Some(format!("{} ({dish})", step.name))
 }
 
-/// Returns what waits and starts at another time than was announced.
-fn moved(
-    plan: &Plan,
-    menu: &Menu,
-    prep: &PrepState,
-    service: ServiceTime,
-) -> Vec<(String, Minute, Minute)> {
-    let Some(announced) = prep.announced(service) else {
-        return Vec::new();
-    };
+/// Returns what waits and starts at another time than the cooks were told.
+fn moved(plan: &Plan, menu: &Menu) -> Vec<(String, Minute, Minute)> {
     let steps = plan.order.iter().filter_map(|&step| plan.steps.get(step));
     let moved = steps.filter(|step| step.happened.is_none()).filter_map(|step| {
-        let was = announced.get(&step.key)?.start;
+        let was = step.told.filter(|was| *was != step.window.start)?;
         let name = name_of(plan, menu, &step.key.to_string())?;
-        (was != step.window.start).then_some((name, was, step.window.start))
+        Some((name, was, step.window.start))
     });
     moved.collect()
 }

@@ -27,7 +27,15 @@ pub struct NowAndNext {
     pub steps: usize,
     /// How many steps have not begun and no plan says when they should.
     pub untimed: usize,
+    /// How much more will want hands, further on.
+    pub later: usize,
 }
+
+/// How far ahead a cook at the stove looks.
+const AHEAD: Minutes = Minutes::hours(12);
+
+/// What wants hands is told so many at least, however far ahead, and so many at most, however near.
+const TOLD: (usize, usize) = (3, 12);
 
 /// Which step, and whose.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -131,6 +139,14 @@ impl NowAndNext {
     pub fn only(&mut self, is_wanted: impl Fn(&Of) -> bool) {
         self.runs.retain(|runs| is_wanted(&runs.of));
         self.wants.retain(|wants| is_wanted(&wants.of));
+    }
+
+    /// Leaves of what wants hands only what is near: a shift ahead, a few at least, and no more than can be taken in.
+    pub fn near(&mut self, now: Minute) {
+        let all = self.wants.len();
+        let near = self.wants.iter().take_while(|wants| wants.at <= now + AHEAD).count();
+        self.wants.truncate(near.clamp(TOLD.0, TOLD.1));
+        self.later += all - self.wants.len();
     }
 
     fn planned(

@@ -70,6 +70,9 @@ pub fn write_now(
     for wants in &content.wants {
         writeln!(out, "  {}", one_line(&wanting(wants, service, now)))?;
     }
+    if content.later > 0 {
+        writeln!(out, "  and {} more, later", content.later)?;
+    }
     if content.untimed > 0 {
         let untimed = content.untimed;
         writeln!(out, "not begun, and no plan says when: {untimed} of {steps} steps")?;

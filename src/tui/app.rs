@@ -293,6 +293,10 @@ impl App {
         }
         match action {
             Action::Quit if self.ui.open == Some(Open::Trial) => return self.leave_trial(),
+            // The page a wall is for is no page over another.
+            Action::Quit if self.sheet.wall && self.ui.open == Some(Open::Now) => {
+                return vec![Effect::Quit];
+            }
             Action::Quit if self.ui.open.is_some() => self.ui.open = None,
             Action::Quit => return vec![Effect::Quit],
             Action::Suspend => return vec![Effect::StandAside],

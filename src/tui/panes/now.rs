@@ -49,6 +49,7 @@ pub fn content(sheet: &Sheet, filter: &Filter) -> NowAndNext {
     let mut content =
         NowAndNext::of(&sheet.menu, sheet.times(), &sheet.prep, sheet.service, now);
     content.only(|of| passes(sheet, filter, of));
+    content.near(now);
     content
 }
 

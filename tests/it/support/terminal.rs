@@ -21,6 +21,8 @@ pub(crate) const FRIDAY: &str = "2026-11-27 20:30";
 pub(crate) struct Shown {
     pub(crate) screen: vt100::Parser,
     pub(crate) over: bool,
+    /// How often the bell has rung.
+    pub(crate) bells: usize,
 }
 
 /// A terminal with the program in it.
@@ -64,6 +66,7 @@ impl Terminal {
             Mutex::new(Shown {
                 screen: vt100::Parser::new(some(lines), some(columns), 0),
                 over: false,
+                bells: 0,
             }),
             Condvar::new(),
         ));
@@ -76,6 +79,7 @@ impl Terminal {
                 let read = reader.read(&mut bytes).unwrap_or(0);
                 let mut shown = theirs.0.lock().unwrap();
                 shown.screen.process(&bytes[..read]);
+                shown.bells += bytes[..read].iter().filter(|byte| **byte == 7).count();
                 shown.over = read == 0;
                 theirs.1.notify_all();
                 if read == 0 {
