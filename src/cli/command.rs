@@ -96,7 +96,10 @@ impl Opened {
 
     /// Returns the minute before which nothing is planned: now, or the latest tick where that lies ahead of the clock.
     pub(super) fn planned_from(&self, prep: &PrepState) -> Minute {
-        planned_from(&prep.happened(&self.loaded.menu, self.service), self.minute())
+        planned_from(
+            &prep.happened(&self.loaded.menu, self.service),
+            self.minute(),
+        )
     }
 
     /// Returns what the book holds of this banquet, without making a book where there is none; what there is to say
@@ -202,7 +205,9 @@ pub(super) fn is_readable(path: &Path) -> Result<(), Failure> {
 
 fn read_clock(now: Option<&str>, speed: Option<&str>, zone: Zone) -> Result<Clock, Failure> {
     let machine = Clock::Machine.now();
-    let given = now.map(|text| typed_moment(text, machine, zone, Bare::Today)).transpose();
+    let given = now
+        .map(|text| typed_moment(text, machine, zone, Bare::Today))
+        .transpose();
     let given = given.map_err(|said| Failure::WrongUse(format!("--now: {said}")))?;
     let speed = speed.map(Speed::read).transpose();
     let speed = speed.map_err(|said| Failure::WrongUse(format!("--speed: {said}")))?;

@@ -165,9 +165,11 @@ impl WallPen {
             self.rest -= 1;
             return;
         }
-        self.rest = REST;
         self.version = None;
         self.book = access::to_look(&self.path).ok().flatten();
+        // What is carved out of a damaged book, or copied from one that is held, costs more than a look.
+        let is_copy = self.book.as_ref().is_some_and(|it| it.refused.is_some());
+        self.rest = if is_copy { 10 * REST } else { REST };
     }
 }
 
@@ -352,7 +354,9 @@ pub(super) fn show_on_wall(opened: &Opened, attention: &Attention) -> Result<End
         Some(access) => access.book.entries(&opened.event)?,
         None => Vec::new(),
     };
-    let mut notices = access.as_ref().map_or_else(Vec::new, |it| it.remarks.clone());
+    let mut notices = access
+        .as_ref()
+        .map_or_else(Vec::new, |it| it.remarks.clone());
     notices.extend(warnings(opened));
     let pen = WallPen::new(access, opened, &entries);
     run(Session {
@@ -450,7 +454,8 @@ fn warnings(opened: &Opened) -> Vec<String> {
 
 /// Returns what large numbers are made of on this terminal.
 fn signs() -> Signs {
-    let settings = ["LC_ALL", "LC_CTYPE", "LANG"].map(|name| std::env::var(name).unwrap_or_default());
+    let settings =
+        ["LC_ALL", "LC_CTYPE", "LANG"].map(|name| std::env::var(name).unwrap_or_default());
     Signs::from_settings(settings.iter().map(String::as_str))
 }
 

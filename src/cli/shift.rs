@@ -26,10 +26,16 @@ pub(super) fn now(
     let cook = cook.map(|cook| known("cook", menu.kitchen.cooks.iter().map(|it| &it.name), cook));
     let cook = cook.transpose()?;
     let stations = menu.kitchen.stations.iter().map(|(_, name)| name);
-    let station = station.map(|station| known("station", stations, station)).transpose()?;
+    let station = station
+        .map(|station| known("station", stations, station))
+        .transpose()?;
     content.only(|of| {
-        let mine = cook.as_ref().is_none_or(|it| of.cooks.is_empty() || of.cooks.contains(it));
-        let here = station.as_ref().is_none_or(|it| of.station.as_ref().is_none_or(|is| is == it));
+        let mine = cook
+            .as_ref()
+            .is_none_or(|it| of.cooks.is_empty() || of.cooks.contains(it));
+        let here = station
+            .as_ref()
+            .is_none_or(|it| of.station.as_ref().is_none_or(|is| is == it));
         mine && here
     });
     content.near(now);
@@ -102,6 +108,9 @@ fn known<'a>(
     found.map(|name| (*name).clone()).ok_or_else(|| {
         let known: Vec<String> = names.iter().map(|name| one_line(name)).collect();
         let known = known.join(", ");
-        Failure::WrongUse(format!("there is no {what} \"{}\"; there are {known}", one_line(text)))
+        Failure::WrongUse(format!(
+            "there is no {what} \"{}\"; there are {known}",
+            one_line(text)
+        ))
     })
 }

@@ -12,8 +12,8 @@ use super::{seen, step_name, who};
 use crate::book::{Happening, Note, access};
 use crate::plan::{self, PlanOutcome, StepKey};
 use crate::prep::{
-    Comparison, PrepState, decide, decision_words, foreseen, goal_words, reading_words, typed_decision,
-    typed_reading,
+    Comparison, PrepState, decide, decision_words, foreseen, goal_words, reading_words,
+    typed_decision, typed_reading,
 };
 use crate::text::one_line;
 use crate::time::Timestamp;
@@ -34,7 +34,9 @@ pub(super) fn note(
     }
     let before = PrepState::fold(&opened.looked()?.0);
     let key = step.map(|step| find(opened, &before, step)).transpose()?;
-    let about = key.as_ref().map_or(String::new(), |key| format!(" of {key}"));
+    let about = key
+        .as_ref()
+        .map_or(String::new(), |key| format!(" of {key}"));
     let what = Happening::Noted {
         step: key.map(|key| key.to_string()),
         text: text.to_owned(),
@@ -61,7 +63,9 @@ pub(super) fn read(
         goal: typed.goal,
     };
     let prep = append(opened, typed.at, what, out)?;
-    let goal = typed.goal.map_or_else(String::new, |goal| format!(", to {}", goal_words(goal)));
+    let goal = typed
+        .goal
+        .map_or_else(String::new, |goal| format!(", to {}", goal_words(goal)));
     writeln!(
         out,
         "{}: {}{goal}, {}",
@@ -118,7 +122,12 @@ pub(super) fn change(
         PlanOutcome::Planned(plan) => PrepState::announcement_of(&plan.announced(), plan.service),
         _ => std::collections::BTreeMap::new(),
     };
-    append(opened, opened.now, Happening::Decided { decision, steps }, out)?;
+    append(
+        opened,
+        opened.now,
+        Happening::Decided { decision, steps },
+        out,
+    )?;
     writeln!(out, "decided: {}", one_line(&says))?;
     Ok(match is {
         PlanOutcome::Planned(_) => Ending::Fine,

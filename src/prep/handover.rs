@@ -9,7 +9,9 @@
 //! yet.
 
 use super::now::{NowAndNext, Of, Runs, Want, Wants};
-use super::{Measured, PrepState, Progress, decision_words, entry_words, goal_words, reading_words};
+use super::{
+    Measured, PrepState, Progress, decision_words, entry_words, goal_words, reading_words,
+};
 use crate::book::{Entry, EntryId, Happening};
 use crate::menu::Menu;
 use crate::plan::{Plan, PlanOutcome, StepKey};
@@ -104,7 +106,15 @@ pub enum HandoverLine {
 impl Handover {
     /// Returns what there is to hand over.
     pub fn of(asked: HandedOver<'_>) -> Self {
-        let HandedOver { menu, service, outcome, entries, prep, calls, now } = asked;
+        let HandedOver {
+            menu,
+            service,
+            outcome,
+            entries,
+            prep,
+            calls,
+            now,
+        } = asked;
         let plan = outcome.and_then(PlanOutcome::times);
         let content = NowAndNext::of(menu, plan, prep, service, now);
         let runs = content.runs.into_iter();
@@ -112,11 +122,15 @@ impl Handover {
         let mut next: Vec<Wants> = content.wants;
         next.retain(|wants| wants.what == Want::Start);
         let all = next.len();
-        let soon = next.iter().take_while(|wants| wants.at <= now + AHEAD).count();
+        let soon = next
+            .iter()
+            .take_while(|wants| wants.at <= now + AHEAD)
+            .count();
         next.truncate(soon.clamp(3, NEXT));
         let more = all - next.len();
         let is_last = |entry: &&Entry| {
-            prep.counts(entry.id) && matches!(&entry.what, Happening::Noted { step: None, text } if text.starts_with(HANDED_OVER))
+            prep.counts(entry.id)
+                && matches!(&entry.what, Happening::Noted { step: None, text } if text.starts_with(HANDED_OVER))
         };
         let last = entries.iter().rev().find(is_last);
         let after = last.map_or(EntryId(0), |entry| entry.id);
@@ -130,7 +144,9 @@ impl Handover {
             entry.id > after && prep.counts(entry.id) && is_worth_telling(&entry.what)
         });
         let names = |step: &str| plan.and_then(|plan| name_of(plan, menu, step));
-        let notes = prep.notes().filter(|note| note.step.is_some() || !note.text.starts_with(HANDED_OVER));
+        let notes = prep
+            .notes()
+            .filter(|note| note.step.is_some() || !note.text.starts_with(HANDED_OVER));
         let notes = notes.map(|note| Told {
             at: note.at,
             who: note.who.clone(),
@@ -148,7 +164,10 @@ impl Handover {
             runs,
             next,
             more,
-            decided: prep.decisions().map(|it| decision_words(it, zone)).collect(),
+            decided: prep
+                .decisions()
+                .map(|it| decision_words(it, zone))
+                .collect(),
             notes: notes.collect(),
             last: last.map(told),
             since: since.map(told).collect(),
@@ -181,9 +200,17 @@ impl Handover {
         for wants in &self.next {
             let late = if wants.is_late { "LATE " } else { "" };
             let cooks = wants.of.cooks.join(", ");
-            let cooks = if cooks.is_empty() { cooks } else { format!(" · {cooks}") };
+            let cooks = if cooks.is_empty() {
+                cooks
+            } else {
+                format!(" · {cooks}")
+            };
             let said = format!("{late}{} {}{cooks}", clock(wants.at), full_name(&wants.of));
-            lines.push(if wants.is_late { Alarm(said) } else { Plain(said) });
+            lines.push(if wants.is_late {
+                Alarm(said)
+            } else {
+                Plain(said)
+            });
         }
         if self.more > 0 {
             lines.push(Plain(format!("and {} more", self.more)));
@@ -201,7 +228,12 @@ impl Handover {
         }
         if !self.notes.is_empty() {
             lines.push(Heading("Notes".to_owned()));
-            lines.extend(self.notes.iter().rev().map(|note| Plain(note.words(service))));
+            lines.extend(
+                self.notes
+                    .iter()
+                    .rev()
+                    .map(|note| Plain(note.words(service))),
+            );
         }
         lines.push(Heading(match &self.last {
             Some(last) => format!("Since the handover of {}", last.when_and_who(service)),
@@ -210,7 +242,12 @@ impl Handover {
         if self.since.is_empty() {
             lines.push(Plain("nothing was ticked".to_owned()));
         }
-        lines.extend(self.since.iter().rev().map(|told| Plain(told.words(service))));
+        lines.extend(
+            self.since
+                .iter()
+                .rev()
+                .map(|told| Plain(told.words(service))),
+        );
         lines
     }
 }
@@ -222,12 +259,13 @@ impl Running {
         let runs = &self.runs;
         let mut said = full_name(&runs.of);
         said.push_str(&format!(", since {}", clock(runs.since)));
-        match runs.end {
-            Some(end) if end > now => {
-                said.push_str(&format!(", until {} ({} left)", clock(end), end - now));
+        match (runs.left(now), runs.end) {
+            (Some(left), Some(end)) if left > Minutes::ZERO => {
+                said.push_str(&format!(", until {} ({left} left)", clock(end)));
             }
-            Some(end) => said.push_str(&format!(", should be over since {}", clock(end))),
-            None => {}
+            (Some(Minutes::ZERO), _) => said.push_str(", to be over by now"),
+            (Some(_), Some(end)) => said.push_str(&format!(", over since {}", clock(end))),
+            (_, None) | (None, _) => {}
         }
         said.extend(runs.look.map(|look| format!(", look at {}", clock(look))));
         said.extend(self.last_reading(service, now));
@@ -246,7 +284,11 @@ impl Running {
 impl Told {
     fn when_and_who(&self, service: ServiceTime) -> String {
         let when = self.at.local(service.zone()).weekday_clock();
-        if self.who.is_empty() { when } else { format!("{when}, {}", self.who) }
+        if self.who.is_empty() {
+            when
+        } else {
+            format!("{when}, {}", self.who)
+        }
     }
 
     /// Returns it as a line.
@@ -316,17 +358,22 @@ fn trouble(outcome: Option<&PlanOutcome>) -> Vec<String> {
 fn name_of(plan: &Plan, menu: &Menu, key: &str) -> Option<String> {
     let key: StepKey = key.parse().ok()?;
     let (_, step) = plan.find(&key)?;
-    let dish = menu.dishes.get(step.dish).map_or("", |dish| dish.name.as_str());
+    let dish = menu
+        .dishes
+        .get(step.dish)
+        .map_or("", |dish| dish.name.as_str());
     Some(format!("{} ({dish})", step.name))
 }
 
 /// Returns what waits and starts at another time than the cooks were told.
 fn moved(plan: &Plan, menu: &Menu) -> Vec<(String, Minute, Minute)> {
     let steps = plan.order.iter().filter_map(|&step| plan.steps.get(step));
-    let moved = steps.filter(|step| step.happened.is_none()).filter_map(|step| {
-        let was = step.told.filter(|was| *was != step.window.start)?;
-        let name = name_of(plan, menu, &step.key.to_string())?;
-        Some((name, was, step.window.start))
-    });
+    let moved = steps
+        .filter(|step| step.happened.is_none())
+        .filter_map(|step| {
+            let was = step.told.filter(|was| *was != step.window.start)?;
+            let name = name_of(plan, menu, &step.key.to_string())?;
+            Some((name, was, step.window.start))
+        });
     moved.collect()
 }

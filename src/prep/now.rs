@@ -67,6 +67,19 @@ pub struct Runs {
     pub until: Option<String>,
 }
 
+impl Runs {
+    /// Returns what is left of it; negative where its end has passed, nothing where that is now, none where it is not
+    /// known. A plan gives what should be over the next minute to end in, so that one minute is none.
+    pub fn left(&self, now: Minute) -> Option<Minutes> {
+        let left = self.end? - now;
+        Some(if left == Minutes(1) {
+            Minutes::ZERO
+        } else {
+            left
+        })
+    }
+}
+
 /// Something that wants hands.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Wants {
@@ -130,7 +143,9 @@ impl NowAndNext {
             let end = runs.end.unwrap_or(Minute(i32::MAX));
             (end, runs.since, runs.of.key.clone())
         });
-        found.wants.sort_by_key(|wants| (wants.at, wants.what, wants.of.key.clone()));
+        found
+            .wants
+            .sort_by_key(|wants| (wants.at, wants.what, wants.of.key.clone()));
         found
     }
 
@@ -144,7 +159,11 @@ impl NowAndNext {
     /// Leaves of what wants hands only what is near: a shift ahead, a few at least, and no more than can be taken in.
     pub fn near(&mut self, now: Minute) {
         let all = self.wants.len();
-        let near = self.wants.iter().take_while(|wants| wants.at <= now + AHEAD).count();
+        let near = self
+            .wants
+            .iter()
+            .take_while(|wants| wants.at <= now + AHEAD)
+            .count();
         self.wants.truncate(near.clamp(TOLD.0, TOLD.1));
         self.later += all - self.wants.len();
     }
@@ -283,22 +302,30 @@ fn step(menu: &Menu, dish: usize, step: usize) -> Option<&Step> {
 }
 
 fn dish_name(menu: &Menu, dish: usize) -> String {
-    menu.dishes.get(dish).map_or(String::new(), |dish| dish.name.clone())
+    menu.dishes
+        .get(dish)
+        .map_or(String::new(), |dish| dish.name.clone())
 }
 
 fn station_name(menu: &Menu, card: &Step) -> Option<String> {
     let wanted = card.station.as_ref()?;
     let mut stations = menu.kitchen.stations.iter();
-    stations.find(|(id, _)| id == wanted).map(|(_, name)| name.clone())
+    stations
+        .find(|(id, _)| id == wanted)
+        .map(|(_, name)| name.clone())
 }
 
 fn hands_of(card: &Step, way: Option<usize>) -> &Hands {
-    way.and_then(|way| card.ways.get(way)).map_or(&card.hands, |way| &way.hands)
+    way.and_then(|way| card.ways.get(way))
+        .map_or(&card.hands, |way| &way.hands)
 }
 
 /// Returns the cooks whose hands a step has within a window, each once.
 fn cooks(planned: &PlannedStep, within: Window) -> Vec<String> {
-    let spans = planned.hands.iter().filter(|span| span.window.overlaps(within));
+    let spans = planned
+        .hands
+        .iter()
+        .filter(|span| span.window.overlaps(within));
     let mut cooks: Vec<String> = spans.flat_map(|span| span.cooks.iter().cloned()).collect();
     cooks.sort_unstable();
     cooks.dedup();
@@ -308,7 +335,9 @@ fn cooks(planned: &PlannedStep, within: Window) -> Vec<String> {
 /// Returns when a step that began at a moment is over by its card alone; none where its length depends on more.
 fn end_by_card(card: &Step, since: Minute) -> Option<Minute> {
     match &card.time {
-        StepTime::Elapsed(work) if work.per_piece == 0 && work.per_batch == 0 && work.per_litre == 0 => {
+        StepTime::Elapsed(work)
+            if work.per_piece == 0 && work.per_batch == 0 && work.per_litre == 0 =>
+        {
             Some(since + Minutes::from_seconds_rounded_up(work.booked()))
         }
         StepTime::Elapsed(_) | StepTime::Clock { .. } => None,
@@ -332,7 +361,16 @@ mod tests {
         let window = Window::new(Minute(3), Minute(53));
         let next = |now| next_look(window, look(15, 2), Minute(now)).map(|at| at.0);
         // Begun at 3: looked at at 18, 33, 48; the one at 48 ends at 50, inside.
-        for (now, at) in [(0, 18), (3, 18), (17, 18), (18, 18), (19, 18), (20, 33), (33, 33), (35, 48)] {
+        for (now, at) in [
+            (0, 18),
+            (3, 18),
+            (17, 18),
+            (18, 18),
+            (19, 18),
+            (20, 33),
+            (33, 33),
+            (35, 48),
+        ] {
             assert_eq!(next(now), Some(at), "at {now}");
         }
         assert_eq!(next(50), None, "the next would end after the step");

@@ -152,12 +152,20 @@ fn or_now(stretch: &str) -> &str {
 
 fn dish(menu: &Menu, text: &str) -> Result<String, String> {
     let dishes = menu.dishes.iter();
-    one_of("dish", dishes.map(|dish| (dish.id.as_str(), dish.name.as_str())), text)
+    one_of(
+        "dish",
+        dishes.map(|dish| (dish.id.as_str(), dish.name.as_str())),
+        text,
+    )
 }
 
 fn kit(menu: &Menu, text: &str) -> Result<String, String> {
     let kit = menu.kitchen.kit.iter();
-    one_of("kit", kit.map(|kit| (kit.id.as_str(), kit.name.as_str())), text)
+    one_of(
+        "kit",
+        kit.map(|kit| (kit.id.as_str(), kit.name.as_str())),
+        text,
+    )
 }
 
 /// Returns the id of the one that a text means: its id or name whole, else a part of either that fits one alone.
@@ -183,7 +191,10 @@ fn one_of<'a>(
         [only] => Ok((*only).to_owned()),
         [] => {
             let known: Vec<&str> = all.iter().map(|it| it.0).collect();
-            Err(format!("there is no {what} \"{text}\"; there are {}", known.join(", ")))
+            Err(format!(
+                "there is no {what} \"{text}\"; there are {}",
+                known.join(", ")
+            ))
         }
         several => Err(format!(
             "\"{text}\" could be {}; write more of the name",

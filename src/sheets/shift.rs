@@ -35,7 +35,7 @@ use crate::prep::{
     Handover, HandoverLine, NowAndNext, Runs, Told, Wants, goal_words, reading_words,
 };
 use crate::text::one_line;
-use crate::time::{Minute, ServiceTime, Timestamp};
+use crate::time::{Minute, Minutes, ServiceTime, Timestamp};
 
 /// Writes what calls, what runs and what wants hands, a line each.
 pub fn write_now(
@@ -75,21 +75,32 @@ pub fn write_now(
     }
     if content.untimed > 0 {
         let untimed = content.untimed;
-        writeln!(out, "not begun, and no plan says when: {untimed} of {steps} steps")?;
+        writeln!(
+            out,
+            "not begun, and no plan says when: {untimed} of {steps} steps"
+        )?;
     }
     Ok(())
 }
 
 fn running(runs: &Runs, service: ServiceTime, now: Minute) -> String {
     let clock = |minute: Minute| service.local(minute).weekday_clock();
-    let left = match runs.end {
-        Some(end) if end > now => format!("{} left, until {}", end - now, clock(end)),
-        Some(end) => format!("over for {}, since {}", now - end, clock(end)),
-        None => "its end is not known".to_owned(),
+    let left = match (runs.left(now), runs.end) {
+        (Some(left), Some(end)) if left > Minutes::ZERO => {
+            format!("{left} left, until {}", clock(end))
+        }
+        (Some(Minutes::ZERO), _) => "to be over by now".to_owned(),
+        (Some(left), Some(end)) => format!("over for {}, since {}", -left, clock(end)),
+        (_, None) | (None, _) => "its end is not known".to_owned(),
     };
-    let look = runs.look.map_or(String::new(), |look| format!(", look at {}", clock(look)));
+    let look = runs
+        .look
+        .map_or(String::new(), |look| format!(", look at {}", clock(look)));
     let since = clock(runs.since);
-    format!("{left}{look}: {} ({}), since {since}", runs.of.name, runs.of.dish)
+    format!(
+        "{left}{look}: {} ({}), since {since}",
+        runs.of.name, runs.of.dish
+    )
 }
 
 fn wanting(wants: &Wants, service: ServiceTime, now: Minute) -> String {
@@ -102,10 +113,21 @@ fn wanting(wants: &Wants, service: ServiceTime, now: Minute) -> String {
     };
     let mut whose = wants.of.cooks.clone();
     whose.extend(wants.of.station.clone());
-    let whose = if whose.is_empty() { String::new() } else { format!(": {}", whose.join(", ")) };
-    let hands = if wants.hands > 1 { format!(", {} hands", wants.hands) } else { String::new() };
+    let whose = if whose.is_empty() {
+        String::new()
+    } else {
+        format!(": {}", whose.join(", "))
+    };
+    let hands = if wants.hands > 1 {
+        format!(", {} hands", wants.hands)
+    } else {
+        String::new()
+    };
     let what = wants.what.word();
-    format!("{when}: {what} {} ({}){hands}{whose}", wants.of.name, wants.of.dish)
+    format!(
+        "{when}: {what} {} ({}){hands}{whose}",
+        wants.of.name, wants.of.dish
+    )
 }
 
 /// Writes what the next shift has to know, on one page.
@@ -119,7 +141,11 @@ pub fn write_handover(
 ) -> io::Result<()> {
     let (name, clock) = (one_line(&menu.name), service.local(now));
     let at = service.local(Minute::SERVICE);
-    writeln!(out, "{name}: handover, {clock}, {} (service {at})", now.countdown())?;
+    writeln!(
+        out,
+        "{name}: handover, {clock}, {} (service {at})",
+        now.countdown()
+    )?;
     for line in handover.lines(service, now) {
         match line {
             HandoverLine::Heading(text) => writeln!(out, "\n{}", one_line(&text))?,
@@ -214,11 +240,15 @@ pub fn write_json(
         since: moment(running.runs.since),
         end: running.runs.end.map(moment),
         look: running.runs.look.map(moment),
-        readings: running.readings.iter().map(|it| Reading {
-            at: self::moment(service, it.at),
-            says: reading_words(it.reading),
-            goal: it.goal.map(goal_words),
-        }).collect(),
+        readings: running
+            .readings
+            .iter()
+            .map(|it| Reading {
+                at: self::moment(service, it.at),
+                says: reading_words(it.reading),
+                goal: it.goal.map(goal_words),
+            })
+            .collect(),
     });
     let next = handover.next.iter().map(|wants| Next {
         key: wants.of.key.to_string(),

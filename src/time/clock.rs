@@ -135,8 +135,16 @@ mod tests {
 
     #[test]
     fn a_speed_is_a_number_within_bounds() {
-        for (text, said) in [("600", "600"), (" 1.5 ", "1.5"), ("0.1", "0.1"), ("10000", "10000")] {
-            assert_eq!(Speed::read(text).map(|it| it.to_string()).as_deref(), Ok(said));
+        for (text, said) in [
+            ("600", "600"),
+            (" 1.5 ", "1.5"),
+            ("0.1", "0.1"),
+            ("10000", "10000"),
+        ] {
+            assert_eq!(
+                Speed::read(text).map(|it| it.to_string()).as_deref(),
+                Ok(said)
+            );
         }
         for text in ["", "0", "-3", "0.05", "10001", "fast", "NaN", "inf", "1e99"] {
             let refused = Speed::read(text).expect_err(text);
@@ -155,8 +163,15 @@ mod tests {
         let shows = |real: u64| clock.milliseconds(since + Duration::from_millis(real));
         assert_eq!(shows(0), 1_000_020_000);
         assert_eq!(shows(100), 1_000_080_000, "a minute in a tenth of a second");
-        assert_eq!(shows(432_000), 1_000_020_000 + 3 * 86_400_000, "three days in seven minutes");
-        assert_eq!(clock.milliseconds(since - Duration::from_millis(5)), shows(0));
+        assert_eq!(
+            shows(432_000),
+            1_000_020_000 + 3 * 86_400_000,
+            "three days in seven minutes"
+        );
+        assert_eq!(
+            clock.milliseconds(since - Duration::from_millis(5)),
+            shows(0)
+        );
         let left = clock.until_next_minute().expect("it runs");
         assert!(left <= Duration::from_millis(100), "{left:?}");
     }

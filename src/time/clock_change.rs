@@ -67,7 +67,9 @@ impl ServiceTime {
 /// Returns how far the clock on the wall is ahead of UTC at a moment, in seconds.
 fn offset(seconds: i64, zone: Zone) -> i32 {
     let utc = DateTime::from_timestamp(seconds, 0).unwrap_or_default();
-    zone.offset_from_utc_datetime(&utc.naive_utc()).fix().local_minus_utc()
+    zone.offset_from_utc_datetime(&utc.naive_utc())
+        .fix()
+        .local_minus_utc()
 }
 
 #[cfg(test)]
@@ -89,11 +91,31 @@ mod tests {
     #[test]
     fn the_published_changes_are_found() {
         for (zone, date, said) in [
-            (Zone::Europe__Rome, (2026, 10, 25), "Sun 2026-10-25 03:00 02:00 -60"),
-            (Zone::Europe__Rome, (2026, 3, 29), "Sun 2026-03-29 02:00 03:00 60"),
-            (Zone::Europe__London, (2026, 10, 25), "Sun 2026-10-25 02:00 01:00 -60"),
-            (Zone::America__New_York, (2026, 11, 1), "Sun 2026-11-01 02:00 01:00 -60"),
-            (Zone::Australia__Lord_Howe, (2026, 10, 4), "Sun 2026-10-04 02:00 02:30 30"),
+            (
+                Zone::Europe__Rome,
+                (2026, 10, 25),
+                "Sun 2026-10-25 03:00 02:00 -60",
+            ),
+            (
+                Zone::Europe__Rome,
+                (2026, 3, 29),
+                "Sun 2026-03-29 02:00 03:00 60",
+            ),
+            (
+                Zone::Europe__London,
+                (2026, 10, 25),
+                "Sun 2026-10-25 02:00 01:00 -60",
+            ),
+            (
+                Zone::America__New_York,
+                (2026, 11, 1),
+                "Sun 2026-11-01 02:00 01:00 -60",
+            ),
+            (
+                Zone::Australia__Lord_Howe,
+                (2026, 10, 4),
+                "Sun 2026-10-04 02:00 02:30 30",
+            ),
         ] {
             assert_eq!(told(zone, date, 3), [said], "{zone}");
         }
@@ -109,6 +131,10 @@ mod tests {
         let service = ServiceTime::new(Local { date, time }, Zone::Europe__Rome);
         let ends = (Minute(-1_000_000_000), Minute(1_000_000_000));
         assert!(service.clock_changes(Window::new(ends.0, ends.1)).len() <= MOST);
-        assert!(service.clock_changes(Window::new(ends.1, ends.0)).is_empty());
+        assert!(
+            service
+                .clock_changes(Window::new(ends.1, ends.0))
+                .is_empty()
+        );
     }
 }

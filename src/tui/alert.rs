@@ -89,7 +89,9 @@ impl Alert {
     pub fn of(call: &Call, service: ServiceTime) -> Self {
         // No argument can hold a zero byte, and what shows texts is a terminal as often as not.
         let plain = |text: &str| clean(text).into_owned();
-        let by = call.by.map(|by| service.timestamp(by).rfc3339_in(service.zone()));
+        let by = call
+            .by
+            .map(|by| service.timestamp(by).rfc3339_in(service.zone()));
         Self {
             says: format!("countback: {}", plain(&call.says)),
             name: plain(&call.name),
@@ -168,12 +170,19 @@ mod tests {
         for (text, parts) in [
             ("ring", vec!["ring"]),
             ("  ring  -n 3 ", vec!["ring", "-n", "3"]),
-            ("say \"to the stove\" now", vec!["say", "to the stove", "now"]),
+            (
+                "say \"to the stove\" now",
+                vec!["say", "to the stove", "now"],
+            ),
             ("say 'it is \"due\"' ''", vec!["say", "it is \"due\"", ""]),
             ("a\"b c\"d", vec!["ab cd"]),
             ("echo $HOME; rm *", vec!["echo", "$HOME;", "rm", "*"]),
         ] {
-            assert_eq!(read(text), Ok(parts.into_iter().map(ToOwned::to_owned).collect()), "{text}");
+            assert_eq!(
+                read(text),
+                Ok(parts.into_iter().map(ToOwned::to_owned).collect()),
+                "{text}"
+            );
         }
         for text in ["", "   ", "''", "say \"to"] {
             assert!(read(text).is_err(), "{text}");

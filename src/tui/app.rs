@@ -524,6 +524,7 @@ impl App {
                     | Open::Trial
                     | Open::Entries
                     | Open::Handover
+                    | Open::Now
             )
         ) {
             return Vec::new();

@@ -35,7 +35,8 @@ impl Rung {
     /// Takes in what calls unanswered; returns what of it begins to.
     fn begins<'a>(&mut self, calls: &'a [Call]) -> Vec<&'a Call> {
         // What was answered, or has gone by, may ring when it comes again.
-        self.names.retain(|name| calls.iter().any(|call| call.name == *name));
+        self.names
+            .retain(|name| calls.iter().any(|call| call.name == *name));
         let mut begins = Vec::new();
         for call in calls {
             if self.names.insert(call.name.clone()) {
@@ -75,7 +76,8 @@ impl App {
         self.rung.bell = true;
         let service = self.sheet.service;
         let told = begins.into_iter().take(TOLD_AT_ONCE);
-        told.map(|call| Effect::Alert(Alert::of(call, service))).collect()
+        told.map(|call| Effect::Alert(Alert::of(call, service)))
+            .collect()
     }
 
     /// Returns whether the bell is to ring, since this was last asked.
@@ -85,9 +87,12 @@ impl App {
 
     /// Answers the call of the selected step, or else the most urgent: for good, or for a while.
     pub(super) fn answer(&mut self, put_off: bool) -> Vec<Effect> {
-        let selected = self.selected_key();
+        // Where no selection is seen, none is meant.
+        let selected = self.selected_key().filter(|_| self.ui.open.is_none());
         let calls = &self.sheet.calls;
-        let of_selected = calls.iter().find(|call| Some(&call.step) == selected.as_ref());
+        let of_selected = calls
+            .iter()
+            .find(|call| Some(&call.step) == selected.as_ref());
         let Some(call) = of_selected.or(calls.first()).cloned() else {
             self.ui.say(Tone::Plain, "nothing calls");
             return Vec::new();

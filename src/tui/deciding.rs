@@ -10,8 +10,8 @@ use super::words;
 use crate::book::{Decision, EntryId, Happening};
 use crate::plan::StepKey;
 use crate::prep::{
-    Progress, covers, entry_words, leading_count, reading_words, typed_end, typed_hands, typed_reading, typed_service,
-    typed_stretch,
+    Progress, covers, entry_words, leading_count, reading_words, typed_end, typed_hands,
+    typed_reading, typed_service, typed_stretch,
 };
 use crate::time::Timestamp;
 

@@ -131,7 +131,10 @@ pub(super) fn next_whose(sheet: &Sheet, ui: &mut Ui, forward: bool) {
     ui.page_top = 0;
     if let Some(cook) = to.checked_sub(1).and_then(|at| cooks.get(at)) {
         ui.filter.cooks.insert(cook.clone());
-    } else if let Some(station) = to.checked_sub(1 + cooks.len()).and_then(|at| stations.get(at)) {
+    } else if let Some(station) = to
+        .checked_sub(1 + cooks.len())
+        .and_then(|at| stations.get(at))
+    {
         ui.filter.stations.insert(station.clone());
     }
 }

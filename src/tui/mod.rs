@@ -51,8 +51,8 @@ use self::effect::{Next, Outside};
 pub use self::event::Event;
 pub use self::sheet::{Cards, Opening};
 pub use self::theme::Colour;
-pub use self::widgets::digits::Signs;
 use self::timekeeping::Timekeeper;
+pub use self::widgets::digits::Signs;
 pub use self::worker::{Planner, Situation};
 use crate::book::Entry;
 use crate::menu::Menu;
@@ -315,7 +315,12 @@ fn draw<B: Backend>(terminal: &mut Terminal<B>, app: &mut App) -> Result<(), B::
 }
 
 /// Sleeps until woken, and takes in what woke it.
-fn turn(app: &mut App, outside: &Outside, woken: &Receiver<Event>, keeper: &mut Timekeeper) -> Next {
+fn turn(
+    app: &mut App,
+    outside: &Outside,
+    woken: &Receiver<Event>,
+    keeper: &mut Timekeeper,
+) -> Next {
     if app.broken.is_some() {
         return Next::Quit;
     }

@@ -66,9 +66,15 @@ impl ClockWatch {
         let expected = Timestamp(was.0.saturating_add(passed));
         let gained = shown.0.saturating_sub(expected.0);
         if gained >= AHEAD {
-            Some(Noticed::Ahead { from: was, to: shown })
+            Some(Noticed::Ahead {
+                from: was,
+                to: shown,
+            })
         } else if gained <= -BACK {
-            Some(Noticed::Back { from: expected, to: shown })
+            Some(Noticed::Back {
+                from: expected,
+                to: shown,
+            })
         } else {
             None
         }
@@ -103,7 +109,9 @@ impl Timekeeper {
             Clock::Machine | Clock::Fixed(_) => left.min(LONGEST_SLEEP),
             Clock::Running { .. } => left.max(SHORTEST_SLEEP),
         });
-        let page = self.turned.map(|at| PAGE_STAYS.saturating_sub(at.elapsed()));
+        let page = self
+            .turned
+            .map(|at| PAGE_STAYS.saturating_sub(at.elapsed()));
         minute.into_iter().chain(page).min()
     }
 
@@ -226,7 +234,11 @@ fn clock(moment: Timestamp, beside: Timestamp, zone: Zone) -> String {
 }
 
 fn change_words(change: &ClockChange) -> String {
-    let way = if change.forward.0 < 0 { "back" } else { "forward" };
+    let way = if change.forward.0 < 0 {
+        "back"
+    } else {
+        "forward"
+    };
     format!(
         "clocks go {way} {} on {} at {}, to {}; waits are elapsed time, and every time shown is the clock's",
         crate::time::Minutes(change.forward.0.abs()),
@@ -239,7 +251,10 @@ fn change_words(change: &ClockChange) -> String {
 impl Sheet {
     /// Returns the minute before which nothing is planned: now, or the latest tick where that lies ahead of the clock.
     pub fn planned_from(&self) -> Minute {
-        planned_from(&self.prep.happened(&self.menu, self.service), self.now_minute())
+        planned_from(
+            &self.prep.happened(&self.menu, self.service),
+            self.now_minute(),
+        )
     }
 }
 
@@ -252,7 +267,8 @@ mod tests {
     /// Feeds seconds of the clock and of elapsed time; returns what was noticed at each.
     fn seen(pairs: &[(i64, u64)]) -> Vec<Option<Noticed>> {
         let mut watch = ClockWatch::default();
-        let see = |&(clock, elapsed)| watch.see(Timestamp(NOW + clock), Duration::from_secs(elapsed));
+        let see =
+            |&(clock, elapsed)| watch.see(Timestamp(NOW + clock), Duration::from_secs(elapsed));
         pairs.iter().map(see).collect()
     }
 
@@ -302,7 +318,11 @@ mod tests {
     #[test]
     fn the_sheet_sleeps_as_its_clock_runs() {
         let fixed = Timekeeper::new(Clock::Fixed(Timestamp(NOW)), false);
-        assert_eq!(fixed.sleep(), None, "a clock that stands still wakes nobody");
+        assert_eq!(
+            fixed.sleep(),
+            None,
+            "a clock that stands still wakes nobody"
+        );
         let machine = Timekeeper::new(Clock::Machine, false).sleep();
         assert!(machine.is_some_and(|sleep| sleep <= LONGEST_SLEEP));
         let fast = crate::time::Speed::FASTEST;

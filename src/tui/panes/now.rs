@@ -46,8 +46,7 @@ struct Block {
 /// Returns what the page shows: what the sheet knows, as far as its filters let it pass.
 pub fn content(sheet: &Sheet, filter: &Filter) -> NowAndNext {
     let now = sheet.now_minute();
-    let mut content =
-        NowAndNext::of(&sheet.menu, sheet.times(), &sheet.prep, sheet.service, now);
+    let mut content = NowAndNext::of(&sheet.menu, sheet.times(), &sheet.prep, sheet.service, now);
     content.only(|of| passes(sheet, filter, of));
     content.near(now);
     content
@@ -55,13 +54,20 @@ pub fn content(sheet: &Sheet, filter: &Filter) -> NowAndNext {
 
 /// Whether the filters of the list let something pass. What is nobody's in particular is everybody's.
 fn passes(sheet: &Sheet, filter: &Filter, of: &Of) -> bool {
-    let dish = sheet.menu.dishes.iter().position(|dish| dish.id == of.key.dish);
+    let dish = sheet
+        .menu
+        .dishes
+        .iter()
+        .position(|dish| dish.id == of.key.dish);
     (filter.dishes.is_empty() || dish.is_some_and(|dish| filter.dishes.contains(&dish)))
         && (filter.cooks.is_empty()
             || of.cooks.is_empty()
             || of.cooks.iter().any(|cook| filter.cooks.contains(cook)))
         && (filter.stations.is_empty()
-            || of.station.as_ref().is_none_or(|it| filter.stations.contains(it)))
+            || of
+                .station
+                .as_ref()
+                .is_none_or(|it| filter.stations.contains(it)))
 }
 
 /// Draws the page.
@@ -69,18 +75,33 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
     wipe(buffer, area);
     ui.seen.spots.push((area, Spot::Page));
     let content = content(sheet, &ui.filter);
-    let (top, rest) = split_top(area, if area.height >= CLOCK_FROM { BLOCK + 1 } else { 0 });
+    let (top, rest) = split_top(
+        area,
+        if area.height >= CLOCK_FROM {
+            BLOCK + 1
+        } else {
+            0
+        },
+    );
     draw_clock(buffer, top, sheet, &content, ui);
     let now = sheet.now_minute();
     let needed = sheet.view.needed_only;
-    let wants: Vec<Block> = content.wants.iter().map(|it| want(sheet, it, now, needed)).collect();
+    let wants: Vec<Block> = content
+        .wants
+        .iter()
+        .map(|it| want(sheet, it, now, needed))
+        .collect();
     let runs: Vec<Block> = content.runs.iter().map(|it| run(sheet, it, now)).collect();
     let whose = whose(&ui.filter);
     let (one, other) = parted(rest, wants.len(), runs.len());
     let pages = pages(one, wants.len()).max(pages(other, runs.len()));
     ui.seen.page_lines = (1, pages);
     ui.page_top = ui.page_top.min(pages - 1);
-    let nothing = match (content.over == content.steps, content.untimed, &sheet.outcome) {
+    let nothing = match (
+        content.over == content.steps,
+        content.untimed,
+        &sheet.outcome,
+    ) {
         (_, _, None) => "counting back…".to_owned(),
         (true, ..) => "everything is done".to_owned(),
         (false, 0, _) => "nothing wants hands".to_owned(),
@@ -97,7 +118,13 @@ fn parted(area: Rect, wants: usize, runs: usize) -> (Rect, Rect) {
     if area.width >= BESIDE {
         let left = area.width / 2;
         let right = Rect::new(area.x + left, area.y, area.width - left, area.height);
-        return (Rect { width: left - 1, ..area }, right);
+        return (
+            Rect {
+                width: left - 1,
+                ..area
+            },
+            right,
+        );
     }
     let all = usize::from((area.height.saturating_sub(2) + 1) / BLOCK).max(2);
     let half = all - all / 2;
@@ -120,7 +147,12 @@ fn pages(area: Rect, count: usize) -> usize {
 }
 
 fn whose(filter: &Filter) -> String {
-    let named: Vec<&str> = filter.cooks.iter().chain(&filter.stations).map(String::as_str).collect();
+    let named: Vec<&str> = filter
+        .cooks
+        .iter()
+        .chain(&filter.stations)
+        .map(String::as_str)
+        .collect();
     match named.as_slice() {
         [] => String::new(),
         named => format!(": {}", named.join(", ")),
@@ -141,11 +173,25 @@ fn list(
     let page = ui.page_top.min(blocks.len().div_ceil(fit).max(1) - 1);
     let style = |tone| sheet.colour.style(tone);
     let seen = extent(page * fit, fit, blocks.len());
-    title(buffer, head, heading, &seen, style(Tone::Heading), style(Tone::Quiet));
+    title(
+        buffer,
+        head,
+        heading,
+        &seen,
+        style(Tone::Heading),
+        style(Tone::Quiet),
+    );
     if blocks.is_empty() {
         let (x, most) = (body.x + 2, body.width.saturating_sub(2));
         let upper = cut(&nothing.to_uppercase(), usize::from(most));
-        put(buffer, x, body.y + 1.min(body.height.saturating_sub(1)), most, &upper, style(Tone::Heading));
+        put(
+            buffer,
+            x,
+            body.y + 1.min(body.height.saturating_sub(1)),
+            most,
+            &upper,
+            style(Tone::Heading),
+        );
         return;
     }
     let mut top = body;
@@ -163,7 +209,14 @@ fn draw_block(buffer: &mut Buffer, area: Rect, block: &Block, sheet: &Sheet, ui:
     }
     let right = (area.x + NUMBER, area.y);
     digits::put_right(buffer, right, NUMBER, &block.number, ui.signs, style);
-    put(buffer, area.x + NUMBER + 1, bottom - 1, 4, block.unit, sheet.colour.style(Tone::Plain));
+    put(
+        buffer,
+        area.x + NUMBER + 1,
+        bottom - 1,
+        4,
+        block.unit,
+        sheet.colour.style(Tone::Plain),
+    );
     let (x, room) = (area.x + LEAD, area.width.saturating_sub(LEAD));
     let mut names = wrap(&block.name, usize::from(room));
     if names.len() > 2 {
@@ -171,10 +224,24 @@ fn draw_block(buffer: &mut Buffer, area: Rect, block: &Block, sheet: &Sheet, ui:
         names.push(cut(&tail, usize::from(room)));
     }
     let about = block.about.iter().map(|text| (text.as_str(), Tone::Plain));
-    let lines = names.iter().map(|name| (name.as_str(), block.tone)).chain(about);
+    let lines = names
+        .iter()
+        .map(|name| (name.as_str(), block.tone))
+        .chain(about);
     for ((text, tone), y) in lines.zip(area.y..bottom) {
-        let tone = if tone == Tone::Plain { tone } else { weight(tone) };
-        put(buffer, x, y, room, &cut(text, usize::from(room)), sheet.colour.style(tone));
+        let tone = if tone == Tone::Plain {
+            tone
+        } else {
+            weight(tone)
+        };
+        put(
+            buffer,
+            x,
+            y,
+            room,
+            &cut(text, usize::from(room)),
+            sheet.colour.style(tone),
+        );
     }
 }
 
@@ -194,15 +261,36 @@ fn draw_clock(buffer: &mut Buffer, area: Rect, sheet: &Sheet, content: &NowAndNe
     let clock = sheet.now.local(sheet.service.zone());
     let style = sheet.colour.style(Tone::Now);
     let y = area.y + 1;
-    let taken = digits::put_right(buffer, (area.x + 20, y), 19, &clock.clock(), ui.signs, style);
+    let taken = digits::put_right(
+        buffer,
+        (area.x + 20, y),
+        19,
+        &clock.clock(),
+        ui.signs,
+        style,
+    );
     let x = area.x + 20 + 3;
     debug_assert!(taken <= 19);
     let most = area.width.saturating_sub(23);
     let day = crate::tui::view::day_heading(clock.date);
-    put(buffer, x, y, most, &day.to_uppercase(), sheet.colour.style(Tone::Heading));
+    put(
+        buffer,
+        x,
+        y,
+        most,
+        &day.to_uppercase(),
+        sheet.colour.style(Tone::Heading),
+    );
     put(buffer, x, y + 1, most, &now.countdown(), style);
     let done = format!("{} of {} steps done", content.over, content.steps);
-    put(buffer, x, y + 2, most, &done, sheet.colour.style(Tone::Plain));
+    put(
+        buffer,
+        x,
+        y + 2,
+        most,
+        &done,
+        sheet.colour.style(Tone::Plain),
+    );
 }
 
 fn want(sheet: &Sheet, wants: &Wants, now: Minute, needed: bool) -> Block {
@@ -225,7 +313,11 @@ fn want(sheet: &Sheet, wants: &Wants, now: Minute, needed: bool) -> Block {
     let cooks = wants.of.cooks.join(", ");
     about.extend((!cooks.is_empty()).then_some(cooks));
     about.extend(wants.of.station.clone());
-    let (number, unit) = if due { ("now".to_owned(), "") } else { number(left) };
+    let (number, unit) = if due {
+        ("now".to_owned(), "")
+    } else {
+        number(left)
+    };
     let tone = match (wants.is_late, due) {
         (true, _) => Tone::Alarm,
         (false, true) => Tone::Now,
@@ -243,19 +335,26 @@ fn want(sheet: &Sheet, wants: &Wants, now: Minute, needed: bool) -> Block {
 fn run(sheet: &Sheet, runs: &Runs, now: Minute) -> Block {
     let clock = |minute: Minute| {
         let (then, today) = (sheet.service.local(minute), sheet.service.local(now));
-        if then.date == today.date { then.clock() } else { then.weekday_clock() }
+        if then.date == today.date {
+            then.clock()
+        } else {
+            then.weekday_clock()
+        }
     };
     let mut about = Vec::new();
-    let (number, unit, tone) = match runs.end {
-        Some(end) if end > now => {
-            about.push(format!("until {}", clock(end)));
-            let (number, unit) = self::number(end - now);
+    let (number, unit, tone) = match runs.left(now) {
+        Some(left) if left > Minutes::ZERO => {
+            about.extend(runs.end.map(|end| format!("until {}", clock(end))));
+            let (number, unit) = self::number(left);
             (number, unit, Tone::Heading)
         }
-        Some(end) => {
-            let over = now - end;
-            about.push(format!("OVER since {}", clock(end)));
-            let (number, unit) = self::number(over);
+        Some(Minutes::ZERO) => {
+            about.push("to be OVER by now".to_owned());
+            ("now".to_owned(), "", Tone::Now)
+        }
+        Some(left) => {
+            about.extend(runs.end.map(|end| format!("OVER since {}", clock(end))));
+            let (number, unit) = self::number(-left);
             (format!("+{number}"), unit, Tone::Alarm)
         }
         None => {
@@ -302,14 +401,24 @@ mod tests {
 
     #[test]
     fn lengths_fit_their_number() {
-        for (minutes, said) in [(0, "0"), (59, "59"), (65, "1h05"), (599, "9h59"), (601, "10h"), (6001, "4d")] {
+        for (minutes, said) in [
+            (0, "0"),
+            (59, "59"),
+            (65, "1h05"),
+            (599, "9h59"),
+            (601, "10h"),
+            (6001, "4d"),
+        ] {
             let (number, unit) = number(Minutes(minutes));
             assert_eq!(number, said);
             assert_eq!(unit == "min", minutes < 60);
         }
         for minutes in [-5, 0, 59, 599, 5999, i32::MAX] {
             let over = format!("+{}", number(Minutes(minutes)).0);
-            let wide = digits::lines(&over, digits::Signs::Blocks).iter().map(|it| columns(it)).max();
+            let wide = digits::lines(&over, digits::Signs::Blocks)
+                .iter()
+                .map(|it| columns(it))
+                .max();
             assert!(wide <= Some(usize::from(NUMBER) + 4), "{over}");
         }
     }

@@ -89,7 +89,9 @@ pub fn lines(text: &str, signs: Signs) -> [String; 3] {
     for sign in text.chars() {
         let drawn: [String; 3] = match signs {
             Signs::Blocks => {
-                let Some((rows, wide)) = dots(sign) else { continue };
+                let Some((rows, wide)) = dots(sign) else {
+                    continue;
+                };
                 [0, 2, 4].map(|row| {
                     let below = rows.get(row + 1).copied().unwrap_or(0);
                     let dot = |row: u8, column: u8| row >> (wide - 1 - column) & 1 == 1;
@@ -145,11 +147,16 @@ mod tests {
     fn every_sign_has_a_shape_of_its_own_in_both() {
         let signs = "0123456789hd+:nw";
         for made_of in [Signs::Blocks, Signs::Ascii] {
-            let mut shapes: Vec<[String; 3]> =
-                signs.chars().map(|sign| lines(&sign.to_string(), made_of)).collect();
+            let mut shapes: Vec<[String; 3]> = signs
+                .chars()
+                .map(|sign| lines(&sign.to_string(), made_of))
+                .collect();
             for shape in &shapes {
                 let wide = columns(&shape[0]);
-                assert!(wide > 0 && shape.iter().all(|line| columns(line) <= wide.max(4)), "{shape:?}");
+                assert!(
+                    wide > 0 && shape.iter().all(|line| columns(line) <= wide.max(4)),
+                    "{shape:?}"
+                );
             }
             shapes.sort();
             shapes.dedup();
@@ -160,8 +167,14 @@ mod tests {
 
     #[test]
     fn a_number_reads_as_it_should() {
-        assert_eq!(lines("12", Signs::Blocks), ["▄█  ▀▀█", " █  █▀▀", "▀▀▀ ▀▀▀"]);
-        assert_eq!(lines("1h5", Signs::Ascii), ["         _ ", "  | |_  |_ ", "  | | |  _|"]);
+        assert_eq!(
+            lines("12", Signs::Blocks),
+            ["▄█  ▀▀█", " █  █▀▀", "▀▀▀ ▀▀▀"]
+        );
+        assert_eq!(
+            lines("1h5", Signs::Ascii),
+            ["         _ ", "  | |_  |_ ", "  | | |  _|"]
+        );
         assert_eq!(lines("?", Signs::Blocks), ["", "", ""]);
     }
 

@@ -23,14 +23,19 @@ fn called(width: u16, height: u16) -> Screen {
 
 fn heeded(screen: &Screen) -> Vec<&Happening> {
     let all = screen.written.iter().map(|entry| &entry.what);
-    all.filter(|what| matches!(what, Happening::Heeded { .. })).collect()
+    all.filter(|what| matches!(what, Happening::Heeded { .. }))
+        .collect()
 }
 
 #[test]
 fn a_call_rings_once_and_stands_until_it_is_answered() {
     let mut screen = called(80, 24);
     assert!(screen.app.take_bell());
-    assert!(screen.shows("start Press the berries (Sea-buckthorn ice) at Thu 14:15"), "{}", screen.text());
+    assert!(
+        screen.shows("start Press the berries (Sea-buckthorn ice) at Thu 14:15"),
+        "{}",
+        screen.text()
+    );
     assert!(screen.shows("A heeds, P puts off"));
     for minute in 11..20 {
         screen.clock(moment(26, 14, minute)).keys("j");
@@ -38,13 +43,28 @@ fn a_call_rings_once_and_stands_until_it_is_answered() {
         assert!(screen.shows("Press the berries (Sea-buckthorn ice)"));
     }
     screen.keys("v");
-    assert!(screen.shows("start Press the berries"), "on the large page too\n{}", screen.text());
+    assert!(
+        screen.shows("start Press the berries"),
+        "on the large page too\n{}",
+        screen.text()
+    );
     screen.keys("A");
-    assert!(screen.shows("heeded: start Press the berries"), "{}", screen.text());
-    let answer = Happening::Heeded { call: PRESS.into(), again: None };
+    assert!(
+        screen.shows("heeded: start Press the berries"),
+        "{}",
+        screen.text()
+    );
+    let answer = Happening::Heeded {
+        call: PRESS.into(),
+        again: None,
+    };
     assert_eq!(heeded(&screen), [&answer]);
-    screen.clock(moment(26, 14, 50));
-    assert!(!screen.shows("start Press the berries (Sea-buckthorn ice)"), "{}", screen.text());
+    screen.clock(moment(26, 14, 50)).keys("<Tab>");
+    assert!(
+        !screen.shows("start Press the berries (Sea-buckthorn ice)"),
+        "{}",
+        screen.text()
+    );
     screen.clock(moment(26, 14, 52)).keys("<Esc>A");
     assert!(screen.shows("nothing calls"), "{}", screen.text());
 }
@@ -55,11 +75,20 @@ fn what_is_put_off_rings_again_when_its_time_is_up() {
     assert!(screen.app.take_bell());
     screen.keys("P");
     let again = Some(moment(26, 14, 20));
-    assert_eq!(heeded(&screen), [&Happening::Heeded { call: PRESS.into(), again }]);
+    assert_eq!(
+        heeded(&screen),
+        [&Happening::Heeded {
+            call: PRESS.into(),
+            again
+        }]
+    );
     screen.keys("<Esc>");
     for minute in 11..20 {
         screen.clock(moment(26, 14, minute));
-        assert!(!screen.app.take_bell() && !screen.shows("start Press"), "at 14:{minute}");
+        assert!(
+            !screen.app.take_bell() && !screen.shows("start Press"),
+            "at 14:{minute}"
+        );
     }
     screen.clock(moment(26, 14, 20));
     assert!(screen.app.take_bell() && screen.shows("Press the berries (Sea-buckthorn ice)"));
@@ -83,10 +112,20 @@ fn what_another_terminal_answers_is_quiet_here() {
         written: moment(26, 14, 11),
         who: "bo".into(),
         place: "bench".into(),
-        what: Happening::Heeded { call: PRESS.into(), again },
+        what: Happening::Heeded {
+            call: PRESS.into(),
+            again,
+        },
     };
-    screen.event(Event::News(Ok(vec![elsewhere(50, Some(moment(26, 14, 21)))])));
-    assert!(!screen.shows("start Press the berries (Sea-buckthorn ice)"), "{}", screen.text());
+    screen.event(Event::News(Ok(vec![elsewhere(
+        50,
+        Some(moment(26, 14, 21)),
+    )])));
+    assert!(
+        !screen.shows("start Press the berries (Sea-buckthorn ice)"),
+        "{}",
+        screen.text()
+    );
     screen.clock(moment(26, 14, 21));
     assert!(screen.app.take_bell(), "its time is up here as there");
     screen.event(Event::News(Ok(vec![elsewhere(51, None)])));
@@ -98,9 +137,16 @@ fn what_another_terminal_answers_is_quiet_here() {
 fn the_call_of_the_selected_step_is_answered_before_the_most_urgent() {
     let mut screen = Screen::open(&lantern_supper(), 120, 40);
     screen.clock(moment(26, 15, 10));
-    assert!(screen.app.sheet.calls.len() > 1, "{:?}", screen.app.sheet.calls);
+    assert!(
+        screen.app.sheet.calls.len() > 1,
+        "{:?}",
+        screen.app.sheet.calls
+    );
     screen.keys("/brew<Enter><Esc>A");
-    let answer = Happening::Heeded { call: "start pears/brew".into(), again: None };
+    let answer = Happening::Heeded {
+        call: "start pears/brew".into(),
+        again: None,
+    };
     assert_eq!(heeded(&screen), [&answer]);
 }
 
@@ -111,13 +157,20 @@ fn the_command_is_told_of_each_call_once() {
     assert_eq!(screen.alerts.len(), 1);
     let told = &screen.alerts[0];
     assert_eq!(told.name, PRESS);
-    assert_eq!(told.says, "countback: start Press the berries (Sea-buckthorn ice) at Thu 14:15");
+    assert_eq!(
+        told.says,
+        "countback: start Press the berries (Sea-buckthorn ice) at Thu 14:15"
+    );
     assert_eq!(told.by, "2026-11-26T15:05:00+01:00");
     screen.event(Event::AlertFailed("no such program".into()));
     assert!(screen.shows("the command of --on-alert failed: no such program"));
     screen.keys("<Esc>");
     screen.event(Event::AlertFailed("again".into()));
-    assert!(!screen.shows("again"), "a failure is told once\n{}", screen.text());
+    assert!(
+        !screen.shows("again"),
+        "a failure is told once\n{}",
+        screen.text()
+    );
 }
 
 /// A menu in which everything is due at half past eight, with a name that would do harm in a shell.
@@ -164,14 +217,24 @@ fn the_bell_rings_once_and_the_command_gets_any_text_as_one_argument() {
     let told = read();
     let lines: Vec<&str> = told.lines().collect();
     assert_eq!(lines.len(), 4, "three arguments, and the end: {told}");
-    assert!(lines[0].starts_with("<countback: start -rf \"x\" '; touch pwned # ($(touch pwned); `touch pwned`)"), "{told}");
+    assert!(
+        lines[0].starts_with(
+            "<countback: start -rf \"x\" '; touch pwned # ($(touch pwned); `touch pwned`)"
+        ),
+        "{told}"
+    );
     assert_eq!(lines[1], "<start d/s>");
-    assert!(lines[2].starts_with("<2026-11-27T20:3") && lines[2].ends_with("+01:00>"), "{told}");
+    assert!(
+        lines[2].starts_with("<2026-11-27T20:3") && lines[2].ends_with("+01:00>"),
+        "{told}"
+    );
     assert!(!home.path().join("pwned").exists() && !Path::new("pwned").exists());
     // No child is left behind, dead or alive.
     let process = terminal.child.process_id().unwrap();
     wait_until("the child is waited for", || {
-        let found = Command::new("ps").args(["--no-headers", "--ppid", &process.to_string()]).output();
+        let found = Command::new("ps")
+            .args(["--no-headers", "--ppid", &process.to_string()])
+            .output();
         found.is_ok_and(|found| found.stdout.is_empty())
     });
     assert_eq!(terminal.shown.0.lock().unwrap().bells, 1);

@@ -25,7 +25,10 @@ fn a_machine_that_slept_is_told_of_once() {
     assert!(screen.shows(said), "{}", screen.text());
     screen.keys("<Esc>");
     assert!(!screen.shows(said), "put away\n{}", screen.text());
-    assert!(screen.keys("w").shows("the machine slept"), "and kept among the notices");
+    assert!(
+        screen.keys("w").shows("the machine slept"),
+        "and kept among the notices"
+    );
 }
 
 #[test]
@@ -42,21 +45,38 @@ fn a_clock_set_back_leaves_what_was_written_and_plans_nothing_before_it() {
     assert!(screen.shows(said), "{}", screen.text());
     assert_eq!(screen.app.sheet.planned_from(), latest);
     assert_eq!(
-        screen.app.sheet.prep.progress(&StepKey::first("ice", "press")),
-        Progress::Running { since: moment(26, 15, 0) }
+        screen
+            .app
+            .sheet
+            .prep
+            .progress(&StepKey::first("ice", "press")),
+        Progress::Running {
+            since: moment(26, 15, 0)
+        }
     );
     // The step cannot end before it began; that is said, and nothing is written.
     let before = screen.written.len();
     screen.keys("d");
-    assert!(screen.shows("cannot end before it was started"), "{}", screen.text());
+    assert!(
+        screen.shows("cannot end before it was started"),
+        "{}",
+        screen.text()
+    );
     assert_eq!(screen.written.len(), before);
     // What is said of it now holds, though by the clock it was said before it began.
     screen.keys("e15:40<Enter>");
-    let end = screen.app.sheet.prep.expected(&StepKey::first("ice", "press"));
+    let end = screen
+        .app
+        .sheet
+        .prep
+        .expected(&StepKey::first("ice", "press"));
     assert_eq!(end.map(|(_, end)| end), Some(moment(26, 15, 40)));
     // Taken back, everything is planned from now again.
     screen.keys("UU");
-    assert_eq!(screen.app.sheet.planned_from(), screen.app.sheet.now_minute());
+    assert_eq!(
+        screen.app.sheet.planned_from(),
+        screen.app.sheet.now_minute()
+    );
 }
 
 #[test]
@@ -68,17 +88,30 @@ fn a_sheet_opened_on_a_clock_set_back_says_so() {
         written: moment(26, 17, 0),
         who: String::new(),
         place: String::new(),
-        what: Happening::Started { step: "ice/press".into() },
+        what: Happening::Started {
+            step: "ice/press".into(),
+        },
     };
-    let open = |entry: Entry| Screen::open_with(&lantern_supper(), 200, 60, Vec::new(), vec![entry]);
+    let open =
+        |entry: Entry| Screen::open_with(&lantern_supper(), 200, 60, Vec::new(), vec![entry]);
     let mut screen = open(entry.clone());
     let said = "the book has ticks that are still to come by this clock, the latest at Thu 17:00";
     assert!(screen.shows(said), "{}", screen.text());
     assert!(screen.shows("nothing is planned before the latest of them, Thu 17:00"));
     // One that lies months ahead is no clock that was set: it is not planned from.
-    let mut screen = open(Entry { at: Timestamp(entry.at.0 + 200 * 86_400), ..entry });
-    assert!(screen.shows("lies too far ahead to plan from"), "{}", screen.text());
-    assert_eq!(screen.app.sheet.planned_from(), screen.app.sheet.now_minute());
+    let mut screen = open(Entry {
+        at: Timestamp(entry.at.0 + 200 * 86_400),
+        ..entry
+    });
+    assert!(
+        screen.shows("lies too far ahead to plan from"),
+        "{}",
+        screen.text()
+    );
+    assert_eq!(
+        screen.app.sheet.planned_from(),
+        screen.app.sheet.now_minute()
+    );
 }
 
 /// However a clock was set about, the fold of what was written is one step's story told in the order it was written.
@@ -107,9 +140,17 @@ fn entries_written_on_a_clock_that_runs_backward_fold_to_something_sane() {
         });
         stood.push(state.progress(&key));
     }
-    let running = Progress::Running { since: Timestamp(100) };
-    let done = |at| Progress::Finished { started: Some(Timestamp(100)), at: Timestamp(at) };
-    assert_eq!(stood, [running.clone(), done(40), done(40), running, done(5)]);
+    let running = Progress::Running {
+        since: Timestamp(100),
+    };
+    let done = |at| Progress::Finished {
+        started: Some(Timestamp(100)),
+        at: Timestamp(at),
+    };
+    assert_eq!(
+        stood,
+        [running.clone(), done(40), done(40), running, done(5)]
+    );
 }
 
 /// A menu served on the day the clocks go back in Rome (tz database, 2026-10-25 03:00).
@@ -153,12 +194,23 @@ fn a_night_in_which_the_clock_is_changed_is_told_of() {
 fn a_rehearsal_runs_through_hours_while_one_looks() {
     let home = tempfile::tempdir().unwrap();
     let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_countback"));
-    command.args(["demo", "--now", "2026-11-26 22:50", "--speed", "3000", "--quiet", "--book"]);
+    command.args([
+        "demo",
+        "--now",
+        "2026-11-26 22:50",
+        "--speed",
+        "3000",
+        "--quiet",
+        "--book",
+    ]);
     command.arg(home.path().join("book.sqlite"));
     let mut terminal = Terminal::run(command, 80, 24);
     terminal.wait("an hour passes", |screen| {
         let first = screen.contents();
-        first.lines().next().is_some_and(|line| line.contains("now Fri 00:") || line.contains("now Fri 01:"))
+        first
+            .lines()
+            .next()
+            .is_some_and(|line| line.contains("now Fri 00:") || line.contains("now Fri 01:"))
     });
     terminal.press("q");
     terminal.wait_for_end();

@@ -3,4 +3,5 @@
 mod attention;
 mod clock;
 mod commands;
+mod decisions;
 mod now;

@@ -12,7 +12,9 @@ fn at_work(width: u16, height: u16) -> Screen {
     let mut screen = Screen::open(&lantern_supper(), width, height);
     screen.keys("/press<Enter><Esc>s");
     screen.clock(moment(26, 15, 0)).keys("/brew<Enter><Esc>s");
-    screen.clock(moment(26, 15, 42)).keys("d/poach<Enter><Esc>s");
+    screen
+        .clock(moment(26, 15, 42))
+        .keys("d/poach<Enter><Esc>s");
     screen.clock(moment(26, 16, 15)).keys("v");
     screen
 }
@@ -33,7 +35,12 @@ fn without_colours_now_and_next_says_the_same() {
     assert_eq!(plain.text(), coloured.text());
     let frame = plain.frame();
     let none = ratatui::style::Color::Reset;
-    assert!(frame.content.iter().all(|cell| cell.fg == none && cell.bg == none));
+    assert!(
+        frame
+            .content
+            .iter()
+            .all(|cell| cell.fg == none && cell.bg == none)
+    );
 }
 
 #[test]
@@ -53,7 +60,10 @@ fn the_end_of_what_runs_and_the_next_look_are_counted_from_the_real_start() {
     // Begun at 15:47, looked at every 25 minutes for 95 in all.
     let text = screen.text();
     assert!(text.contains("POACH THE PEARS"), "{text}");
-    assert!(text.contains("until 17:22 · since 15:47 · look at 16:12"), "{text}");
+    assert!(
+        text.contains("until 17:22 · since 15:47 · look at 16:12"),
+        "{text}"
+    );
     assert!(text.contains("LOOK: POACH THE PEARS"), "{text}");
     // A look lasts three minutes.
     screen.clock(moment(26, 16, 14));
@@ -70,7 +80,14 @@ fn a_key_shows_what_each_cook_and_each_station_has_to_do() {
     for _ in 0..8 {
         let heading = screen.line("wants hands");
         let whose = heading.split("wants hands").nth(1).unwrap_or_default();
-        seen.push(whose.split('─').next().unwrap_or_default().trim().to_owned());
+        seen.push(
+            whose
+                .split('─')
+                .next()
+                .unwrap_or_default()
+                .trim()
+                .to_owned(),
+        );
         screen.keys("<Tab>");
     }
     assert_eq!(seen[..5], ["", ": Bo", ": Ines", ": Mato", ": Stove"]);
@@ -78,7 +95,11 @@ fn a_key_shows_what_each_cook_and_each_station_has_to_do() {
     screen.keys("<BackTab>");
     let mut screen = at_work(120, 40);
     screen.keys("<Tab><Tab>");
-    assert!(!screen.shows("STRAIN AND FILL"), "that is Mato's\n{}", screen.text());
+    assert!(
+        !screen.shows("STRAIN AND FILL"),
+        "that is Mato's\n{}",
+        screen.text()
+    );
 }
 
 #[test]
@@ -86,10 +107,22 @@ fn there_is_a_page_whatever_the_state() {
     // Everything done.
     let mut banquet = Banquet::empty("One step");
     banquet.dish("soup", "Soup", 0);
-    banquet.step("boil", "Boil it", (28, 12, 0), 30, Needs::Hands(1), "Ines", &[]);
+    banquet.step(
+        "boil",
+        "Boil it",
+        (28, 12, 0),
+        30,
+        Needs::Hands(1),
+        "Ines",
+        &[],
+    );
     let mut screen = Screen::open(&banquet, 80, 24);
     screen.keys("v");
-    assert!(screen.shows("START: BOIL IT") && screen.shows("NOTHING RUNS"), "{}", screen.text());
+    assert!(
+        screen.shows("START: BOIL IT") && screen.shows("NOTHING RUNS"),
+        "{}",
+        screen.text()
+    );
     screen.clock(moment(28, 12, 0)).keys("<Esc>d").keys("v");
     assert!(screen.shows("EVERYTHING IS DONE"), "{}", screen.text());
 
@@ -102,7 +135,10 @@ fn there_is_a_page_whatever_the_state() {
     screen.clock(moment(26, 14, 20)).keys("v");
     let text = screen.text();
     assert!(text.contains("24 STEPS HAVE NOT BEGUN"), "{text}");
-    assert!(text.contains("until 15:40 · since 14:05 · look at 14:30"), "{text}");
+    assert!(
+        text.contains("until 15:40 · since 14:05 · look at 14:30"),
+        "{text}"
+    );
 
     // Nothing to cook.
     let mut screen = Screen::open(&Banquet::empty("Nothing"), 80, 24);
@@ -115,9 +151,14 @@ fn what_should_have_begun_is_on_top_and_said_to_be_late() {
     let mut screen = Screen::open(&lantern_supper(), 80, 24);
     screen.clock(moment(26, 15, 30)).keys("v");
     let text = screen.text();
-    let first = text.find("START: PRESS THE BERRIES").expect("it stands there");
+    let first = text
+        .find("START: PRESS THE BERRIES")
+        .expect("it stands there");
     assert!(text.contains("1H15 LATE"), "{text}");
-    assert!(text.find("START: BREW").is_none_or(|at| at > first), "{text}");
+    assert!(
+        text.find("START: BREW").is_none_or(|at| at > first),
+        "{text}"
+    );
 }
 
 #[test]
@@ -134,11 +175,16 @@ fn many_steps_and_long_names_turn_pages_and_are_never_lost() {
 
     let mut banquet = Banquet::empty("Long names");
     banquet.dish("soup", "A soup", 0);
-    let name = "Fold the third part of the whipped batter under the chilled custard with a wide spatula";
+    let name =
+        "Fold the third part of the whipped batter under the chilled custard with a wide spatula";
     banquet.step("fold", name, (26, 14, 10), 30, Needs::Hands(2), "Ines", &[]);
     let mut screen = Screen::open(&banquet, 80, 24);
     screen.keys("v");
-    assert!(screen.shows("START: FOLD THE THIRD PART OF THE WHIPPED BATTER UNDER THE"), "{}", screen.text());
+    assert!(
+        screen.shows("START: FOLD THE THIRD PART OF THE WHIPPED BATTER UNDER THE"),
+        "{}",
+        screen.text()
+    );
     assert!(screen.shows("CHILLED CUSTARD"), "{}", screen.text());
 }
 
@@ -155,7 +201,11 @@ fn a_sheet_on_the_wall_turns_its_pages_and_writes_nothing() {
     }
     for key in ["s", "A", "P", "U", "i"] {
         screen.keys(key);
-        assert!(screen.shows("hangs on the wall"), "{key}: {}", screen.text());
+        assert!(
+            screen.shows("hangs on the wall"),
+            "{key}: {}",
+            screen.text()
+        );
     }
     assert!(screen.written.is_empty());
 }
@@ -169,10 +219,16 @@ fn the_handover() {
     // A note of the banquet, typed on the page; one that hands over ends the shift.
     screen.keys("ihanded over to Bo<Enter>");
     let text = screen.keys("<End>").text();
-    assert!(text.contains("Since the handover of Thu 16:15, ines"), "{text}");
+    assert!(
+        text.contains("Since the handover of Thu 16:15, ines"),
+        "{text}"
+    );
     assert!(text.contains("nothing was ticked"), "{text}");
     screen.keys("<Esc>");
-    screen.clock(moment(26, 16, 40)).keys("/press<Enter><Esc>d").keys("H<End>");
+    screen
+        .clock(moment(26, 16, 40))
+        .keys("/press<Enter><Esc>d")
+        .keys("H<End>");
     assert!(screen.shows("ice/press done"), "{}", screen.text());
     insta::assert_snapshot!("handover_120x40", screen.resize(120, 40).text());
 }
@@ -188,5 +244,9 @@ fn steps_that_moved_are_handed_over() {
     assert_eq!(step.window.start, at(27, 8, 25));
     let mut screen = Screen::open(&moved, 80, 24);
     screen.keys("H");
-    assert!(screen.shows("Drain and trim (Smoked-tea pears): Fri 08:25 instead of Fri 08:00"), "{}", screen.text());
+    assert!(
+        screen.shows("Drain and trim (Smoked-tea pears): Fri 08:25 instead of Fri 08:00"),
+        "{}",
+        screen.text()
+    );
 }
