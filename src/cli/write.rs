@@ -34,15 +34,15 @@ pub(super) fn note(
     }
     let before = PrepState::fold(&opened.looked()?.0);
     let key = step.map(|step| find(opened, &before, step)).transpose()?;
-    let about = key
-        .as_ref()
-        .map_or(String::new(), |key| format!(" of {key}"));
+    let about = key.as_ref().map_or(String::new(), |key| {
+        format!(" of {}", one_line(&key.to_string()))
+    });
     let what = Happening::Noted {
         step: key.map(|key| key.to_string()),
         text: text.to_owned(),
     };
     append(opened, opened.now, what, out)?;
-    writeln!(out, "noted{}: {}", one_line(&about), one_line(text))?;
+    writeln!(out, "noted{about}: {}", one_line(text))?;
     Ok(Ending::Fine)
 }
 

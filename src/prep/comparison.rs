@@ -54,13 +54,15 @@ impl DishChange {
         let name = &self.name;
         match (&self.was, &self.is) {
             (Some((portions, ready)), Some((others, later))) => {
-                let portions = match portions == others {
-                    true => String::new(),
-                    false => format!(", {portions} → {others} portions"),
+                let portions = if portions == others {
+                    String::new()
+                } else {
+                    format!(", {portions} → {others} portions")
                 };
-                let ready = match ready == later {
-                    true => format!(", ready {ready}"),
-                    false => format!(", ready {ready} → {later}"),
+                let ready = if ready == later {
+                    format!(", ready {ready}")
+                } else {
+                    format!(", ready {ready} → {later}")
                 };
                 format!("{name}{portions}{ready}")
             }

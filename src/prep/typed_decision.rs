@@ -183,9 +183,10 @@ fn one_of<'a>(
     let part = |it: &&(&str, &str)| {
         it.0.to_lowercase().contains(&wanted) || it.1.to_lowercase().contains(&wanted)
     };
-    let fitting: Vec<&str> = match wanted.is_empty() {
-        true => Vec::new(),
-        false => all.iter().filter(part).map(|it| it.0).collect(),
+    let fitting: Vec<&str> = if wanted.is_empty() {
+        Vec::new()
+    } else {
+        all.iter().filter(part).map(|it| it.0).collect()
     };
     match fitting.as_slice() {
         [only] => Ok((*only).to_owned()),

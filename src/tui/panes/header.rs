@@ -82,9 +82,10 @@ fn calls(sheet: &Sheet, width: usize) -> Vec<(String, Tone)> {
             (_, 0) => String::new(),
             (_, more) => format!("  and {more} more"),
         };
-        let (sign, tone) = match call.is_urgent {
-            true => ("!", Tone::Alarm),
-            false => ("•", Tone::Now),
+        let (sign, tone) = if call.is_urgent {
+            ("!", Tone::Alarm)
+        } else {
+            ("•", Tone::Now)
         };
         let text = cut(&call.says, width.saturating_sub(columns(&tail) + 2));
         (format!("{sign} {text}{tail}"), tone)

@@ -108,7 +108,12 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
         (false, 1, _) => "1 step has not begun, and no plan says when".to_owned(),
         (false, many, _) => format!("{many} steps have not begun, and no plan says when"),
     };
-    let heading = format!("wants hands{whose}");
+    let untimed = match content.untimed {
+        0 => String::new(),
+        1 => " · 1 step has no time".to_owned(),
+        many => format!(" · {many} steps have no time"),
+    };
+    let heading = format!("wants hands{whose}{untimed}");
     list(buffer, one, &heading, &wants, &nothing, sheet, ui);
     list(buffer, other, "runs", &runs, "nothing runs", sheet, ui);
 }
@@ -130,7 +135,7 @@ fn parted(area: Rect, wants: usize, runs: usize) -> (Rect, Rect) {
     let half = all - all / 2;
     let least = |count: usize| count.max(1);
     let first = if least(runs) < all / 2 {
-        all - least(runs)
+        (all - least(runs)).min(least(wants))
     } else {
         half.min(least(wants))
     };
@@ -354,17 +359,17 @@ fn run(sheet: &Sheet, runs: &Runs, now: Minute) -> Block {
         }
         Some(left) => {
             about.extend(runs.end.map(|end| format!("OVER since {}", clock(end))));
-            let (number, unit) = self::number(-left);
-            (format!("+{number}"), unit, Tone::Alarm)
+            let (number, _) = self::number(-left);
+            (number, "over", Tone::Alarm)
         }
         None => {
-            let (number, unit) = self::number(now - runs.since);
+            let (number, _) = self::number(now - runs.since);
             about.push("its end is not known".to_owned());
-            (format!("+{number}"), unit, Tone::Heading)
+            (number, "gone", Tone::Heading)
         }
     };
-    about.push(format!("since {}", clock(runs.since)));
     about.extend(runs.look.map(|look| format!("look at {}", clock(look))));
+    about.push(format!("since {}", clock(runs.since)));
     let test = runs.until.as_ref().map(|until| format!("until {until}"));
     let second = match test {
         Some(test) => format!("{test} · {}", runs.of.dish),
@@ -414,12 +419,9 @@ mod tests {
             assert_eq!(unit == "min", minutes < 60);
         }
         for minutes in [-5, 0, 59, 599, 5999, i32::MAX] {
-            let over = format!("+{}", number(Minutes(minutes)).0);
-            let wide = digits::lines(&over, digits::Signs::Blocks)
-                .iter()
-                .map(|it| columns(it))
-                .max();
-            assert!(wide <= Some(usize::from(NUMBER) + 4), "{over}");
+            let lines = digits::lines(&number(Minutes(minutes)).0, digits::Signs::Blocks);
+            let wide = lines.iter().map(|line| columns(line)).max();
+            assert!(wide <= Some(usize::from(NUMBER)), "{minutes}");
         }
     }
 
@@ -434,6 +436,7 @@ mod tests {
         assert_eq!(share(9, 0), (4, 1));
         assert_eq!(share(9, 9), (3, 2));
         assert_eq!(share(1, 9), (1, 4));
-        assert_eq!(share(0, 0), (4, 1));
+        assert_eq!(share(0, 0), (1, 4));
+        assert_eq!(share(1, 1), (1, 4));
     }
 }

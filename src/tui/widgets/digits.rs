@@ -50,7 +50,6 @@ fn dots(sign: char) -> Option<([u8; 5], u8)> {
         '9' => ([0b111, 0b101, 0b111, 0b001, 0b111], 3),
         'h' => ([0b100, 0b100, 0b111, 0b101, 0b101], 3),
         'd' => ([0b001, 0b001, 0b111, 0b101, 0b111], 3),
-        '+' => ([0b000, 0b010, 0b111, 0b010, 0b000], 3),
         ':' => ([0b0, 0b1, 0b0, 0b1, 0b0], 1),
         'n' => ([0b1001, 0b1101, 0b1011, 0b1001, 0b1001], 4),
         'o' => ([0b111, 0b101, 0b101, 0b101, 0b111], 3),
@@ -74,7 +73,6 @@ fn strokes(sign: char) -> Option<[&'static str; 3]> {
         '9' => [" _ ", "|_|", " _|"],
         'h' => ["   ", "|_ ", "| |"],
         'd' => ["   ", " _|", "|_|"],
-        '+' => ["   ", "_|_", " | "],
         ':' => [" ", ".", "."],
         'n' => ["    ", "|\\ |", "| \\|"],
         'o' => [" _ ", "| |", "|_|"],
@@ -145,7 +143,7 @@ mod tests {
 
     #[test]
     fn every_sign_has_a_shape_of_its_own_in_both() {
-        let signs = "0123456789hd+:nw";
+        let signs = "0123456789hd:nw";
         for made_of in [Signs::Blocks, Signs::Ascii] {
             let mut shapes: Vec<[String; 3]> = signs
                 .chars()
@@ -162,7 +160,7 @@ mod tests {
             shapes.dedup();
             assert_eq!(shapes.len(), signs.len(), "{made_of:?}");
         }
-        assert!(lines("0123456789hd+:nw", Signs::Ascii).concat().is_ascii());
+        assert!(lines("0123456789hd:nw", Signs::Ascii).concat().is_ascii());
     }
 
     #[test]

@@ -10,7 +10,7 @@ const MENU: &str = r#"Menu(
     kitchen: Kitchen(
         name: "K", zone: "Europe/Rome", open: [Open(days: "every day", at: "07:00..22:00")],
         cooks: [Cook(name: "first cook"), Cook(name: "second cook")],
-        kit: [Kit(id: "hob", name: "hob ring", count: 4), Kit(id: "oven", name: "deck oven")],
+        kit: [Kit(id: "hob", name: "hob ring", count: 4), Kit(id: "oven", name: "deck oven", count: 1)],
     ),
     dishes: [
         Serve(dish: Dish(id: "pears", name: "Pears in bay syrup", steps: [Step(id: "a", name: "A", time: "10 min")])),
