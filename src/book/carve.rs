@@ -98,9 +98,9 @@ pub(super) fn carve(file: &[u8], log: &[u8]) -> Carved {
     first.unwrap_or_default()
 }
 
-/// Returns whether a log has been damaged: it does not begin as a log does, or a frame of the commits it began
-/// with stands behind one whose checksum is wrong. A log cut off in its last frame is none: that is what a kill or
-/// a power cut leaves, and nobody was told of that entry.
+/// Returns whether a log has been damaged: it does not begin as a log does, or a commit of the turn it began with
+/// stands behind a frame whose checksum is wrong. A log cut off in its last frame is none, nor are frames without their
+/// commit that later ones were written over in part: that is what a kill leaves, and nobody was told of that entry.
 pub(super) fn log_is_damaged(log: &[u8]) -> bool {
     if log.len() < LOG_HEADER + FRAME_HEADER + 512 {
         return false;
@@ -123,8 +123,8 @@ pub(super) fn log_is_damaged(log: &[u8]) -> bool {
                 chain = (after == (number(frame, 16), number(frame, 20))).then_some(after);
             }
             Some(_) => chain = None,
-            // The chain is broken, and here the same commits go on.
-            None if ours => return true,
+            // The chain is broken, and here a commit of the same turn stands whole.
+            None if ours && number(frame, 4) != 0 => return true,
             None => {}
         }
     }

@@ -39,7 +39,7 @@ it has been ticked it keeps its date until it is served: no tick is lost at midn
 Files:
   The book keeps what was ticked: book.sqlite in the folder where this machine keeps programs' data \
 (Linux: $XDG_DATA_HOME/countback or ~/.local/share/countback), or wherever --book says. Commands that only \
-look never make one.
+look never make one. A damaged book is kept aside by whoever writes next, and what can be saved of it is saved.
 
 Environment:
   NO_COLOR   if set and not empty, the sheet uses no colours; it says the same without

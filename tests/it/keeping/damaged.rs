@@ -288,6 +288,66 @@ fn a_log_cut_off_in_its_last_entry_is_no_damage() {
     }
 }
 
+/// A kill in the middle of a long entry, and then a short one: frames without their commit are left behind the short
+/// one's, with a checksum that fits nothing any more.
+#[test]
+fn what_a_kill_left_behind_the_next_entry_is_no_damage() {
+    let (_folder, path) = place();
+    let mut book = Book::open(&path).unwrap();
+    let short = book.append(&note(SUPPER, started(1))).unwrap();
+    let before = std::fs::read(log(&path)).unwrap();
+    book.append(&note(SUPPER, announced())).unwrap();
+    let (file, mut wal) = (
+        std::fs::read(&path).unwrap(),
+        std::fs::read(log(&path)).unwrap(),
+    );
+    drop(book);
+    assert!(
+        before.len() + 4 * (24 + PAGE) < wal.len(),
+        "the long entry takes several frames"
+    );
+    // All of its frames but the last, which would have been the commit.
+    wal.truncate(wal.len() - (24 + PAGE));
+    let (_folder, path) = place();
+    std::fs::write(&path, &file).unwrap();
+    std::fs::write(log(&path), &wal).unwrap();
+    let mut book = Book::open(&path).unwrap();
+    assert_eq!(book.entries(SUPPER).unwrap(), [short]);
+    book.append(&note(SUPPER, started(2))).unwrap();
+    // As the next kill leaves it: the short entry's frames, and behind them what is left of the long one's.
+    let (file, mixed) = (
+        std::fs::read(&path).unwrap(),
+        std::fs::read(log(&path)).unwrap(),
+    );
+    drop(book);
+    assert_eq!(mixed.len(), wal.len());
+    let (_folder, path) = place();
+    std::fs::write(&path, &file).unwrap();
+    std::fs::write(log(&path), &mixed).unwrap();
+    let access = access::to_write(&path, NOW).unwrap();
+    assert!(access.remarks.is_empty(), "{:?}", access.remarks);
+    assert_eq!(access.book.entries(SUPPER).unwrap().len(), 2);
+}
+
+/// Bytes that are no text are no damage either.
+#[test]
+fn an_entry_that_is_no_text_is_no_damage() {
+    let (_folder, path) = place();
+    let mut book = Book::open(&path).unwrap();
+    book.append(&note(SUPPER, started(1))).unwrap();
+    drop(book);
+    rusqlite::Connection::open(&path)
+        .unwrap()
+        .execute(
+            "INSERT INTO entry (event, at, written, who, place, kind, body)
+             VALUES (?1, 0, 0, CAST(x'616eff' AS TEXT), '', 'started', CAST(x'ff' AS TEXT))",
+            [SUPPER],
+        )
+        .unwrap();
+    let access = access::to_write(&path, NOW).unwrap();
+    assert!(access.remarks.is_empty(), "{:?}", access.remarks);
+}
+
 #[test]
 fn a_damaged_file_is_never_written_over() {
     let (good, _) = whole();
