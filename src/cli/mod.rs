@@ -25,7 +25,7 @@ mod who;
 mod write;
 
 use std::ffi::OsString;
-use std::io::{self, BufRead, BufWriter, IsTerminal, Write};
+use std::io::{self, BufWriter, Write};
 
 use clap::Parser;
 
@@ -114,27 +114,15 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
             shift::handover(&opened, *json, print::width(), out)
         }
         Asked::Note { menu, words } => {
-            let opened = Opened::open(Some(menu), everywhere)?;
-            let (step, text) = match words.as_slice() {
-                [step, text] => (Some(step.as_str()), text.as_str()),
-                words => (None, words.first().map_or("", String::as_str)),
-            };
-            write::note(&opened, step, text, out)
+            write::note(&Opened::open(Some(menu), everywhere)?, words, out)
         }
         Asked::Read {
             menu,
             step,
             reading,
-        } => {
-            let opened = Opened::open(Some(menu), everywhere)?;
-            write::read(&opened, step, reading, out)
-        }
+        } => write::read(&Opened::open(Some(menu), everywhere)?, step, reading, out),
         Asked::Change { menu, words, yes } => {
-            let opened = Opened::open(Some(menu), everywhere)?;
-            let mut answers = io::stdin().lock();
-            let asked = answers.is_terminal();
-            let answers: Option<&mut dyn BufRead> = if asked { Some(&mut answers) } else { None };
-            write::change(&opened, words, *yes, answers, out)
+            write::change(&Opened::open(Some(menu), everywhere)?, words, *yes, out)
         }
         Asked::Picture { menu, size, out } => {
             let opened = Opened::open(Some(menu), everywhere)?;

@@ -3,7 +3,7 @@
 //! They are the entries the sheet writes, understood by the same readers. What makes no sense is found before a book is
 //! made for it, and is asked again of what the book says when it is written.
 
-use std::io::{self, BufRead, Write};
+use std::io::{self, BufRead, IsTerminal, Write};
 
 use super::command::Opened;
 use super::report::{self, Ending, Failure};
@@ -21,14 +21,16 @@ use crate::time::Timestamp;
 /// How many steps that move are named before a decision is taken.
 const MOVES: usize = 6;
 
-/// Writes a note of a step, or of the banquet.
+/// Writes a note: of a step where two words are given, else of the banquet.
 pub(super) fn note(
     opened: &Opened,
-    step: Option<&str>,
-    text: &str,
+    words: &[String],
     out: &mut impl Write,
 ) -> Result<Ending, Failure> {
-    let text = text.trim();
+    let (step, text) = match words {
+        [step, text] => (Some(step.as_str()), text.trim()),
+        words => (None, words.first().map_or("", |text| text.trim())),
+    };
     if text.is_empty() {
         return Err(Failure::WrongUse("a note says something".into()));
     }
@@ -85,7 +87,6 @@ pub(super) fn change(
     opened: &Opened,
     words: &[String],
     yes: bool,
-    answers: Option<&mut dyn BufRead>,
     out: &mut impl Write,
 ) -> Result<Ending, Failure> {
     let prep = PrepState::fold(&opened.entries()?);
@@ -101,21 +102,19 @@ pub(super) fn change(
     writeln!(out, "{}", one_line(&says))?;
     let (was, is) = (before.plan(&prep), after.plan(&prep));
     compare((&before, &was), (&after, &is), out)?;
-    match (yes, answers) {
-        (true, _) => {}
-        (false, Some(answers)) => {
-            write!(out, "take it? y or n: ")?;
-            out.flush()?;
-            let mut answer = String::new();
-            answers.read_line(&mut answer)?;
-            if !matches!(answer.trim().to_lowercase().as_str(), "y" | "yes") {
-                writeln!(out, "left as it is")?;
-                return Ok(Ending::Fine);
-            }
-        }
-        (false, None) => {
+    if !yes {
+        let mut answers = io::stdin().lock();
+        if !answers.is_terminal() {
             let said = "nothing is decided: nobody can be asked here; --yes takes it";
             return Err(Failure::WrongUse(said.into()));
+        }
+        write!(out, "take it? y or n: ")?;
+        out.flush()?;
+        let mut answer = String::new();
+        answers.read_line(&mut answer)?;
+        if !matches!(answer.trim().to_lowercase().as_str(), "y" | "yes") {
+            writeln!(out, "left as it is")?;
+            return Ok(Ending::Fine);
         }
     }
     let steps = match &is {

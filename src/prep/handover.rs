@@ -257,16 +257,16 @@ impl Running {
     pub fn words(&self, service: ServiceTime, now: Minute) -> String {
         let clock = |minute: Minute| clock(service, minute, now);
         let runs = &self.runs;
-        let mut said = full_name(&runs.of);
-        said.push_str(&format!(", since {}", clock(runs.since)));
-        match (runs.left(now), runs.end) {
+        let end = match (runs.left(now), runs.end) {
             (Some(left), Some(end)) if left > Minutes::ZERO => {
-                said.push_str(&format!(", until {} ({left} left)", clock(end)));
+                format!(", until {} ({left} left)", clock(end))
             }
-            (Some(Minutes::ZERO), _) => said.push_str(", to be over by now"),
-            (Some(_), Some(end)) => said.push_str(&format!(", over since {}", clock(end))),
-            (_, None) | (None, _) => {}
-        }
+            (Some(Minutes::ZERO), _) => ", to be over by now".to_owned(),
+            (Some(_), Some(end)) => format!(", over since {}", clock(end)),
+            (_, None) | (None, _) => String::new(),
+        };
+        let name = full_name(&runs.of);
+        let mut said = format!("{name}, since {}{end}", clock(runs.since));
         said.extend(runs.look.map(|look| format!(", look at {}", clock(look))));
         said.extend(self.last_reading(service, now));
         said

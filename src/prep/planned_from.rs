@@ -26,7 +26,7 @@ mod tests {
     #[test]
     fn nothing_is_planned_before_the_latest_tick_unless_that_is_absurd() {
         let from = |ticks: &[Done]| {
-            let key = |place| StepKey::first("a", &format!("s{place}"));
+            let key = |place| StepKey::first("a", format!("s{place}"));
             let ticks = ticks.iter().enumerate();
             let happened = ticks.map(|(place, done)| (key(place), *done)).collect();
             planned_from(&happened, Minute(-600)).0

@@ -274,25 +274,29 @@ impl App {
         self.ui.must_show.selected = true;
     }
 
+    /// Returns why an action means nothing here, where it does not.
+    fn refusal(&self, action: Action) -> Option<&'static str> {
+        if action.needs_plan() && self.ui.open.is_none() && self.sheet.has_no_plan() {
+            return Some("without a plan no step has a time; w says why");
+        }
+        let takes = action == Action::Open && self.ui.open == Some(Open::Trial);
+        let writes = action.writes() || takes;
+        (self.sheet.wall && writes)
+            .then_some("this sheet hangs on the wall; nothing is written on it")
+    }
+
     /// Does what is asked.
     pub fn act(&mut self, action: Action) -> Vec<Effect> {
         self.changed = true;
         self.ui.hush();
-        if action.needs_plan() && self.ui.open.is_none() && self.sheet.has_no_plan() {
-            self.ui
-                .say(Tone::Plain, "without a plan no step has a time; w says why");
-            return Vec::new();
-        }
-        let takes = action == Action::Open && self.ui.open == Some(Open::Trial);
-        if self.sheet.wall && (action.writes() || takes) {
-            self.ui.say(
-                Tone::Plain,
-                "this sheet hangs on the wall; nothing is written on it",
-            );
+        if let Some(why) = self.refusal(action) {
+            self.ui.say(Tone::Plain, why);
             return Vec::new();
         }
         match action {
-            Action::Quit if self.ui.open == Some(Open::Trial) => return self.leave_trial(),
+            Action::Quit | Action::Close if self.ui.open == Some(Open::Trial) => {
+                return self.leave_trial();
+            }
             // The page a wall is for is no page over another.
             Action::Quit if self.sheet.wall && self.ui.open == Some(Open::Now) => {
                 return vec![Effect::Quit];
@@ -300,7 +304,6 @@ impl App {
             Action::Quit if self.ui.open.is_some() => self.ui.open = None,
             Action::Quit => return vec![Effect::Quit],
             Action::Suspend => return vec![Effect::StandAside],
-            Action::Close if self.ui.open == Some(Open::Trial) => return self.leave_trial(),
             Action::Close => self.close(),
             Action::Help => self.toggle(Open::Help),
             Action::Why => self.toggle(Open::Why),

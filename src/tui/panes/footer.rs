@@ -241,9 +241,10 @@ fn hinted(ui: &Ui) -> &'static [Action] {
             A::PageDown,
             A::Close,
         ],
-        Some(Open::Change | Open::Ways) => &[A::Open, A::Up, A::Down, A::PageDown, A::Close],
+        Some(Open::Change | Open::Ways | Open::Trial) => {
+            &[A::Open, A::Up, A::Down, A::PageDown, A::Close]
+        }
         Some(Open::Entries) => &[A::Undo, A::RedoLast, A::Up, A::Down, A::PageDown, A::Close],
-        Some(Open::Trial) => &[A::Open, A::Up, A::Down, A::PageDown, A::Close],
         Some(Open::Help | Open::Why | Open::Chance) => {
             &[A::Up, A::Down, A::PageUp, A::PageDown, A::Close]
         }
@@ -305,7 +306,8 @@ fn draw_hints(buffer: &mut Buffer, place: Rect, sheet: &Sheet, ui: &mut Ui) {
         hints.push(("Enter".to_owned(), "takes it", None));
     }
     let no_plan = sheet.has_no_plan();
-    let helps = |action: &&Action| !(no_plan && action.needs_plan());
+    let helps =
+        |action: &&Action| !(no_plan && action.needs_plan()) && !(sheet.wall && action.writes());
     hints.extend(hinted(ui).iter().filter(helps).map(|&action| {
         let doing = line(action);
         let key = doing.keys.first().map(|key| key.name()).unwrap_or_default();

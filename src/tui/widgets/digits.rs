@@ -38,7 +38,7 @@ impl Signs {
 /// Dots of a sign, a row a number, the leftmost dot the highest bit; and how many dots wide it is.
 fn dots(sign: char) -> Option<([u8; 5], u8)> {
     Some(match sign {
-        '0' => ([0b111, 0b101, 0b101, 0b101, 0b111], 3),
+        '0' | 'o' => ([0b111, 0b101, 0b101, 0b101, 0b111], 3),
         '1' => ([0b010, 0b110, 0b010, 0b010, 0b111], 3),
         '2' => ([0b111, 0b001, 0b111, 0b100, 0b111], 3),
         '3' => ([0b111, 0b001, 0b111, 0b001, 0b111], 3),
@@ -52,7 +52,6 @@ fn dots(sign: char) -> Option<([u8; 5], u8)> {
         'd' => ([0b001, 0b001, 0b111, 0b101, 0b111], 3),
         ':' => ([0b0, 0b1, 0b0, 0b1, 0b0], 1),
         'n' => ([0b1001, 0b1101, 0b1011, 0b1001, 0b1001], 4),
-        'o' => ([0b111, 0b101, 0b101, 0b101, 0b111], 3),
         'w' => ([0b10001, 0b10001, 0b10101, 0b11011, 0b10001], 5),
         _ => return None,
     })
@@ -61,7 +60,7 @@ fn dots(sign: char) -> Option<([u8; 5], u8)> {
 /// Strokes of a sign, three rows.
 fn strokes(sign: char) -> Option<[&'static str; 3]> {
     Some(match sign {
-        '0' => [" _ ", "| |", "|_|"],
+        '0' | 'o' => [" _ ", "| |", "|_|"],
         '1' => ["   ", "  |", "  |"],
         '2' => [" _ ", " _|", "|_ "],
         '3' => [" _ ", " _|", " _|"],
@@ -75,7 +74,6 @@ fn strokes(sign: char) -> Option<[&'static str; 3]> {
         'd' => ["   ", " _|", "|_|"],
         ':' => [" ", ".", "."],
         'n' => ["    ", "|\\ |", "| \\|"],
-        'o' => [" _ ", "| |", "|_|"],
         'w' => ["     ", "|   |", "|/\\|"],
         _ => return None,
     })

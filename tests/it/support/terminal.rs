@@ -84,7 +84,12 @@ impl Terminal {
                 shown.screen.process(&bytes[..read]);
                 shown.bells += bytes[..read].iter().filter(|byte| **byte == 7).count();
                 // Hiding the cursor is the last thing that a frame does.
-                shown.whole = bytes[..read].ends_with(b"\x1b[?25l");
+                // The bell rings between frames.
+                let rings = bytes[..read].iter().rev().take_while(|byte| **byte == 7);
+                let frame = &bytes[..read - rings.count()];
+                if !frame.is_empty() || read == 0 {
+                    shown.whole = frame.ends_with(b"\x1b[?25l");
+                }
                 shown.over = read == 0;
                 theirs.1.notify_all();
                 if read == 0 {
