@@ -306,10 +306,11 @@ fn draw_hints(buffer: &mut Buffer, place: Rect, sheet: &Sheet, ui: &mut Ui) {
         hints.push(("Enter".to_owned(), "takes it", None));
     }
     let no_plan = sheet.has_no_plan();
-    let helps =
-        |action: &&Action| let means_nothing = no_plan && action.needs_plan();
+    let helps = |action: &&Action| {
+        let means_nothing = no_plan && action.needs_plan();
         let is_refused = sheet.wall && action.writes();
-        !means_nothing && !is_refused;
+        !means_nothing && !is_refused
+    };
     hints.extend(hinted(ui).iter().filter(helps).map(|&action| {
         let doing = line(action);
         let key = doing.keys.first().map(|key| key.name()).unwrap_or_default();
