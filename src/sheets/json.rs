@@ -166,10 +166,11 @@ struct OfService {
     zone: &'static str,
 }
 
+/// A moment, as it is written for programs.
 #[derive(Serialize)]
-struct Moment {
-    at: String,
-    minute: i32,
+pub(super) struct Moment {
+    pub(super) at: String,
+    pub(super) minute: i32,
 }
 
 #[derive(Serialize)]

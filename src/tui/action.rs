@@ -17,6 +17,8 @@ pub enum Action {
     Note,
     UndoLast,
     RedoLast,
+    Heed,
+    PutOff,
     Open,
     Tonight,
     BoundaryEarlier,
@@ -34,6 +36,8 @@ pub enum Action {
     WaysOut,
     Change,
     Entries,
+    NowView,
+    Handover,
     Seen,
     Up,
     Down,
@@ -70,6 +74,8 @@ impl Action {
                 | Self::Note
                 | Self::UndoLast
                 | Self::RedoLast
+                | Self::Heed
+                | Self::PutOff
                 | Self::TakeBetter
                 | Self::Seen
                 | Self::Change
@@ -313,6 +319,20 @@ pub const TABLE: &[Doing] = &[
         "bring back what was taken back last",
     ),
     doing(
+        Action::Heed,
+        Group::Ticks,
+        &[Key::letter('A')],
+        "heed",
+        "answer what calls: it is seen to; of the selected step, else the most urgent",
+    ),
+    doing(
+        Action::PutOff,
+        Group::Ticks,
+        &[Key::letter('P')],
+        "put off",
+        "put what calls off by ten minutes",
+    ),
+    doing(
         Action::Why,
         Group::Plan,
         &[Key::letter('w')],
@@ -360,6 +380,20 @@ pub const TABLE: &[Doing] = &[
         &[Key::letter('E')],
         "book",
         "every entry, who made it, when and where; u there takes one back, R brings it back",
+    ),
+    doing(
+        Action::NowView,
+        Group::Plan,
+        &[Key::letter('v')],
+        "now",
+        "what runs and what wants hands next, to be read from afar; Tab: whose",
+    ),
+    doing(
+        Action::Handover,
+        Group::Plan,
+        &[Key::letter('H')],
+        "handover",
+        "what the next shift has to know",
     ),
     doing(
         Action::Seen,

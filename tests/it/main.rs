@@ -39,6 +39,8 @@ mod sample_menus;
 mod schedule;
 // Plans as text and as JSON, on a plan made by hand.
 mod sheets;
+// At the stove: now and next, what calls, the handover, the wall, the clock.
+mod stove;
 /// What several tests share: arbitrary menus.
 mod support;
 // The real program on a real pseudo-terminal: opened, ticked, resized, killed, opened again.

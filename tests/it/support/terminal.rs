@@ -23,6 +23,8 @@ pub(crate) struct Shown {
     /// Whether what came last was the end of a frame; in between, half of the rows may be those of the frame before.
     pub(crate) whole: bool,
     pub(crate) over: bool,
+    /// How often the bell has rung.
+    pub(crate) bells: usize,
 }
 
 /// A terminal with the program in it.
@@ -67,6 +69,7 @@ impl Terminal {
                 screen: vt100::Parser::new(some(lines), some(columns), 0),
                 whole: false,
                 over: false,
+                bells: 0,
             }),
             Condvar::new(),
         ));
@@ -79,8 +82,14 @@ impl Terminal {
                 let read = reader.read(&mut bytes).unwrap_or(0);
                 let mut shown = theirs.0.lock().unwrap();
                 shown.screen.process(&bytes[..read]);
+                shown.bells += bytes[..read].iter().filter(|byte| **byte == 7).count();
                 // Hiding the cursor is the last thing that a frame does.
-                shown.whole = bytes[..read].ends_with(b"\x1b[?25l");
+                // The bell rings between frames.
+                let rings = bytes[..read].iter().rev().take_while(|byte| **byte == 7);
+                let frame = &bytes[..read - rings.count()];
+                if !frame.is_empty() || read == 0 {
+                    shown.whole = frame.ends_with(b"\x1b[?25l");
+                }
                 shown.over = read == 0;
                 theirs.1.notify_all();
                 if read == 0 {
