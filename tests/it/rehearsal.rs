@@ -87,7 +87,9 @@ impl Rehearsal {
         let service = plan::service_of(&menu, now, Zone::Europe__Rome);
         menu.service.day = countback::menu::ServiceDay::On(service.service_date());
         let told = plan::told_by_menu(&menu, service);
-        let now = service.minute(now);
+        // An hour before the first step of all.
+        let first = told.as_ref().and_then(|told| told.values().map(|it| it.start).min());
+        let now = first.map_or(service.minute(now), |first| first - Minutes::hours(1));
         Self {
             menu,
             service,
@@ -369,7 +371,7 @@ fn an_evening_of_delays_and_faults_is_seen_through() {
         .and_then(|seeds| seeds.parse().ok());
     let (sample, seeds, least) = match asked {
         Some(seeds) => ("lantern-supper", seeds, 150),
-        None => ("first-steps", 12, 5),
+        None => ("first-steps", 6, 5),
     };
     let threads = 2;
     let evenings: Vec<(u64, Evening)> = std::thread::scope(|scope| {
