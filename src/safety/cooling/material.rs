@@ -60,9 +60,18 @@ mod tests {
     #[test]
     fn diffusivities_are_those_measured_to_about_a_tenth() {
         // Engineering ToolBox, food thermal diffusivity (Singh 1982), 1e-7 m²/s at a share of water.
-        for (water, measured) in [(0.92, 1.27), (0.85, 1.37), (0.78, 1.23), (0.76, 1.18), (0.37, 1.05)] {
+        for (water, measured) in [
+            (0.92, 1.27),
+            (0.85, 1.37),
+            (0.78, 1.23),
+            (0.76, 1.18),
+            (0.37, 1.05),
+        ] {
             let reckoned = Material::of_water(water).diffusivity * 1e7;
-            assert!((reckoned / measured - 1.0).abs() < 0.14, "{water}: {reckoned}");
+            assert!(
+                (reckoned / measured - 1.0).abs() < 0.14,
+                "{water}: {reckoned}"
+            );
         }
         // Riedel's own arithmetic at 0.7, 0.8 and 0.87.
         for (water, wanted) in [(0.7, 1.30), (0.8, 1.36), (0.87, 1.402)] {
@@ -75,6 +84,10 @@ mod tests {
     fn water_stores_what_water_stores() {
         // 0.998 g/ml times 4.18 J/(g·K) at 20 °C; the two laws, fitted apart, meet it within 4 %.
         let water = Material::named("water").unwrap();
-        assert!((water.heat() / 4.17e6 - 1.0).abs() < 0.04, "{}", water.heat());
+        assert!(
+            (water.heat() / 4.17e6 - 1.0).abs() < 0.04,
+            "{}",
+            water.heat()
+        );
     }
 }

@@ -216,10 +216,7 @@ pub fn minutes_at(body: &Body, place: Place, film: f64, left: f64) -> f64 {
         .flatten()
         .map(|(solid, size)| {
             let biot = film * size / body.material.conductivity;
-            (
-                Series::new(solid, biot, 0.0, TERMS),
-                alpha / (size * size),
-            )
+            (Series::new(solid, biot, 0.0, TERMS), alpha / (size * size))
         })
         .collect();
     let warmest = |seconds: f64| -> f64 {

@@ -106,9 +106,7 @@ pub fn constant(solid: Solid, zeta: f64) -> f64 {
             let (j0, j1) = (libm::j0(zeta), libm::j1(zeta));
             2.0 / zeta * j1 / (j0 * j0 + j1 * j1)
         }
-        Solid::Sphere => {
-            4.0 * (zeta.sin() - zeta * zeta.cos()) / (2.0 * zeta - (2.0 * zeta).sin())
-        }
+        Solid::Sphere => 4.0 * (zeta.sin() - zeta * zeta.cos()) / (2.0 * zeta - (2.0 * zeta).sin()),
     }
 }
 

@@ -33,7 +33,10 @@ fn first_roots_and_constants_are_those_of_the_table() {
             let root = eigenvalue(solid, biot, 1);
             assert!(near(root, pair[0], 1.5e-4), "{solid:?} {biot}: {root}");
             let constant = constant(solid, root);
-            assert!(near(constant, pair[1], 1.5e-4), "{solid:?} {biot}: {constant}");
+            assert!(
+                near(constant, pair[1], 1.5e-4),
+                "{solid:?} {biot}: {constant}"
+            );
         }
     }
 }
@@ -41,12 +44,18 @@ fn first_roots_and_constants_are_those_of_the_table() {
 #[test]
 fn further_roots_are_the_published_ones() {
     // Slab, Bi = 1: Carslaw and Jaeger, Appendix IV, Table I (recomputed).
-    for (place, wanted) in [0.8603, 3.4256, 6.4373, 9.5293, 12.6453, 15.7713].iter().enumerate() {
+    for (place, wanted) in [0.8603, 3.4256, 6.4373, 9.5293, 12.6453, 15.7713]
+        .iter()
+        .enumerate()
+    {
         let root = eigenvalue(Solid::Slab, 1.0, place + 1);
         assert!(near(root, *wanted, 6e-5), "{place}: {root}");
     }
     // A surface held at the temperature of the place: the zeros of J0 (Abramowitz and Stegun, Table 9.5).
-    for (place, wanted) in [2.404_825_6, 5.520_078_1, 8.653_727_9, 11.791_534_4].iter().enumerate() {
+    for (place, wanted) in [2.404_825_6, 5.520_078_1, 8.653_727_9, 11.791_534_4]
+        .iter()
+        .enumerate()
+    {
         let root = eigenvalue(Solid::Cylinder, 1e9, place + 1);
         assert!(near(root, *wanted, 1e-6), "{place}: {root}");
     }
@@ -61,19 +70,19 @@ fn every_root_solves_its_equation_and_none_is_missed() {
                 let zeta = eigenvalue(solid, biot, place);
                 let (left, scale) = match solid {
                     Solid::Slab => (zeta * zeta.sin() - biot * zeta.cos(), zeta + biot),
-                    Solid::Cylinder => (
-                        zeta * libm::j1(zeta) - biot * libm::j0(zeta),
-                        zeta + biot,
-                    ),
-                    Solid::Sphere => (
-                        zeta * zeta.cos() + (biot - 1.0) * zeta.sin(),
-                        zeta + biot,
-                    ),
+                    Solid::Cylinder => (zeta * libm::j1(zeta) - biot * libm::j0(zeta), zeta + biot),
+                    Solid::Sphere => (zeta * zeta.cos() + (biot - 1.0) * zeta.sin(), zeta + biot),
                 };
-                assert!(left.abs() < 1e-12 * scale + 1e-13, "{solid:?} {biot} {place}: {left}");
+                assert!(
+                    left.abs() < 1e-12 * scale + 1e-13,
+                    "{solid:?} {biot} {place}: {left}"
+                );
                 assert!(zeta > before);
                 // Roots lie about π apart, never as much as two.
-                assert!(place == 1 || zeta - before < 1.6 * PI, "{solid:?} {biot} {place}");
+                assert!(
+                    place == 1 || zeta - before < 1.6 * PI,
+                    "{solid:?} {biot} {place}"
+                );
                 before = zeta;
             }
         }
@@ -86,7 +95,11 @@ fn at_the_first_moment_all_of_it_is_left() {
     for solid in [Solid::Slab, Solid::Cylinder, Solid::Sphere] {
         for x in [0.2, 0.5, 0.8] {
             let series = Series::new(solid, 3.0, x, 4000);
-            assert!(near(series.left(1e-7), 1.0, 2e-3), "{solid:?} {x}: {}", series.left(1e-7));
+            assert!(
+                near(series.left(1e-7), 1.0, 2e-3),
+                "{solid:?} {x}: {}",
+                series.left(1e-7)
+            );
         }
     }
 }
@@ -110,7 +123,14 @@ fn a_steak_in_a_chill_room() {
 fn an_apple_in_cold_water() {
     // Singh and Heldman, Introduction to Food Engineering, example 4.26: 15 → 3 °C in the middle in water of 2 °C.
     let alpha = 0.355 / (820.0 * 3600.0);
-    let took = seconds(Solid::Sphere, 50.0 * 0.03 / 0.355, 0.03, alpha, 0.0, 1.0 / 13.0);
+    let took = seconds(
+        Solid::Sphere,
+        50.0 * 0.03 / 0.355,
+        0.03,
+        alpha,
+        0.0,
+        1.0 / 13.0,
+    );
     assert!((took / 3778.0 - 1.0).abs() < 1e-3, "{took}");
 }
 
@@ -124,7 +144,14 @@ fn eggs_in_boiling_water() {
         assert!((took / wanted - 1.0).abs() < 1e-3, "{from}: {took}");
     }
     // Çengel, example 4-4 (5 → 70 °C at 95 °C, h 1200): 862.6 s by the series, "about 865 s" in print from one term.
-    let took = seconds(Solid::Sphere, 1200.0 * 0.025 / 0.627, 0.025, 0.151e-6, 0.0, 25.0 / 90.0);
+    let took = seconds(
+        Solid::Sphere,
+        1200.0 * 0.025 / 0.627,
+        0.025,
+        0.151e-6,
+        0.0,
+        25.0 / 90.0,
+    );
     assert!((took / 862.6 - 1.0).abs() < 2e-3, "{took}");
 }
 
@@ -132,23 +159,39 @@ fn eggs_in_boiling_water() {
 /// (Refrigeration, "Cooling and Freezing Times of Foods") prints it.
 fn fitted(coefficients: [f64; 6], biot: f64) -> f64 {
     let x = biot.ln();
-    coefficients.iter().rev().fold(0.0, |sum, one| sum * x + one)
+    coefficients
+        .iter()
+        .rev()
+        .fold(0.0, |sum, one| sum * x + one)
 }
 
-const SLAB: [f64; 6] = [0.860_972, 0.312_133, 0.007_986, -0.016_192, -0.001_190, 0.000_581];
-const CYLINDER: [f64; 6] = [1.257_493, 0.487_941, 0.025_322, -0.026_568, -0.002_888, 0.001_078];
+const SLAB: [f64; 6] = [
+    0.860_972, 0.312_133, 0.007_986, -0.016_192, -0.001_190, 0.000_581,
+];
+const CYLINDER: [f64; 6] = [
+    1.257_493, 0.487_941, 0.025_322, -0.026_568, -0.002_888, 0.001_078,
+];
 
 #[test]
 fn the_handbooks_fits_agree_where_they_are_good() {
     for biot in [0.2, 0.5, 1.0, 2.0, 5.0, 10.0] {
         let (slab, exact) = (fitted(SLAB, biot), eigenvalue(Solid::Slab, biot, 1));
-        assert!((slab / exact - 1.0).abs() < 0.012, "slab {biot}: {slab} {exact}");
+        assert!(
+            (slab / exact - 1.0).abs() < 0.012,
+            "slab {biot}: {slab} {exact}"
+        );
         let (round, exact) = (fitted(CYLINDER, biot), eigenvalue(Solid::Cylinder, biot, 1));
-        assert!((round / exact - 1.0).abs() < 0.012, "cylinder {biot}: {round} {exact}");
+        assert!(
+            (round / exact - 1.0).abs() < 0.012,
+            "cylinder {biot}: {round} {exact}"
+        );
         // j is the constant of the first term. The printed sign of the cylinder's is wrong: J0² + J1², not minus.
         let (j0, j1) = (libm::j0(round), libm::j1(round));
         let lag = 2.0 * j1 / (round * (j0 * j0 + j1 * j1));
-        assert!(near(lag, constant(Solid::Cylinder, exact), 0.02), "{biot}: {lag}");
+        assert!(
+            near(lag, constant(Solid::Cylinder, exact), 0.02),
+            "{biot}: {lag}"
+        );
     }
     assert!(near(fitted(SLAB, 1.0), 0.8610, 5e-5) && near(fitted(SLAB, 10.0), 1.4285, 5e-5));
     let (j0, j1) = (libm::j0(1.2575), libm::j1(1.2575));
@@ -156,7 +199,10 @@ fn the_handbooks_fits_agree_where_they_are_good() {
     assert!(misprinted > 5.0);
     // Near the end of its range the slab's fit is 3 % low, so its time is 7 % long: the series stands.
     let (fit, exact) = (fitted(SLAB, 50.0), eigenvalue(Solid::Slab, 50.0, 1));
-    assert!(near(exact, 1.5400, 5e-5) && near(fit, 1.4885, 5e-5), "{fit} {exact}");
+    assert!(
+        near(exact, 1.5400, 5e-5) && near(fit, 1.4885, 5e-5),
+        "{fit} {exact}"
+    );
     // Beyond Bi 100 the handbook's f·α/L² and j: 0.9332 and 1.273; 0.3982 and 1.6015; 0.2333 and 2.000.
     let rows = [
         (Solid::Slab, 0.9332, 1.273),
@@ -297,7 +343,10 @@ fn pot_and_pan_are_what_finite_differences_make_of_them() {
         };
         let left = cells.left((0.09, 0.045), film, material, minutes * 60.0);
         let took = minutes_at(&pot, Place::Still, film, left);
-        assert!((took / minutes - 1.0).abs() < 4e-3, "pot {film}: {took} {left}");
+        assert!(
+            (took / minutes - 1.0).abs() < 4e-3,
+            "pot {film}: {took} {left}"
+        );
         // So long that only two directions count, as the cells have two.
         let pan = Body {
             shape: Shape::Pan {
@@ -314,7 +363,10 @@ fn pot_and_pan_are_what_finite_differences_make_of_them() {
         };
         let left = cells.left((0.06, 0.03), film, material, minutes * 60.0);
         let took = minutes_at(&pan, Place::Still, film, left);
-        assert!((took / minutes - 1.0).abs() < 4e-3, "pan {film}: {took} {left}");
+        assert!(
+            (took / minutes - 1.0).abs() < 4e-3,
+            "pan {film}: {took} {left}"
+        );
     }
 }
 

@@ -74,6 +74,8 @@ impl Banquet {
                 covers: 96,
                 prep_from: None,
                 style: Style::Late,
+                rules: None,
+                guests: Vec::new(),
                 kitchen: Kitchen {
                     name: "Mill kitchen".into(),
                     zone: Some(ZONE),
@@ -238,6 +240,9 @@ impl Banquet {
             within: None,
             fresh: Freshness::default(),
             ways: Vec::new(),
+            temperature: None,
+            cooling: None,
+            control: None,
             cautions: Vec::new(),
         });
         let reason = match before {
@@ -433,6 +438,8 @@ pub(crate) fn bare_dish(id: &str, name: &str) -> Dish {
         repeats: Vec::new(),
         rescues: Vec::new(),
         fresh: Freshness::default(),
+        control: None,
+        waits_at: None,
     }
 }
 
@@ -447,6 +454,9 @@ fn ingredient(name: &str, number: f64, unit: Unit) -> Ingredient {
         supplier: None,
         contains: None,
         may_contain: Vec::new(),
+        declared_by: None,
+        made_of: Vec::new(),
+        sulphites: None,
         cautions: Vec::new(),
     }
 }
