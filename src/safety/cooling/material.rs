@@ -3,8 +3,8 @@
 //! Diffusivity by Riedel (1969): `α = 0.088 + (0.148 − 0.088)·w` in 10⁻⁶ m²/s, `w` the share of water by mass;
 //! conductivity by Sweat (1974): `k = 0.148 + 0.493·w` W/(m·K), fitted to fruits and vegetables above 60 % water
 //! (both from memory). They agree with measured foods to about a tenth; the tests hold them against the list in
-//! the Engineering ToolBox (data of Singh, 1982). The water in a food is that of ordinary tables of composition
-//! (USDA FoodData Central, rounded, from memory).
+//! the `Engineering ToolBox` (data of Singh, 1982). The water in a food is that of ordinary tables of composition
+//! (USDA `FoodData` Central, rounded, from memory).
 
 /// What conducts.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -59,7 +59,7 @@ mod tests {
 
     #[test]
     fn diffusivities_are_those_measured_to_about_a_tenth() {
-        // Engineering ToolBox, food thermal diffusivity (Singh 1982), 1e-7 m²/s at a share of water.
+        // `Engineering ToolBox`, food thermal diffusivity (Singh 1982), 1e-7 m²/s at a share of water.
         for (water, measured) in [
             (0.92, 1.27),
             (0.85, 1.37),

@@ -14,11 +14,13 @@
 //! Left out on purpose: freezing, a fridge that warms up from what is put in, and evaporation. All but the first
 //! two only make it cool faster; a crowded fridge is told by the temperature that is given for it.
 
+mod answer;
 mod material;
 pub mod series;
 
 use series::{Series, Solid, root};
 
+pub use answer::{Asked, LegForecast, Passes};
 pub use material::{FOODS, Material};
 
 /// Terms of a series at the middle: exact to ten places (see [`Series::new`]).

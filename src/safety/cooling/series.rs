@@ -124,61 +124,72 @@ fn shape(solid: Solid, at: f64) -> f64 {
 /// halving, with a secant or an inverse parabola wherever that is the shorter way (Brent 1973). Without a change of
 /// sign it returns the end that is nearer to zero.
 pub(super) fn root(function: impl Fn(f64) -> f64, low: f64, high: f64) -> f64 {
-    let (mut a, mut b) = (low, high);
-    let (mut fa, mut fb) = (function(a), function(b));
-    if fa * fb > 0.0 {
-        return if fa.abs() < fb.abs() { a } else { b };
+    // The best so far, the one before it, and the other end of the bracket; each with its value.
+    let (mut prior, mut best) = (low, high);
+    let (mut at_prior, mut at_best) = (function(prior), function(best));
+    if at_prior * at_best > 0.0 {
+        return if at_prior.abs() < at_best.abs() {
+            prior
+        } else {
+            best
+        };
     }
-    let (mut c, mut fc) = (a, fa);
-    let (mut step, mut before) = (b - a, b - a);
+    let (mut other, mut at_other) = (prior, at_prior);
+    let mut prior_is_other = true;
+    let (mut step, mut before) = (best - prior, best - prior);
     for _ in 0..100 {
-        if fb * fc > 0.0 {
-            (c, fc) = (a, fa);
-            step = b - a;
+        if at_best * at_other > 0.0 {
+            (other, at_other) = (prior, at_prior);
+            prior_is_other = true;
+            step = best - prior;
             before = step;
         }
-        if fc.abs() < fb.abs() {
-            (a, b, c) = (b, c, b);
-            (fa, fb, fc) = (fb, fc, fb);
+        if at_other.abs() < at_best.abs() {
+            (prior, best, other) = (best, other, best);
+            (at_prior, at_best, at_other) = (at_best, at_other, at_best);
+            prior_is_other = true;
         }
-        let tolerance = 2.0 * f64::EPSILON * b.abs() + 1e-15;
-        let half = 0.5 * (c - b);
-        if half.abs() <= tolerance || fb == 0.0 {
+        let tolerance = 2.0 * f64::EPSILON * best.abs() + 1e-15;
+        let half = 0.5 * (other - best);
+        if half.abs() <= tolerance || at_best == 0.0 {
             break;
         }
-        if before.abs() < tolerance || fa.abs() <= fb.abs() {
+        if before.abs() < tolerance || at_prior.abs() <= at_best.abs() {
             (step, before) = (half, half);
         } else {
-            let s = fb / fa;
-            let (mut p, mut q) = if a == c {
-                (2.0 * half * s, 1.0 - s)
+            let ratio = at_best / at_prior;
+            let (mut above, mut below) = if prior_is_other {
+                (2.0 * half * ratio, 1.0 - ratio)
             } else {
-                let (q, r) = (fa / fc, fb / fc);
+                let (first, second) = (at_prior / at_other, at_best / at_other);
+                let bent = 2.0 * half * first * (first - second);
+                let straight = (best - prior) * (second - 1.0);
                 (
-                    s * (2.0 * half * q * (q - r) - (b - a) * (r - 1.0)),
-                    (q - 1.0) * (r - 1.0) * (s - 1.0),
+                    ratio * (bent - straight),
+                    (first - 1.0) * (second - 1.0) * (ratio - 1.0),
                 )
             };
-            if p > 0.0 {
-                q = -q;
+            if above > 0.0 {
+                below = -below;
             } else {
-                p = -p;
+                above = -above;
             }
-            let bent = 3.0 * half * q - (tolerance * q).abs();
-            if 2.0 * p < bent.min((before * q).abs()) {
+            let inside = 3.0 * half * below - (tolerance * below).abs();
+            if 2.0 * above < inside.min((before * below).abs()) {
                 before = step;
-                step = p / q;
+                step = above / below;
             } else {
                 (step, before) = (half, half);
             }
         }
-        (a, fa) = (b, fb);
-        b += if step.abs() > tolerance {
+        (prior, at_prior) = (best, at_best);
+        prior_is_other = false;
+        best += if step.abs() > tolerance {
             step
         } else {
             tolerance.copysign(half)
         };
-        fb = function(b);
+        at_best = function(best);
     }
-    b
+    best
 }

@@ -1,32 +1,21 @@
 //! A step that cools: forecast from how it stands and where, held against the legs of the rule, and what would do.
 
 use super::super::Level;
-use super::super::cooling::{
-    Body, Material, Medium, Place, Shape, deepest, minutes_at, minutes_to,
-};
-use super::super::rules::{Leg, Legs};
+use super::super::cooling::{Asked, Body, LegForecast, Material, Medium, Passes, Place, Shape};
+use super::super::rules::Legs;
 use super::{State, Walk, degrees, of_weight, said};
 use crate::menu::{Across, ColdBy, Conducts, Cooling, Menu, Multiple, Step};
 use crate::time::Minutes;
 
 /// What is known of how a step cools.
 struct Known {
-    body: Body,
-    medium: Medium,
-    /// Whether it is known that nothing lies on it.
-    open: bool,
+    asked: Asked,
     kit: String,
 }
 
 impl Known {
-    /// Returns the minutes to a temperature: as late as it can be, or as early; `None` is never.
-    fn minutes(&self, goal: f64, late: bool) -> Option<f64> {
-        let body = Body {
-            covered: if late { !self.open } else { self.body.covered },
-            ..self.body
-        };
-        let span = minutes_to(&body, self.medium, goal)?;
-        Some(if late { span.late } else { span.early })
+    fn depth(&self) -> f64 {
+        self.asked.body.shape.depth()
     }
 }
 
@@ -106,18 +95,20 @@ fn known(menu: &Menu, cooling: Option<&Cooling>, from: f64) -> Result<Known, Vec
         return Err(vec!["a depth that a kitchen has"]);
     }
     Ok(Known {
-        body: Body {
-            shape,
-            material,
-            from,
-            covered: cooling.covered == Some(true),
-            stirred: cooling.stirred,
+        asked: Asked {
+            body: Body {
+                shape,
+                material,
+                from,
+                covered: cooling.covered == Some(true),
+                stirred: cooling.stirred,
+            },
+            medium: Medium {
+                place: place(cold.by),
+                at: degrees(cold.at),
+            },
+            open: cooling.covered == Some(false),
         },
-        medium: Medium {
-            place: place(cold.by),
-            at: degrees(cold.at),
-        },
-        open: cooling.covered == Some(false),
         kit: kit.name.clone(),
     })
 }
@@ -184,173 +175,146 @@ impl Walk<'_> {
                 return;
             }
         };
-        let late = legs.failed(from, |goal| known.minutes(goal, true));
-        let early = legs.failed(from, |goal| known.minutes(goal, false));
-        if let Some((leg, _)) = early.first() {
-            let what = format!("{name}: {}", self.too_slow(&known, *leg, "cannot be"));
-            let remedy = self.remedy(at, &known, legs);
-            self.say_with(
-                at,
-                "cooling",
-                of_weight(legs.weight),
-                what,
-                remedy,
-                legs.source,
-            );
-        } else if let Some((leg, _)) = late.first() {
-            let what = format!("{name}: {}", self.too_slow(&known, *leg, "may not be"));
-            let remedy = self.remedy(at, &known, legs);
-            self.say_with(at, "cooling", Level::Advice, what, remedy, legs.source);
-        } else {
-            self.planned_long_enough(at, &known, minutes, to);
-        }
-    }
-
-    fn too_slow(&self, known: &Known, leg: Leg, may: &str) -> String {
-        let took = |late: bool| {
-            let began = if known.body.from <= leg.from {
-                Some(0.0)
-            } else {
-                known.minutes(leg.from, late)
-            };
-            Some(known.minutes(leg.to, late)? - began?)
+        let forecast = known.asked.legs(&legs);
+        let worst = forecast.iter().max_by_key(|leg| leg.passes);
+        let (level, may) = match worst.map(|leg| leg.passes) {
+            Some(Passes::No) => (of_weight(legs.weight), "cannot be"),
+            Some(Passes::Perhaps) => (Level::Advice, "may not be"),
+            Some(Passes::Yes) | None => {
+                self.planned_long_enough(at, &known, minutes, to);
+                return;
+            }
         };
-        let takes = match (took(false), took(true)) {
-            (Some(early), Some(late)) => format!("takes {} to {}", about(early), about(late)),
-            (Some(early), None) => format!("takes {} or more", about(early)),
-            _ => "never gets there".to_owned(),
-        };
-        format!(
-            "it {may} from {} to {} within {} in the {} at {}, {} deep{}: it {takes}",
-            said(leg.from.min(known.body.from)),
-            said(leg.to),
-            about(leg.within),
-            known.kit,
-            said(known.medium.at),
-            millimetres(known.body.shape.depth()),
-            if known.open { "" } else { " and covered" }
-        )
+        let slow = worst.map_or_else(String::new, |leg| too_slow(&known, leg, may));
+        let remedy = self.remedy(at, &known, legs);
+        self.say_with(
+            at,
+            "cooling",
+            level,
+            format!("{name}: {slow}"),
+            remedy,
+            legs.source,
+        );
     }
 
     /// It keeps the rule; but is the step as long as it takes?
     fn planned_long_enough(&mut self, at: usize, known: &Known, minutes: i32, to: f64) {
         let name = self.doings[at].name.clone();
-        let planned = f64::from(minutes);
-        match known.minutes(to, true) {
-            None => {
-                let what = format!(
-                    "{name}: {} at {} never brings it to {}",
-                    known.kit,
-                    said(known.medium.at),
-                    said(to)
-                );
-                self.say(at, "cooling", Level::Advice, what, "");
-            }
-            Some(late) if late > planned + 1.0 => {
-                let early = known.minutes(to, false).unwrap_or(late);
-                let what = format!(
-                    "{name}: it is planned for {} and takes {} to {} to {}",
-                    Minutes(minutes),
-                    about(early),
-                    about(late),
-                    said(to)
-                );
-                let remedy = Some(format!("time: \"{}\"", about(late)));
-                self.say_with(at, "cooling", Level::Advice, what, remedy, "");
-            }
-            Some(_) => {}
+        let Some(span) = known.asked.span(to) else {
+            let what = format!(
+                "{name}: {} at {} never brings it to {}",
+                known.kit,
+                said(known.asked.medium.at),
+                said(to)
+            );
+            self.say(at, "cooling", Level::Advice, what, "");
+            return;
+        };
+        if span.late > f64::from(minutes) + 1.0 {
+            let what = format!(
+                "{name}: it is planned for {} and takes {} to {} to be at {}",
+                Minutes(minutes),
+                about(span.early),
+                about(span.late),
+                said(to)
+            );
+            let remedy = Some(format!("time: \"{}\"", about(span.late)));
+            self.say_with(at, "cooling", Level::Advice, what, remedy, "");
         }
     }
 
-    /// Returns what would keep the rule for sure: shallower in the same place, or in another place of the kitchen.
+    /// Returns what would keep the rule for sure: shallower in the same place, without its lid, or in another place
+    /// of the kitchen.
     fn remedy(&self, at: usize, known: &Known, legs: Legs) -> Option<String> {
-        let keeps = |body: Body, medium: Medium| {
-            let film = medium.place.film().0;
-            let failed = legs.failed(body.from, |goal| {
-                let left = (goal - medium.at) / (body.from - medium.at);
-                (left > 0.0).then(|| minutes_at(&body, medium.place, film, left))
-            });
-            failed.is_empty()
+        let asked = known.asked;
+        let shallower = |asked: &Asked, kit: &str| {
+            let depth = asked.deepest(&legs)?;
+            let pans = self.pans(at, asked, depth);
+            Some(format!(
+                "at most {} deep in the {kit}{pans}",
+                millimetres(depth)
+            ))
         };
-        let careful = Body {
-            covered: !known.open,
-            ..known.body
+        let mut ways: Vec<String> = shallower(&asked, &known.kit).into_iter().collect();
+        let open = Asked {
+            body: Body {
+                covered: false,
+                ..asked.body
+            },
+            open: true,
+            ..asked
         };
-        let mut ways = Vec::new();
-        let depth = known.body.shape.depth();
-        let flat = !matches!(known.body.shape, Shape::Ball { .. });
-        let shallow = deepest(depth, |depth| {
-            keeps(
-                Body {
-                    shape: careful.shape.at_depth(depth),
-                    ..careful
-                },
-                known.medium,
-            )
-        });
-        if let Some(shallow) = shallow.filter(|&shallow| flat && shallow >= 0.004) {
-            ways.push(format!(
-                "at most {} deep in the {}{}",
-                millimetres(shallow),
-                known.kit,
-                self.pans(at, known, shallow)
-            ));
-        }
-        // Without its lid, in the same place.
-        let open = Body {
-            covered: false,
-            ..careful
-        };
-        if careful.covered && known.medium.place != Place::IceBath && keeps(open, known.medium) {
+        let can_be_open = !asked.open && asked.medium.place != Place::IceBath;
+        if can_be_open && open.passes(&legs) == Passes::Yes {
             ways.push("uncovered until it is cold".to_owned());
         }
-        for kit in &self.menu.kitchen.kit {
-            let Some(cold) = kit.cold.filter(|_| kit.name != known.kit) else {
-                continue;
-            };
-            let medium = Medium {
-                place: place(cold.by),
-                at: degrees(cold.at),
-            };
-            // What would freeze at its edge before it is cold within is no answer.
-            if medium.at >= -5.0 && keeps(careful, medium) {
+        let others = self
+            .menu
+            .kitchen
+            .kit
+            .iter()
+            .filter(|kit| kit.name != known.kit);
+        let best = others
+            .filter_map(|kit| {
+                let cold = kit.cold?;
+                let medium = Medium {
+                    place: place(cold.by),
+                    at: degrees(cold.at),
+                };
+                // What freezes at its edge before it is cold within is no answer.
+                let other = Asked { medium, ..asked };
+                (medium.at >= -5.0 && place(cold.by) != asked.medium.place)
+                    .then(|| other.deepest(&legs))?
+                    .map(|depth| (depth, kit, other))
+            })
+            .max_by(|one, other| one.0.total_cmp(&other.0));
+        if let Some((depth, kit, other)) = best {
+            if depth >= known.depth() {
                 ways.push(format!("as deep as it is in the {}", kit.name));
-                break;
-            }
-            let shallow = deepest(depth, |depth| {
-                let shape = careful.shape.at_depth(depth);
-                keeps(Body { shape, ..careful }, medium)
-            });
-            if let Some(shallow) = shallow.filter(|&it| flat && it >= 0.01)
-                && medium.at >= -5.0
-                && cold.by != ColdBy::Still
-            {
-                ways.push(format!(
-                    "at most {} deep in the {}{}",
-                    millimetres(shallow),
-                    kit.name,
-                    self.pans(at, known, shallow)
-                ));
-                break;
+            } else if ways.is_empty() || depth > 0.01 {
+                ways.extend(shallower(&other, &kit.name));
             }
         }
-        (!ways.is_empty()).then(|| ways.join(", or "))
+        (!ways.is_empty()).then(|| ways.join("; or "))
     }
 
     /// Returns into how many pans of the same size it goes at another depth, where its volume is known.
-    fn pans(&self, at: usize, known: &Known, depth: f64) -> String {
-        let said = || {
+    fn pans(&self, at: usize, asked: &Asked, depth: f64) -> String {
+        let pans = || {
             let (dish, step) = self.dish(at)?;
             let volume = volume(self.menu, dish, step)?;
-            let area = known.body.shape.area()?;
-            let pans = (volume / (area * depth)).ceil().max(1.0);
-            Some(format!(
-                ": {} litres in {pans} pans of this size",
-                (volume * 1e4).round() / 10.0
-            ))
+            let pans = asked.pans(volume, depth)?;
+            let litres = (volume * 1e4).round() / 10.0;
+            let sort = if pans == 1 { "pan" } else { "pans" };
+            Some(format!(", {litres} litres in {pans} {sort} of this size"))
         };
-        said().unwrap_or_default()
+        pans().unwrap_or_default()
     }
+}
+
+fn too_slow(known: &Known, leg: &LegForecast, may: &str) -> String {
+    let takes = match (leg.early, leg.late) {
+        (Some(early), Some(late)) => format!("takes {} to {}", about(early), about(late)),
+        (Some(early), None) => format!("takes {} or more", about(early)),
+        _ => "never gets there".to_owned(),
+    };
+    let asked = &known.asked;
+    let lid = if asked.open {
+        ""
+    } else if asked.body.covered {
+        " and covered"
+    } else {
+        ", perhaps covered"
+    };
+    format!(
+        "it {may} from {} to {} within {} in the {} at {}, {} deep{lid}: it {takes}",
+        said(leg.leg.from.min(asked.body.from)),
+        said(leg.leg.to),
+        about(leg.leg.within),
+        known.kit,
+        said(asked.medium.at),
+        millimetres(known.depth()),
+    )
 }
 
 fn millimetres(metres: f64) -> String {
