@@ -185,6 +185,20 @@ pub(super) enum Asked {
     },
     /// Ask whether food will be cold in time, before anything is cooked
     Cool(Cool),
+    /// Hold the cards' times against what past banquets took, and take better ones into the cards
+    Learn {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// Print it for programs instead
+        #[arg(long, conflicts_with_all = ["accept", "interactive"])]
+        json: bool,
+        /// Write the better time of this step into its card; may be given more than once
+        #[arg(long, value_name = "STEP", num_args = 1.., conflicts_with = "interactive")]
+        accept: Vec<String>,
+        /// Ask for each better time whether to write it into its card
+        #[arg(long)]
+        interactive: bool,
+    },
     /// Write what a menu asks of the engine, as an instance for other programs
     Instance {
         /// The menu: a file, or `demo`

@@ -14,7 +14,7 @@ mod cool;
 mod demonstration;
 mod generate;
 mod instance;
-mod moment;
+mod learn;
 mod print;
 mod report;
 mod safety;
@@ -130,6 +130,21 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
             allergens::labels(&opened, dish, (*list).into(), rules, out)
         }
         Asked::Cool(asked) => cool::cool(asked, out),
+        Asked::Learn {
+            menu,
+            json,
+            accept,
+            interactive,
+        } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            let asked = learn::Asked {
+                file: (menu.as_path() != std::path::Path::new("demo")).then_some(menu.as_path()),
+                json: *json,
+                accept,
+                interactive: *interactive,
+            };
+            learn::learn(&opened, &asked, &mut io::stdin().lock(), out)
+        }
         Asked::Instance { menu, out } => {
             let opened = Opened::open(Some(menu), everywhere)?;
             instance::write(&opened, out)

@@ -23,7 +23,7 @@ pub use guest::{Guest, GuestKind};
 pub use kitchen::{Cook, Days, Hours, Kit, KitId, Kitchen, Oven, Shift, Span, Taken};
 pub use measure::{Amount, Dimension, Unit};
 pub use step::{
-    After, ClockWait, Edge, Gap, GapLeast, Hands, Keep, KitUse, Look, Moment, Multiple, Step,
+    After, ClockWait, Edge, Gap, GapLeast, Goal, Hands, Keep, KitUse, Look, Moment, Multiple, Step,
     StepTime, Touch, Way, Work,
 };
 pub use temperature::{Across, Cold, ColdBy, Conducts, Control, Cooling, Rules, Temperature};

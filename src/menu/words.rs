@@ -8,8 +8,8 @@
 use std::fmt::Write as _;
 
 use super::{
-    Across, After, Amount, ClockWait, Days, Edge, Freshness, Gap, GapLeast, Hands, Keep, KitUse,
-    Moment, Service, ServiceDay, Span, StepTime, Temperature, Touch, Unit, Work,
+    Across, After, Amount, ClockWait, Days, Edge, Freshness, Gap, GapLeast, Goal, Hands, Keep,
+    KitUse, Moment, Service, ServiceDay, Span, StepTime, Temperature, Touch, Unit, Work,
 };
 use crate::time::{Minutes, TimeOfDay, Timelike, weekday_name};
 
@@ -303,6 +303,19 @@ pub fn heat(tenths: i32) -> String {
     match (tenths.unsigned_abs() / 10, tenths.unsigned_abs() % 10) {
         (degrees, 0) => format!("{sign}{degrees} C"),
         (degrees, tenth) => format!("{sign}{degrees}.{tenth} C"),
+    }
+}
+
+/// Returns the reading that ends a step: `5 C in 3 C`, `1200 ml`.
+pub fn goal(goal: Goal) -> String {
+    match goal {
+        Goal::Heat {
+            tenths,
+            around: Some(around),
+        } => format!("{} in {}", heat(tenths), heat(around)),
+        Goal::Heat { tenths, .. } => heat(tenths),
+        Goal::Volume(millilitres) => format!("{millilitres} ml"),
+        Goal::Weight(grams) => format!("{grams} g"),
     }
 }
 

@@ -155,6 +155,12 @@ fn step(
                 .collect(),
         ),
         happened: bridge.happened[index].filter(|_| bridge.was_ticked(index)),
+        told: bridge
+            .told
+            .and_then(|told| told.get(&doing.key))
+            .map(|told| told.start)
+            .filter(|&start| start != window.start && !bridge.has_happened(index)),
+        needed_by: None,
     }
 }
 
@@ -196,6 +202,7 @@ fn dish_plan(bridge: &Bridge<'_>, steps: &[PlannedStep], dish: usize) -> DishPla
             |batch| batches.saturating_mul(batch.portions),
         ),
         past_best: past.max(),
+        late: None,
         steps: of,
     }
 }

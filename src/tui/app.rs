@@ -94,6 +94,10 @@ impl App {
                 self.planned(generation, outcome);
                 Vec::new()
             }
+            Event::LatestEnds { generation, ends } => {
+                self.sheet.told_latest_ends(generation, ends);
+                Vec::new()
+            }
             Event::Reckoned { generation, chance } => {
                 self.sheet.reckoned(generation, chance);
                 Vec::new()
@@ -106,7 +110,16 @@ impl App {
                 self.sheet.tried(generation, ways);
                 Vec::new()
             }
+            Event::TriedDecision {
+                generation,
+                outcome,
+            } => {
+                self.sheet.tried_decision(generation, outcome);
+                Vec::new()
+            }
+            Event::Fetched { result, .. } => self.fetched(result),
             Event::Recorded { ticket, result } => self.recorded(ticket, result),
+            Event::News(news) => self.news(news),
             Event::Signal(Signal::End) => vec![Effect::Quit],
             Event::Signal(Signal::StandAside) => vec![Effect::StandAside],
             Event::Broken(what) => {
@@ -177,9 +190,36 @@ impl App {
                 Vec::new()
             }
             Some(Ok(writing)) => {
-                self.ui.say(Tone::Good, writing.done);
+                if writing.second {
+                    self.ui
+                        .say_for_good(Tone::Alarm, words::second(&self.sheet, &writing));
+                } else {
+                    self.ui.say(Tone::Good, writing.done);
+                }
                 self.reselect(kept.as_ref());
                 vec![self.sheet.replan()]
+            }
+        }
+    }
+
+    fn news(&mut self, news: Result<Vec<crate::book::Entry>, String>) -> Vec<Effect> {
+        let kept = self.selected_key();
+        match news {
+            Ok(entries) => {
+                self.sheet.told(&entries);
+                let stays = self.ui.message.as_ref().is_some_and(|said| said.stays);
+                if !stays && let Some(said) = words::told(&self.sheet, &entries) {
+                    self.ui.say(Tone::Plain, said);
+                }
+                self.reselect(kept.as_ref());
+                vec![self.sheet.replan()]
+            }
+            Err(why) => {
+                self.ui.say_for_good(
+                    Tone::Alarm,
+                    format!("nothing can be ticked any more: {why}"),
+                );
+                Vec::new()
             }
         }
     }
@@ -221,21 +261,46 @@ impl App {
                 .say(Tone::Plain, "without a plan no step has a time; w says why");
             return Vec::new();
         }
+        let takes = action == Action::Open && self.ui.open == Some(Open::Trial);
+        if self.sheet.wall && (action.writes() || takes) {
+            self.ui.say(
+                Tone::Plain,
+                "this sheet hangs on the wall; nothing is written on it",
+            );
+            return Vec::new();
+        }
         match action {
+            Action::Quit if self.ui.open == Some(Open::Trial) => return self.leave_trial(),
             Action::Quit if self.ui.open.is_some() => self.ui.open = None,
             Action::Quit => return vec![Effect::Quit],
             Action::Suspend => return vec![Effect::StandAside],
+            Action::Close if self.ui.open == Some(Open::Trial) => return self.leave_trial(),
             Action::Close => self.close(),
             Action::Help => self.toggle(Open::Help),
             Action::Why => self.toggle(Open::Why),
             Action::Chance => self.toggle(Open::Chance),
             Action::Better => self.toggle(Open::Better),
             Action::TakeBetter => return self.take_better(),
+            Action::Seen => {
+                let seen = self.sheet.seen();
+                return self.asked_of_plan(seen);
+            }
             Action::Undo if self.ui.open == Some(Open::Better) => {
                 let undone = self.sheet.take_back_plan();
                 return self.asked_of_plan(undone);
             }
+            Action::Undo if self.ui.open == Some(Open::Entries) => return self.take_back(true),
+            Action::UndoLast => return self.take_back(true),
+            Action::RedoLast => return self.take_back(false),
+            Action::Read => return self.ask_of_step(Wanted::Reading),
+            Action::EndsAt => return self.ask_of_step(Wanted::EndsAt),
+            Action::Note => return self.ask_of_step(|key| Wanted::Note(Some(key))),
+            Action::WaysOut => self.toggle(Open::Ways),
+            Action::Change => self.toggle(Open::Change),
+            Action::Entries => self.toggle(Open::Entries),
             Action::Filter => self.toggle(Open::Filter),
+            Action::Open if self.ui.open == Some(Open::Trial) => return self.take_decision(),
+            Action::Open if self.ui.open.is_some_and(Open::is_list) => return self.choose(),
             Action::Open => self.open(),
             Action::Start
             | Action::Finish
@@ -307,8 +372,17 @@ impl App {
         }
     }
 
+    /// Leaves a decision untaken; what the planner laid aside for it is asked again.
+    fn leave_trial(&mut self) -> Vec<Effect> {
+        self.ui.open = None;
+        self.sheet.trial = None;
+        vec![self.sheet.replan()]
+    }
+
     fn toggle(&mut self, open: Open) {
         self.ui.page_top = 0;
+        self.ui.choice_at = 0;
+        self.ui.choice_top = 0;
         self.ui.open = if self.ui.open == Some(open) {
             None
         } else {
@@ -391,7 +465,17 @@ impl App {
     fn tick(&mut self, action: Action) -> Vec<Effect> {
         if matches!(
             self.ui.open,
-            Some(Open::Help | Open::Why | Open::Chance | Open::Better | Open::Filter)
+            Some(
+                Open::Help
+                    | Open::Why
+                    | Open::Chance
+                    | Open::Better
+                    | Open::Filter
+                    | Open::Change
+                    | Open::Ways
+                    | Open::Trial
+                    | Open::Entries
+            )
         ) {
             return Vec::new();
         }

@@ -54,6 +54,10 @@ pub struct Ui {
     pub card_top: usize,
     /// Lines of the open page scrolled past.
     pub page_top: usize,
+    /// The selected line of the list page that is open.
+    pub choice_at: usize,
+    /// The first line of it shown.
+    pub choice_top: usize,
     /// The line of the filter panel that is selected.
     pub filter_at: usize,
     /// The first line of the filter panel shown.
@@ -98,6 +102,21 @@ pub enum Open {
     Better,
     /// The filters.
     Filter,
+    /// What can be decided otherwise than the menu says.
+    Change,
+    /// The ways out.
+    Ways,
+    /// What would become of a decision.
+    Trial,
+    /// The entries of the book.
+    Entries,
+}
+
+impl Open {
+    /// Returns whether it is a list to choose from.
+    pub fn is_list(self) -> bool {
+        matches!(self, Self::Change | Self::Ways | Self::Entries)
+    }
 }
 
 /// The line being typed.
@@ -122,6 +141,24 @@ pub enum Wanted {
     DoneAt(StepKey),
     /// What to look for; the row selected before.
     Search(Option<usize>),
+    /// What this step shows.
+    Reading(StepKey),
+    /// When this running step will be over.
+    EndsAt(StepKey),
+    /// What the next shift should know; of a step, or of the banquet.
+    Note(Option<StepKey>),
+    /// How many are served; of one dish, by its id, or of all.
+    Covers(Option<String>),
+    /// When the service is.
+    ServiceAt,
+    /// When this cook is away.
+    Away(String),
+    /// How many of this kit are out of use, and when.
+    Out(String),
+    /// When one more pair of hands is there.
+    Hands,
+    /// The file of a dish card.
+    Card,
 }
 
 /// Something said to the cook.

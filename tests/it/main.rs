@@ -17,10 +17,16 @@ mod cli;
 mod exchange;
 // What each module may import, read from the source.
 mod layers;
+// The book in adversity: damaged, full, read-only, held, killed at, shared, replayed; and learnt from.
+mod keeping;
 // Menu files: what loads, what is refused and how, and that writing and reading agree.
 mod load;
 // Menus planned: each idiom, clock changes, what has happened; every plan audited in the kitchen's terms.
 mod plan;
+// The prep days: what was decided, what calls, what is taken back.
+mod prep;
+// The demonstration run through by a scripted cook, late and with faults.
+mod rehearsal;
 // Any menu at any moment: planned and right, or explained; and shown.
 mod properties;
 // The sample menus: loaded, planned at many hours and on many clocks, and every idiom shown.

@@ -107,6 +107,8 @@ fn step(
         follows: Vec::new(),
         followed_by: Vec::new(),
         happened: None,
+        told: None,
+        needed_by: None,
     }
 }
 
@@ -165,6 +167,7 @@ fn plan() -> Plan {
                 portions: 44,
                 steps: vec![0, 1],
                 past_best: Some(Minutes(160)),
+                late: None,
             },
             DishPlan {
                 dish: 1,
@@ -175,6 +178,7 @@ fn plan() -> Plan {
                 portions: 44,
                 steps: vec![2, 3],
                 past_best: None,
+                late: None,
             },
         ],
         courses: vec![CourseTime {
@@ -381,6 +385,7 @@ fn tonight_is_what_must_start_before_the_boundary() {
 fn what_cannot_be_done_is_said_and_not_shown() {
     let late = PlanOutcome::TooLate {
         needed: plan(),
+        forecast: None,
         late: vec![Late {
             step: 0,
             latest: Minute(-2910),
@@ -511,6 +516,7 @@ fn json_lists_only_what_must_start_before_a_boundary() {
 fn json_shows_no_plan_where_there_is_none() {
     let late = PlanOutcome::TooLate {
         needed: plan(),
+        forecast: None,
         late: vec![Late {
             step: 0,
             latest: Minute(-2960),

@@ -178,6 +178,11 @@ fn waits(sheet: &Sheet, row: &Row) -> String {
     let now = sheet.now_minute();
     match &row.times {
         None => "no plan says when; see w".to_owned(),
+        Some(_) if row.given_up => "its dish cannot be ready any more; see w".to_owned(),
+        Some(times) if times.needed_by.is_some() => format!(
+            "it was needed by {}; what can still be is below",
+            times.needed_by.as_deref().unwrap_or_default()
+        ),
         Some(times) if row.standing == Standing::Late => format!(
             "it could slip until {}, {} ago",
             at(sheet, times.can_slip_until),
@@ -211,10 +216,16 @@ fn times(card: &mut Writer, sheet: &Sheet, row: &Row, planned: &PlannedStep) {
         "takes",
         &format!("{}, from {}", row.length, window.start.countdown()),
     );
+    if let Some(was) = row.was() {
+        card.labelled("moved", was);
+    }
     card.labelled("why then", &planned.reason);
-    if sheet.prep.progress(&row.key) == Progress::Waiting && !sheet.view.needed_only {
+    let waits = sheet.prep.progress(&row.key) == Progress::Waiting;
+    if waits && !sheet.is_needed_only(row) && !row.given_up && !sheet.view.needed_only {
         let slack = planned.can_slip_until - window.start;
-        let said = if slack.0 <= 0 {
+        let said = if slack.0 <= 0 && row.standing == Standing::Late {
+            "no further; each minute makes it later".to_owned()
+        } else if slack.0 <= 0 {
             "no further; service waits for it".to_owned()
         } else {
             format!("until {} ({slack})", at(sheet, planned.can_slip_until))
@@ -358,6 +369,17 @@ fn portions(card: &mut Writer, sheet: &Sheet, plan: &Plan, dish: usize) {
         ),
         Tone::Plain,
     );
+    match &planned.late {
+        Some(late) => {
+            let how = match late.by {
+                Some(by) => format!("{by} late"),
+                None => "it cannot be ready any more".to_owned(),
+            };
+            card.text(&format!("{how}: {}", late.because), Tone::Alarm);
+        }
+        None if sheet.view.needed_only => {}
+        None => card.text(&format!("in time by {}", planned.in_hand()), Tone::Plain),
+    }
     if let Some(chance) = sheet.chance().and_then(|chance| chance.dishes.get(dish)) {
         let tone = if chance.is_likely() {
             Tone::Plain

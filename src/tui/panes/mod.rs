@@ -4,6 +4,7 @@
 //! notes what it drew where, for the mouse. No pane calls another.
 
 pub mod card;
+pub mod choices;
 pub mod countdown;
 pub mod filter;
 pub mod footer;
@@ -68,6 +69,10 @@ pub fn draw(buffer: &mut Buffer, sheet: &Sheet, ui: &mut Ui) -> Option<Position>
         Some(Open::Chance) => outlook::draw_chance(buffer, content, sheet, ui),
         Some(Open::Better) => outlook::draw_better(buffer, content, sheet, ui),
         Some(Open::Filter) => filter::draw(buffer, content, sheet, ui),
+        Some(open @ (Open::Change | Open::Ways | Open::Entries)) => {
+            choices::draw_list(buffer, content, open, sheet, ui);
+        }
+        Some(Open::Trial) => choices::draw_trial(buffer, content, sheet, ui),
         None => {}
     }
     footer::draw(buffer, bottom, sheet, ui)

@@ -161,8 +161,8 @@ impl Left {
             _ => 32,
         };
         let at_pass = width >= 130;
-        // Marker, mark, name, done of all, ready, perhaps the pass, perhaps how likely, a gap.
-        let all = 2 + 1 + name + 1 + 5 + 1 + 9 + if at_pass { 10 } else { 0 } + 1;
+        // Marker, mark, name, done of all, ready, by how much in time, perhaps the pass, perhaps how likely, a gap.
+        let all = 2 + 1 + name + 1 + 5 + 1 + 9 + 1 + 9 + if at_pass { 10 } else { 0 } + 1;
         let all = all + if likely { 7 } else { 0 };
         Self {
             name,
@@ -172,13 +172,14 @@ impl Left {
         }
     }
 
-    fn line(&self, [lead, name, done, ready, at_pass, likely]: [&str; 6]) -> String {
+    fn line(&self, [lead, name, done, ready, in_time, at_pass, likely]: [&str; 7]) -> String {
         let mut line = format!(
-            "{} {} {} {}",
+            "{} {} {} {} {}",
             fit(lead, 2),
             fit(name, usize::from(self.name)),
             fit_right(done, 5),
-            fit(ready, 9)
+            fit(ready, 9),
+            fit(in_time, 9)
         );
         if self.at_pass {
             line.push(' ');
@@ -212,6 +213,7 @@ impl Left {
             &dish.name,
             &done,
             &dish.ready_text,
+            &dish.in_time,
             &dish.at_pass_text,
             &likely,
         ]);
@@ -219,6 +221,9 @@ impl Left {
             Standing::Waiting | Standing::Ready => Style::new(),
             standing => sheet.colour.style(Tone::State(standing)),
         };
+        if dish.late.is_some() {
+            style = sheet.colour.style(Tone::Alarm);
+        }
         if selected {
             style = style.add_modifier(Modifier::BOLD);
         }
@@ -270,6 +275,11 @@ fn draw_head(buffer: &mut Buffer, head: Rect, left: &Left, sheet: &Sheet, ui: &U
             "needed by"
         } else {
             "ready"
+        },
+        if sheet.view.needed_only {
+            ""
+        } else {
+            "in time"
         },
         "the pass",
         "likely",

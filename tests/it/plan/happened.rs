@@ -95,6 +95,7 @@ fn a_gap_that_has_passed_is_said() {
         late,
         because,
         needed,
+        ..
     } = after(poured, &[("d/boil", done)], -300)
     else {
         panic!("twenty minutes have passed")

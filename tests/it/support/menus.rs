@@ -7,10 +7,10 @@
 
 use countback::menu::{
     Across, After, Allergen, Amount, Batch, Caution, ClockWait, Cold, ColdBy, Conducts, Control,
-    Cook, Cooling, Course, Days, Dish, Edge, Freshness, Gap, GapLeast, Guest, GuestKind, Hands,
-    Hours, Ingredient, Keep, Kit, KitUse, Kitchen, Look, Menu, Moment, Multiple, Oven, Part, Per,
-    Repeat, Rules, Service, ServiceDay, Span, Step, StepTime, Style, Taken, Temperature, Touch,
-    Unit, Way, Work,
+    Cook, Cooling, Course, Days, Dish, Edge, Freshness, Gap, GapLeast, Goal, Guest, GuestKind,
+    Hands, Hours, Ingredient, Keep, Kit, KitUse, Kitchen, Look, Menu, Moment, Multiple, Oven, Part,
+    Per, Repeat, Rules, Service, ServiceDay, Span, Step, StepTime, Style, Taken, Temperature,
+    Touch, Unit, Way, Work,
 };
 use countback::time::{Date, Minutes, TimeOfDay, Weekday, Zone, time_of_day};
 use proptest::prelude::*;
@@ -271,6 +271,7 @@ impl Tape {
             skills: self.some_of(&["sugar".to_owned(), "cold \"hands\"".to_owned()]),
             shifts,
             overtime,
+            away: self.few(0, 2, |tape, _| tape.hours()),
         }
     }
 
@@ -546,6 +547,14 @@ impl Tape {
             },
             skill,
             until: self.maybe(Self::name),
+            goal: self.maybe(|tape| match tape.below(3) {
+                0 => Goal::Volume(i64::from(tape.between(1, 9000))),
+                1 => Goal::Weight(i64::from(tape.between(1, 9000))),
+                _ => Goal::Heat {
+                    tenths: tape.between(0, 1200) as i32,
+                    around: tape.maybe(|tape| tape.between(0, 300) as i32 - 200),
+                },
+            }),
             hands: self.hands(&time, cooks),
             uses: self.uses(kitchen),
             keeps_kit: Vec::new(),
