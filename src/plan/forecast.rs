@@ -5,8 +5,8 @@
 //! can, and dishes come to the pass as little late as is found ([`weights`](super::weights) says what is summed).
 //! Where nothing is found, times by which cards want steps done may be missed too, and longest gaps after what has
 //! happened stretched; a step of which that is so says by when it was needed. Where still nothing is found, dishes are
-//! given up: those that even alone could not be ready within a day of the last course, and if need be one more of those
-//! of which a step was missed.
+//! given up: those that even alone could not be ready within a day of the last course, and if need be more of those of
+//! which a step was missed.
 //!
 //! A gap is stretched only where what comes before it has happened, and the sheet says so: whether what has stood too
 //! long may still be served is for the person responsible to say, not for a forecast.
@@ -30,9 +30,6 @@ const EPOCHS: u32 = 16;
 
 /// How often at most.
 const ROUNDS: u32 = 3;
-
-/// How many dishes are given up on trial at most, where each could be ready alone and all together cannot.
-const GIVEN_UP: usize = 4;
 
 /// What can still be.
 pub(super) enum Forecast {
@@ -64,33 +61,60 @@ pub(super) fn forecast(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option
         let plan = shown(asked, (&bridge, &schedule), needed, late, &nothing);
         return Some(Forecast::Late(plan));
     }
-    let lost = lost(asked);
-    // Where each could be ready alone and all together cannot, a dish with a step that was missed is given up.
-    let mut missed: Vec<usize> = late.iter().map(|it| needed.steps[it.step].dish).collect();
-    missed.retain(|dish| !lost.contains(dish));
-    missed.dedup();
-    let mut trials = Vec::new();
-    if !lost.is_empty() {
-        trials.push(lost.clone());
-    }
-    trials.extend(missed.into_iter().take(GIVEN_UP).map(|dish| {
-        let mut all = lost.clone();
-        all.insert(dish);
-        all
-    }));
-    trials.into_iter().find_map(|lost| {
-        let happened = given_up(asked, |dish| lost.contains(&dish));
-        if happened.len() == named_count(asked) {
-            return None;
-        }
+    let lost = given_up_for_good(asked, needed, late)?;
+    let happened = skipped(asked, &lost);
+    let rest = Asked {
+        happened: &happened,
+        ..asked
+    };
+    let (bridge, schedule) = placed(bridge(rest, true)).ok()?;
+    let plan = shown(asked, (&bridge, &schedule), needed, late, &lost);
+    Some(Forecast::Late(plan))
+}
+
+/// Returns the dishes without which the rest can be done: those that could not be ready even alone, and then, one after
+/// another, those of which a step was missed, as few as are found to do.
+fn given_up_for_good(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option<BTreeSet<usize>> {
+    let mut lost = lost(asked);
+    let done = |lost: &BTreeSet<usize>| {
+        let happened = skipped(asked, lost);
         let rest = Asked {
             happened: &happened,
             ..asked
         };
-        let (bridge, schedule) = placed(bridge(rest, true)).ok()?;
-        let plan = shown(asked, (&bridge, &schedule), needed, late, &lost);
-        Some(Forecast::Late(plan))
-    })
+        let bridge = bridge(rest, true);
+        checked(&bridge, Effort::first(&bridge.instance)).is_ok()
+    };
+    let mut missed: Vec<usize> = Vec::new();
+    for one in late {
+        let dish = needed.steps[one.step].dish;
+        if !lost.contains(&dish) && !missed.contains(&dish) {
+            missed.push(dish);
+        }
+    }
+    let mut given_up = Vec::new();
+    let mut missed = missed.into_iter();
+    while lost.is_empty() || !done(&lost) {
+        let dish = missed.next()?;
+        lost.insert(dish);
+        given_up.push(dish);
+    }
+    // The last was needed; one before it may not have been.
+    given_up.pop();
+    for dish in given_up {
+        lost.remove(&dish);
+        if !done(&lost) {
+            lost.insert(dish);
+        }
+    }
+    let to_come = |dish: usize| {
+        let steps = needed.steps.iter();
+        let mut of_dish = steps.filter(move |step| step.dish == dish);
+        of_dish.any(|step| !asked.happened.contains_key(&step.key))
+    };
+    // Where nothing else is left to do there is nothing to forecast.
+    let mut rest = (0..asked.menu.dishes.len()).filter(|dish| !lost.contains(dish));
+    rest.any(to_come).then_some(lost)
 }
 
 fn bridge(asked: Asked<'_>, cards: bool) -> Bridge<'_> {
@@ -103,10 +127,6 @@ fn dues(bridge: &Bridge<'_>) -> usize {
     activities.filter(|it| it.due.is_some()).count()
 }
 
-fn named_count(asked: Asked<'_>) -> usize {
-    super::expand::expand(asked.menu).doings.len()
-}
-
 /// Returns a bridge with a schedule that is as little late as was found.
 fn placed(bridge: Bridge<'_>) -> Result<(Bridge<'_>, Schedule), Stopped> {
     let found = checked(&bridge, Effort::quick(&bridge.instance))?;
@@ -115,10 +135,10 @@ fn placed(bridge: Bridge<'_>) -> Result<(Bridge<'_>, Schedule), Stopped> {
 }
 
 /// Returns what has happened, with what is still to come of some dishes as if it had been skipped now.
-fn given_up(asked: Asked<'_>, is_given_up: impl Fn(usize) -> bool) -> Happened {
+fn skipped(asked: Asked<'_>, dishes: &BTreeSet<usize>) -> Happened {
     let mut happened = asked.happened.clone();
     for doing in super::expand::expand(asked.menu).doings {
-        if is_given_up(doing.dish) {
+        if dishes.contains(&doing.dish) {
             happened
                 .entry(doing.key)
                 .or_insert(Done::Skipped(asked.now));
@@ -153,7 +173,8 @@ fn lost(asked: Asked<'_>) -> BTreeSet<usize> {
     (0..asked.menu.dishes.len())
         .filter(|&dish| {
             let kept = with_needs(dish);
-            let happened = given_up(asked, |dish| !kept.contains(&dish));
+            let others = (0..asked.menu.dishes.len()).filter(|dish| !kept.contains(dish));
+            let happened = skipped(asked, &others.collect());
             let alone = Asked {
                 happened: &happened,
                 ..asked
@@ -166,7 +187,7 @@ fn lost(asked: Asked<'_>) -> BTreeSet<usize> {
 
 /// Returns a schedule in which less is late, where one is found.
 fn less_late(bridge: &Bridge<'_>, found: Schedule) -> Schedule {
-    if !is_late(bridge, &found) {
+    if !is_late(bridge, &found) && stretched(bridge, &found).is_empty() {
         return found;
     }
     let Ok(mut improver) = Improver::new(&bridge.instance, &found, 1) else {
@@ -237,20 +258,7 @@ fn shown(
             };
         }
     }
-    let stretched = bridge.stretched.iter().filter_map(|&(from, to, most)| {
-        let at = |(index, edge): (usize, Edge)| {
-            let placed = schedule.placements[index];
-            Minute(match edge {
-                Edge::Start => placed.start,
-                Edge::End => placed.end,
-            })
-        };
-        let step = to.0;
-        let over = at(to) - at(from) - most;
-        let latest = plan.steps[step].window.start - over;
-        (over.0 > 0 && !bridge.has_happened(step)).then_some(Late { step, latest })
-    });
-    let stretched: Vec<Late> = stretched.collect();
+    let stretched = stretched(bridge, schedule);
     for one in late.iter().chain(&stretched) {
         if let Some(step) = plan.steps.get_mut(one.step)
             && step.happened.is_none()
@@ -295,6 +303,25 @@ fn shown(
         ends.chain([plan.span.end]).max().unwrap_or(plan.span.end),
     );
     plan
+}
+
+/// Returns the steps that come longer after what has happened than their gaps allow, with when they should have come.
+fn stretched(bridge: &Bridge<'_>, schedule: &Schedule) -> Vec<Late> {
+    let at = |(index, edge): (usize, Edge)| {
+        let placed = schedule.placements[index];
+        Minute(match edge {
+            Edge::Start => placed.start,
+            Edge::End => placed.end,
+        })
+    };
+    let gaps = bridge.stretched.iter();
+    gaps.filter_map(|&(from, to, most)| {
+        let step = to.0;
+        let over = at(to) - at(from) - most;
+        let latest = Minute(schedule.placements[step].start) - over;
+        (over.0 > 0 && !bridge.has_happened(step)).then_some(Late { step, latest })
+    })
+    .collect()
 }
 
 /// Returns how late each doing could start with no dish later than the forecast has it.

@@ -131,10 +131,13 @@ impl Chain<'_, '_> {
         }
     }
 
-    /// Whether it would have been needed before now.
+    /// Whether it was to start before now: as it was told, or as it would have been needed where nothing was told.
     fn is_overdue(&self, at: usize) -> bool {
-        let needed = self.needed.steps.get(at);
-        needed.is_some_and(|step| step.window.start < self.now)
+        let doing = self.bridge.expanded.doings.get(at);
+        let told = doing.and_then(|doing| self.bridge.told?.get(&doing.key));
+        let needed = self.needed.steps.get(at).map(|step| step.window.start);
+        let start = told.map(|told| told.start).or(needed);
+        start.is_some_and(|start| start < self.now)
     }
 
     fn is_over(&self, at: usize) -> bool {

@@ -19,6 +19,8 @@ mod exchange;
 mod layers;
 // The book in adversity: damaged, full, read-only, held, killed at, shared, replayed; and learnt from.
 mod keeping;
+// The sheet where something is late or has moved.
+mod late;
 // Menu files: what loads, what is refused and how, and that writing and reading agree.
 mod load;
 // Menus planned: each idiom, clock changes, what has happened; every plan audited in the kitchen's terms.

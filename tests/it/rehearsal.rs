@@ -380,7 +380,7 @@ fn an_evening_of_delays_and_faults_is_seen_through() {
             .collect()
     });
     let mut changed: Vec<usize> = Vec::new();
-    let mut lates = Vec::new();
+    let mut lates: Vec<Option<i32>> = Vec::new();
     for (seed, evening) in &evenings {
         assert!(
             evening.refuted.is_empty(),

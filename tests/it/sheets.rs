@@ -491,8 +491,10 @@ fn json_says_everything_of_a_step() {
             "reason": "the next step needs it",
             "follows": [],
             "followed_by": ["pears/poach"],
+            "told": null,
+            "needed_by": null,
             "state": "running",
-            "happened": {"what": "started",
+            "happened": {"what": "started", "expected": null,
                          "start": {"at": "2026-11-26T17:30:00+01:00", "minute": -3000}}
         })
     );

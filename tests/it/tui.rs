@@ -1035,7 +1035,7 @@ fn a_click_on_a_bar_selects_the_step_drawn_there() {
     let (x, y) = screen.find("柚子").unwrap();
     let line = lines(&screen.frame())[usize::from(y)].clone();
     assert!(line.contains("─────"), "{line}");
-    screen.mouse(click(), 62, y);
+    screen.mouse(click(), 68, y);
     assert_eq!(screen.selected(), "jelly/set");
     screen.mouse(click(), x, y);
     assert_eq!(screen.selected(), "jelly/set", "the same dish");
