@@ -36,7 +36,18 @@ impl App {
             (Some(Open::Change | Open::Ways | Open::Entries), _) => {
                 choices::step_by(&self.sheet, &mut self.ui, by);
             }
-            (Some(Open::Help | Open::Why | Open::Chance | Open::Better | Open::Trial), _) => {
+            (
+                Some(
+                    Open::Help
+                    | Open::Why
+                    | Open::Chance
+                    | Open::Better
+                    | Open::Temperatures
+                    | Open::Allergens
+                    | Open::Trial,
+                ),
+                _,
+            ) => {
                 self.ui.page_top = moved(self.ui.page_top, seen.page_lines);
             }
             (Some(Open::Filter), _) => filters::step_by(&self.sheet, &mut self.ui, by),

@@ -176,7 +176,8 @@ impl Walk<'_> {
             }
         };
         let forecast = known.asked.legs(&legs);
-        let worst = forecast.iter().max_by_key(|leg| leg.passes);
+        // Of several the first: what is missed early is missed before it can be mended.
+        let worst = forecast.iter().rev().max_by_key(|leg| leg.passes);
         let (level, may) = match worst.map(|leg| leg.passes) {
             Some(Passes::No) => (of_weight(legs.weight), "cannot be"),
             Some(Passes::Perhaps) => (Level::Advice, "may not be"),

@@ -375,7 +375,19 @@ impl<'a> Walk<'a> {
             return;
         }
         let minutes = to.0 - from.0;
-        if let Some(at) = self.kept_at(before, from, to) {
+        // What has been held somewhere stands there until the next step takes it; what has been cooled in a cold
+        // place is no warmer there than it was at the end.
+        let left = self
+            .dish(before)
+            .and_then(|(_, step)| match step.temperature {
+                Some(Temperature::Held { at }) => Some(degrees(at)),
+                Some(Temperature::Cooled { to, .. }) => {
+                    step.cooling.as_ref()?.kit.as_ref()?;
+                    Some(degrees(to))
+                }
+                _ => None,
+            });
+        if let Some(at) = self.kept_at(before, from, to).or(left) {
             self.stands(after, state, minutes, at);
             return;
         }
@@ -431,8 +443,9 @@ impl<'a> Walk<'a> {
     fn stands(&mut self, place: usize, state: &mut State, minutes: i32, at: f64) {
         let set = self.set;
         if let Some(was) = state.at
-            && was - at >= 3.0
+            && was - at >= 5.0
             && !set.holds_cold(was)
+            && !set.holds_hot(at)
         {
             let what = format!(
                 "{}: it comes at {} and is to stand at {}; how fast it cools is not said",
@@ -514,9 +527,11 @@ impl<'a> Walk<'a> {
                         Minutes(limit)
                     );
                     self.say(place, "out", Level::Breaks, what, set.out_source);
-                } else if state.periods > 1 {
+                } else if state.periods > 1 && state.out >= limit {
                     let what = format!(
-                        "{name}: it is {between} a second time; one single period is allowed for display, and for work only as short as safety bears",
+                        "by the end of {name} it has been {between} for {} in all, in {} periods; one single period is allowed for display, and for work only as long as safety bears",
+                        Minutes(state.out),
+                        state.periods
                     );
                     self.say(place, "periods", Level::Advice, what, set.out_source);
                 }

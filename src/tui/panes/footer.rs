@@ -247,6 +247,9 @@ fn hinted(ui: &Ui) -> &'static [Action] {
         Some(Open::Help | Open::Why | Open::Chance) => {
             &[A::Up, A::Down, A::PageUp, A::PageDown, A::Close]
         }
+        Some(Open::Temperatures | Open::Allergens) => {
+            &[A::Search, A::Up, A::Down, A::PageUp, A::PageDown, A::Close]
+        }
         Some(Open::Filter) => &[A::Open, A::Up, A::Down, A::FocusNext, A::Close],
         Some(Open::Card) => &[
             A::Start,
@@ -283,6 +286,8 @@ fn hinted(ui: &Ui) -> &'static [Action] {
             A::Why,
             A::Chance,
             A::Better,
+            A::Temperatures,
+            A::Allergens,
             A::Seen,
             A::Help,
             A::Quit,
