@@ -304,7 +304,7 @@ pub fn cell(
 ) -> Cell {
     let mut reasons = Vec::new();
     if dish.ingredients.is_empty() {
-        reasons.push(unknown("its ingredients: none are on the card"));
+        reasons.push(unknown("its ingredients, of which none are on the card"));
     }
     for ingredient in &dish.ingredients {
         of_ingredient(ingredient, allergens, &counts, &mut reasons);

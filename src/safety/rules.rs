@@ -154,6 +154,14 @@ impl RuleSet {
     }
 }
 
+impl Leg {
+    /// Returns whether a clock that shows so many minutes keeps it.
+    pub fn is_kept(&self, minutes: f64) -> bool {
+        // A second is allowed for the arithmetic, none for the cook.
+        minutes <= self.within + 1.0 / 60.0
+    }
+}
+
 impl Legs {
     /// Returns every leg that food does not meet which begins at `from` °C and is at a temperature after so many
     /// minutes, with how long it took; `None` as a time is never.
@@ -173,8 +181,7 @@ impl Legs {
                 minutes_to(leg.from)
             };
             let took = minutes_to(leg.to).zip(began).map(|(to, began)| to - began);
-            // A second is allowed for the arithmetic, none for the cook.
-            if took.is_none_or(|took| took > leg.within + 1.0 / 60.0) {
+            if took.is_none_or(|took| !leg.is_kept(took)) {
                 failed.push((*leg, took));
             }
         }
@@ -264,7 +271,7 @@ pub const US: RuleSet = RuleSet {
         weight: Weight::Law,
     }),
     raw_egg: "raw egg is replaced by pasteurised in what is not cooked through, unless guests are told (§3-302.13, §3-401.11); for highly susceptible guests always (§3-801.11)",
-    remark: "time as a control needs a written procedure and a time marked on the food; unmarked food is thrown away (§3-501.19)",
+    remark: "time as a control needs a written procedure and a time marked on the food; unmarked food is thrown away",
 };
 
 /// England.

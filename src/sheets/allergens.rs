@@ -154,10 +154,10 @@ fn write_guests(menu: &Menu, width: usize, out: &mut impl io::Write) -> io::Resu
         writeln!(out, "{}{count}", one_line(&guest.name))?;
         for clash in &checked.clashes {
             let what = format!(
-                "NOT {} as it stands: {} {}",
+                "NOT {} as it stands: {} ({})",
                 one_line(name(clash.dish)),
-                clash.standing.word(),
-                one_line(&clash.what)
+                one_line(&clash.what),
+                clash.standing.word()
             );
             hang(&what, 2, width, out)?;
         }

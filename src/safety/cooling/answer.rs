@@ -1,6 +1,6 @@
 //! A forecast held against a rule: will it pass, and if not, how shallow and in how many pans.
 
-use super::{Body, Medium, Span, deepest, minutes_at, minutes_to};
+use super::{Body, Fall, Medium, Span, deepest};
 use crate::safety::rules::{Leg, Legs};
 
 /// Shallower than this no kitchen spreads food to cool it.
@@ -50,11 +50,33 @@ impl Asked {
         }
     }
 
+    /// The falls at the better and the worse end of what is known; none where a length is none a kitchen has.
+    fn falls(&self) -> Option<(Fall, Fall)> {
+        let (least, most) = self.medium.place.film();
+        let numbers = [self.body.from, self.medium.at];
+        let real = self.body.shape.is_real() && numbers.iter().all(|it| it.is_finite());
+        real.then(|| {
+            (
+                Fall::new(&self.body, self.medium.place, most),
+                Fall::new(&self.careful(), self.medium.place, least),
+            )
+        })
+    }
+
+    /// Returns the minutes of a fall to a temperature; `None` is never.
+    fn of_fall(&self, fall: &Fall, goal: f64) -> Option<f64> {
+        if self.body.from <= goal {
+            return Some(0.0);
+        }
+        let left = (goal - self.medium.at) / (self.body.from - self.medium.at);
+        (left > 0.0).then(|| fall.minutes(left))
+    }
+
     /// Returns when it is at a temperature, in minutes; an end that is `None` is never.
     pub fn minutes(&self, goal: f64) -> (Option<f64>, Option<f64>) {
-        let early = minutes_to(&self.body, self.medium, goal);
-        let late = minutes_to(&self.careful(), self.medium, goal);
-        (early.map(|span| span.early), late.map(|span| span.late))
+        self.falls().map_or((None, None), |(early, late)| {
+            (self.of_fall(&early, goal), self.of_fall(&late, goal))
+        })
     }
 
     /// Returns when it is at a temperature, where it ever is.
@@ -69,33 +91,33 @@ impl Asked {
     /// Returns every leg that this food comes into, forecast.
     pub fn legs(&self, legs: &Legs) -> Vec<LegForecast> {
         let from = self.body.from;
-        let early = legs.failed(from, |goal| self.minutes(goal).0);
-        let late = legs.failed(from, |goal| self.minutes(goal).1);
+        let falls = self.falls();
+        let at = |late: bool, goal| {
+            let (one, other) = falls.as_ref()?;
+            self.of_fall(if late { other } else { one }, goal)
+        };
+        let took = |late: bool, leg: &Leg| {
+            let began = if from <= leg.from {
+                Some(0.0)
+            } else {
+                at(late, leg.from)
+            };
+            Some(at(late, leg.to)? - began?)
+        };
+        let keeps = |took: Option<f64>, leg: &Leg| took.is_some_and(|took| leg.is_kept(took));
         legs.legs
             .iter()
             .filter(|leg| from > leg.to)
             .map(|&leg| {
-                let fails = |failed: &[(Leg, Option<f64>)]| failed.iter().any(|(it, _)| *it == leg);
-                let took = |late: bool| {
-                    let at = |goal| {
-                        let (one, other) = self.minutes(goal);
-                        if late { other } else { one }
-                    };
-                    let began = if from <= leg.from {
-                        Some(0.0)
-                    } else {
-                        at(leg.from)
-                    };
-                    Some(at(leg.to)? - began?)
-                };
+                let (early, late) = (took(false, &leg), took(true, &leg));
                 LegForecast {
                     leg,
-                    early: took(false),
-                    late: took(true),
-                    passes: match (fails(&early), fails(&late)) {
-                        (true, _) => Passes::No,
-                        (false, true) => Passes::Perhaps,
-                        (false, false) => Passes::Yes,
+                    early,
+                    late,
+                    passes: match (keeps(early, &leg), keeps(late, &leg)) {
+                        (_, true) => Passes::Yes,
+                        (true, false) => Passes::Perhaps,
+                        (false, false) => Passes::No,
                     },
                 }
             })
@@ -108,28 +130,21 @@ impl Asked {
         worst.unwrap_or(Passes::Yes)
     }
 
-    /// Returns whether all legs are kept for sure at another depth.
-    fn keeps_at(&self, legs: &Legs, depth: f64) -> bool {
-        let careful = self.careful();
-        let body = Body {
-            shape: careful.shape.at_depth(depth),
-            ..careful
-        };
-        let film = self.medium.place.film().0;
-        let failed = legs.failed(body.from, |goal| {
-            let left = (goal - self.medium.at) / (body.from - self.medium.at);
-            (left > 0.0).then(|| minutes_at(&body, self.medium.place, film, left.min(1.0)))
-        });
-        failed.is_empty()
-    }
-
     /// Returns the greatest depth, in metres and no deeper than it stands, at which all legs are kept for sure;
     /// `None` for a ball, and where no depth that a kitchen spreads keeps them.
     pub fn deepest(&self, legs: &Legs) -> Option<f64> {
         if matches!(self.body.shape, super::Shape::Ball { .. }) {
             return None;
         }
-        let found = deepest(self.body.shape.depth(), |depth| self.keeps_at(legs, depth))?;
+        let (_, late) = self.falls()?;
+        let (careful, place) = (self.careful(), self.medium.place);
+        let film = place.film().0;
+        let keeps = |depth| {
+            let fall = late.at_depth(&careful, place, film, depth);
+            let failed = legs.failed(careful.from, |goal| self.of_fall(&fall, goal));
+            failed.is_empty()
+        };
+        let found = deepest(self.body.shape.depth(), keeps)?;
         (found >= SHALLOWEST).then_some(found)
     }
 

@@ -205,33 +205,85 @@ pub fn minutes_to(body: &Body, medium: Medium, goal: f64) -> Option<Span> {
 
 /// Returns the minutes until `left` of the first difference is left at the warmest point, for one film coefficient.
 pub fn minutes_at(body: &Body, place: Place, film: f64, left: f64) -> f64 {
-    // A face that nothing cools is the middle of a body twice as thick. In a bath the open top gives its heat to
-    // the air of the room: next to nothing.
-    let one_face = body.covered || place == Place::IceBath;
-    let alpha = body.material.diffusivity;
-    if body.stirred {
-        let rate = film * cooled_by_volume(body.shape, one_face) / body.material.heat();
-        return -left.ln() / rate / 60.0;
+    Fall::new(body, place, film).minutes(left)
+}
+
+/// How the warmest point of a body falls, for one film coefficient: the roots are found once, whatever is then asked.
+#[derive(Clone, Debug)]
+pub struct Fall {
+    /// The series of each direction, with Fo by the second.
+    axes: Vec<(Series, f64)>,
+    /// For what is stirred: the share that goes each second.
+    stirred: Option<f64>,
+}
+
+impl Fall {
+    /// Returns how a body falls in a place that takes heat away so well, W/(m²·K).
+    pub fn new(body: &Body, place: Place, film: f64) -> Self {
+        // A face that nothing cools is the middle of a body twice as thick. In a bath the open top gives its heat to
+        // the air of the room: next to nothing.
+        let one_face = body.covered || place == Place::IceBath;
+        if body.stirred {
+            let rate = film * cooled_by_volume(body.shape, one_face) / body.material.heat();
+            return Self {
+                axes: Vec::new(),
+                stirred: Some(rate),
+            };
+        }
+        let alpha = body.material.diffusivity;
+        let axes = axes(body.shape, one_face)
+            .into_iter()
+            .flatten()
+            .map(|(solid, size)| {
+                let biot = film * size / body.material.conductivity;
+                (Series::new(solid, biot, 0.0, TERMS), alpha / (size * size))
+            })
+            .collect();
+        Self {
+            axes,
+            stirred: None,
+        }
     }
-    let axes: Vec<(Series, f64)> = axes(body.shape, one_face)
-        .into_iter()
-        .flatten()
-        .map(|(solid, size)| {
+
+    /// Returns the fall of the same body at another depth: its sides stay as they are. A ball stays a ball.
+    fn at_depth(&self, body: &Body, place: Place, film: f64, depth: f64) -> Self {
+        let body = Body {
+            shape: body.shape.at_depth(depth),
+            ..*body
+        };
+        let mut fall = self.clone();
+        let one_face = body.covered || place == Place::IceBath;
+        // Upright is the first direction of every shape that has a depth.
+        if let (Some(first), [Some((Solid::Slab, size)), ..]) =
+            (fall.axes.first_mut(), axes(body.shape, one_face))
+        {
             let biot = film * size / body.material.conductivity;
-            (Series::new(solid, biot, 0.0, TERMS), alpha / (size * size))
-        })
-        .collect();
-    let warmest = |seconds: f64| -> f64 {
-        axes.iter()
-            .map(|(series, by)| series.left(by * seconds))
-            .product()
-    };
-    // Doubled from a second: what is asked in years is answered in years.
-    let mut far = 1.0;
-    while warmest(far) > left && far < 1e12 {
-        far *= 2.0;
+            let series = Series::new(Solid::Slab, biot, 0.0, TERMS);
+            *first = (series, body.material.diffusivity / (size * size));
+            return fall;
+        }
+        Self::new(&body, place, film)
     }
-    root(|seconds| warmest(seconds) - left, far / 2.0, far) / 60.0
+
+    /// Returns the minutes until so much of the first difference is left.
+    pub fn minutes(&self, left: f64) -> f64 {
+        if left >= 1.0 {
+            return 0.0;
+        }
+        if let Some(rate) = self.stirred {
+            return -left.ln() / rate / 60.0;
+        }
+        let warmest = |seconds: f64| -> f64 {
+            let axes = self.axes.iter();
+            axes.map(|(series, by)| series.left(by * seconds)).product()
+        };
+        // Doubled from a second: what is asked in years is answered in years.
+        let mut far = 1.0;
+        while warmest(far) > left && far < 1e12 {
+            far *= 2.0;
+        }
+        root(|seconds| warmest(seconds) - left, far / 2.0, far) / 60.0
+    }
 }
 
 /// Returns the directions in which a shape conducts, each with its half thickness or radius.

@@ -164,6 +164,10 @@ impl Walk<'_> {
             );
             self.say(at, "short", Level::NotKnown, what, legs.source);
         }
+        // Batches of a step cool alike; the forecast of the first stands for all.
+        if self.has_said(at, "cooling") {
+            return;
+        }
         let known = match known(self.menu, step.cooling.as_ref(), from) {
             Ok(known) => known,
             Err(unsaid) => {

@@ -264,6 +264,12 @@ impl<'a> Walk<'a> {
         Some((dish, dish.steps.get(doing.step)?))
     }
 
+    /// Whether something of a kind has been said of the step of a doing.
+    fn has_said(&self, place: usize, kind: &'static str) -> bool {
+        let doing = &self.doings[place];
+        self.said.contains(&(doing.dish, doing.step, kind))
+    }
+
     /// Says something of a doing, once for a step and a kind.
     fn say(
         &mut self,
@@ -387,7 +393,11 @@ impl<'a> Walk<'a> {
                 }
                 _ => None,
             });
-        if let Some(at) = self.kept_at(before, from, to).or(left) {
+        let own = self.kept_at(before, from, to, true);
+        let known = own
+            .or(left)
+            .or_else(|| self.kept_at(before, from, to, false));
+        if let Some(at) = known {
             self.stands(after, state, minutes, at);
             return;
         }
@@ -401,9 +411,9 @@ impl<'a> Walk<'a> {
         state.at = None;
     }
 
-    /// Returns how cold the kit is that the dish keeps from `from` to `to`, where it keeps any that says so; of
-    /// several the warmest.
-    fn kept_at(&self, before: usize, from: Minute, to: Minute) -> Option<f64> {
+    /// Returns how cold the kit is that the doing before keeps from `from` to `to`, or any doing of its dish, where
+    /// the kit says how cold it is; of several the warmest.
+    fn kept_at(&self, before: usize, from: Minute, to: Minute, own: bool) -> Option<f64> {
         let dish_place = self.doings[before].dish;
         let dish = self.menu.dishes.get(dish_place)?;
         let edge = |window: Window, edge| match edge {
@@ -411,7 +421,10 @@ impl<'a> Walk<'a> {
             Edge::End => window.end,
         };
         let mut found: Option<f64> = None;
-        for doing in self.doings.iter().filter(|it| it.dish == dish_place) {
+        for (place, doing) in self.doings.iter().enumerate() {
+            if doing.dish != dish_place || (own && place != before) {
+                continue;
+            }
             let keeps = dish.steps.get(doing.step).map(|step| &step.keeps_kit);
             for keep in keeps.into_iter().flatten() {
                 let cold = self
@@ -446,6 +459,8 @@ impl<'a> Walk<'a> {
             && was - at >= 5.0
             && !set.holds_cold(was)
             && !set.holds_hot(at)
+            // Between the limits all of it counts as out, however fast it goes from one to the other.
+            && !(set.is_out(was) && set.is_out(at))
         {
             let what = format!(
                 "{}: it comes at {} and is to stand at {}; how fast it cools is not said",

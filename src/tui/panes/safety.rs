@@ -285,10 +285,10 @@ fn guest_lines(lines: &mut Vec<Line>, sheet: &Sheet, search: &str, width: usize)
         block.push(Line::plain(format!("{}{count}", clean(&guest.name)), tone));
         for clash in &checked.clashes {
             let said = format!(
-                "NOT {} as it stands: {} {}",
+                "NOT {} as it stands: {} ({})",
                 name(clash.dish),
-                clash.standing.word(),
-                clash.what
+                clash.what,
+                clash.standing.word()
             );
             bullet(
                 &mut block,
