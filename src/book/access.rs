@@ -14,8 +14,9 @@ use std::time::Duration;
 
 use super::carve::Carved;
 use super::error::{BookError, Trouble};
+use super::file::absolute;
 use super::mend;
-use super::store::{Book, PATIENCE, absolute};
+use super::store::{Book, PATIENCE};
 use crate::time::Timestamp;
 
 /// How long the opening of a sheet waits for another program to let go.

@@ -17,8 +17,9 @@ use std::path::{Path, PathBuf};
 
 use super::carve::{self, Carved};
 use super::error::{BookError, Trouble};
+use super::file::beside;
 use super::schema;
-use super::store::{Book, beside};
+use super::store::Book;
 use crate::time::{Timestamp, Zone};
 
 /// The largest file looked through; a million entries have a tenth of it.

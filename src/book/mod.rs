@@ -15,6 +15,8 @@ pub mod access;
 mod carve;
 pub mod entry;
 pub mod error;
+mod file;
+mod look;
 mod mend;
 mod schema;
 pub mod store;

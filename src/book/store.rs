@@ -35,8 +35,9 @@ use std::time::{Duration, Instant};
 use rusqlite::types::ValueRef;
 use rusqlite::{Connection, OpenFlags, Row, TransactionBehavior, params};
 
-use super::carve::{Carved, MAGIC};
+use super::carve::Carved;
 use super::error::{BookError, Trouble};
+use super::file::{CopyFolder, FileId, absolute, file_id, refuse_what_is_no_database};
 use super::schema::{self, Found};
 use super::{Entry, EntryId, Note, written};
 use crate::time::Timestamp;
@@ -44,33 +45,17 @@ use crate::time::Timestamp;
 /// How long to wait for another program to let go of the book.
 pub const PATIENCE: Duration = Duration::from_secs(5);
 
-/// The same for whoever only looks: a copy can be looked at instead.
-const LOOKING_PATIENCE: Duration = Duration::from_millis(500);
-
 const COLUMNS: &str = "id, event, at, written, who, place, kind, body";
 
 /// An open book.
 #[derive(Debug)]
 pub struct Book {
-    connection: Connection,
-    path: PathBuf,
+    pub(super) connection: Connection,
+    pub(super) path: PathBuf,
     /// Which file it was when it was opened; none where that cannot be told or is no file.
-    file: Option<FileId>,
+    pub(super) file: Option<FileId>,
     /// The folder of the copy that is looked at, removed with the book.
-    copy: Option<CopyFolder>,
-}
-
-/// Tells one file from another that has its name.
-type FileId = (u64, u64);
-
-/// A folder that goes when it is no longer needed.
-#[derive(Debug)]
-struct CopyFolder(PathBuf);
-
-impl Drop for CopyFolder {
-    fn drop(&mut self) {
-        let _ = std::fs::remove_dir_all(&self.0);
-    }
+    pub(super) copy: Option<CopyFolder>,
 }
 
 /// One banquet the book has entries of.
@@ -105,72 +90,6 @@ impl Book {
         let connection =
             Connection::open_in_memory().map_err(|error| BookError::from_sqlite(&path, &error))?;
         Self::prepare(connection, path, PATIENCE)
-    }
-
-    /// Opens the book at `path` to look only: nothing is made, brought up to date or written in it, and a file or
-    /// folder that may only be read is enough. `None` where there is no file, or one with nothing in it.
-    ///
-    /// A log that another terminal left, or writes at this moment, takes part in reading, and SQLite needs a file
-    /// beside it for that. Where none may be made, a copy of book and log is looked at instead: what it says is
-    /// what stood there at that moment.
-    pub fn look(path: &Path) -> Result<Option<Self>, BookError> {
-        let path = absolute(path)?;
-        match path.metadata() {
-            Err(error) if error.kind() == std::io::ErrorKind::NotFound => return Ok(None),
-            Ok(about) if about.is_file() && about.len() == 0 => return Ok(None),
-            Ok(about) if about.is_dir() => {
-                return Err(BookError::new(&path, Trouble::IsFolder));
-            }
-            _ => {}
-        }
-        refuse_what_is_no_database(&path)?;
-        match Self::look_at(&path, &path, None) {
-            Err(BookError {
-                trouble:
-                    Trouble::ReadOnly | Trouble::Full | Trouble::NotTaken(_) | Trouble::Failed(_),
-                ..
-            }) => {
-                let copied = copy_aside(&path)
-                    .map_err(|error| BookError::new(&path, Trouble::Failed(error.to_string())))?;
-                let at = copied.0.join("book.sqlite");
-                Self::look_at(&at, &path, Some(copied))
-            }
-            other => other,
-        }
-    }
-
-    fn look_at(
-        at: &Path,
-        path: &Path,
-        copy: Option<CopyFolder>,
-    ) -> Result<Option<Self>, BookError> {
-        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        let connection = Connection::open_with_flags(at, flags)
-            .map_err(|error| BookError::from_sqlite(path, &error))?;
-        let book = Self {
-            connection,
-            path: path.to_owned(),
-            file: file_id(path),
-            copy,
-        };
-        let timeout = book.connection.busy_timeout(LOOKING_PATIENCE);
-        book.said(timeout)?;
-        for name in ["query_only", "recursive_triggers"] {
-            let set = book.connection.pragma_update(None, name, "ON");
-            book.said(set)?;
-        }
-        let set = book.connection.pragma_update(None, "trusted_schema", "OFF");
-        book.said(set)?;
-        let found = schema::look(&book.connection);
-        match book.said(found)? {
-            Found::Nothing => Ok(None),
-            Found::Version(_) => Ok(Some(book)),
-            Found::Foreign => Err(book.refuses(Trouble::OtherProgram)),
-            Found::Newer(version) => Err(book.refuses(Trouble::Newer {
-                version,
-                known: schema::VERSION,
-            })),
-        }
     }
 
     /// Returns a book, kept nowhere, of entries saved from elsewhere; `path` is what messages call it.
@@ -437,100 +356,12 @@ impl Book {
         self.said(read())
     }
 
-    fn said<T>(&self, result: rusqlite::Result<T>) -> Result<T, BookError> {
+    pub(super) fn said<T>(&self, result: rusqlite::Result<T>) -> Result<T, BookError> {
         result.map_err(|error| BookError::from_sqlite(&self.path, &error))
     }
 
-    fn refuses(&self, trouble: Trouble) -> BookError {
+    pub(super) fn refuses(&self, trouble: Trouble) -> BookError {
         BookError::new(&self.path, trouble)
-    }
-}
-
-/// Returns a path from the root on, so that no name means anything but a file to SQLite (":memory:" would), and
-/// messages say which folder.
-pub(super) fn absolute(path: &Path) -> Result<PathBuf, BookError> {
-    std::path::absolute(path)
-        .map_err(|error| BookError::new(path, Trouble::Failed(error.to_string())))
-}
-
-#[cfg(unix)]
-fn file_id(path: &Path) -> Option<FileId> {
-    use std::os::unix::fs::MetadataExt;
-    let about = path.metadata().ok()?;
-    Some((about.dev(), about.ino()))
-}
-
-/// Elsewhere an open file cannot be moved, and the standard library does not tell files apart.
-#[cfg(not(unix))]
-fn file_id(_: &Path) -> Option<FileId> {
-    None
-}
-
-/// Copies a book and its log into a new folder for passing things, which only this user may read.
-#[allow(
-    clippy::disallowed_methods,
-    reason = "the book copies its own file where SQLite may not read it in place"
-)]
-fn copy_aside(path: &Path) -> std::io::Result<CopyFolder> {
-    let mut builder = std::fs::DirBuilder::new();
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::DirBuilderExt;
-        builder.mode(0o700);
-    }
-    let mut folder = None;
-    for number in 0..1000 {
-        let name = format!("countback-{}-{number}", std::process::id());
-        let place = std::env::temp_dir().join(name);
-        match builder.create(&place) {
-            Ok(()) => {
-                folder = Some(CopyFolder(place));
-                break;
-            }
-            Err(error) if error.kind() == std::io::ErrorKind::AlreadyExists => {}
-            Err(error) => return Err(error),
-        }
-    }
-    let folder = folder.ok_or(std::io::ErrorKind::AlreadyExists)?;
-    let copy = |from: &Path, name: &str| -> std::io::Result<()> {
-        let to = folder.0.join(name);
-        let mut from = std::fs::File::open(from)?;
-        std::io::copy(&mut from, &mut std::fs::File::create(to)?)?;
-        Ok(())
-    };
-    copy(path, "book.sqlite")?;
-    let log = beside(path, "-wal");
-    if log.is_file() {
-        copy(&log, "book.sqlite-wal")?;
-    }
-    Ok(folder)
-}
-
-/// Returns the path of a file whose name is the book's with something behind it.
-pub(super) fn beside(path: &Path, ending: &str) -> PathBuf {
-    let mut name = path.as_os_str().to_owned();
-    name.push(ending);
-    PathBuf::from(name)
-}
-
-/// Refuses a file that does not begin as every SQLite database does (SQLite documentation, "Database File
-/// Format", §1.3), before anything could write to it. An empty file is a database with nothing in it.
-#[allow(
-    clippy::disallowed_methods,
-    reason = "the book looks at its own file before SQLite may"
-)]
-fn refuse_what_is_no_database(path: &Path) -> Result<(), BookError> {
-    use std::io::Read;
-    let mut start = Vec::new();
-    let read = std::fs::File::open(path).and_then(|file| file.take(16).read_to_end(&mut start));
-    match read {
-        Ok(_) if start.is_empty() || start == MAGIC => Ok(()),
-        Ok(_) => Err(BookError::new(path, Trouble::NotADatabase)),
-        Err(error) => match error.kind() {
-            std::io::ErrorKind::NotFound => Ok(()),
-            std::io::ErrorKind::PermissionDenied => Err(BookError::new(path, Trouble::ReadOnly)),
-            _ => Err(BookError::new(path, Trouble::Failed(error.to_string()))),
-        },
     }
 }
 

@@ -24,6 +24,9 @@ Examples:
   countback tonight supper.ron --until 23:00   what has to start before eleven
   countback plan supper.ron | lp               the whole plan, a day a page, to the printer
   countback tick supper.ron pears/poach done --at 14:05
+  countback change supper.ron covers 90        what would become of it, and whether to take it
+  countback wall supper.ron                    on a screen that everybody sees
+  countback demo --speed 600                   rehearse: a minute in a tenth of a second
   countback instance supper.ron --out supper.json && countback solve supper.json --out plan.json
 
 MENU is a file, or `demo` for the demonstration. A file that is named like a command is opened as ./plan.
@@ -36,7 +39,7 @@ it has been ticked it keeps its date until it is served: no tick is lost at midn
 Files:
   The book keeps what was ticked: book.sqlite in the folder where this machine keeps programs' data \
 (Linux: $XDG_DATA_HOME/countback or ~/.local/share/countback), or wherever --book says. Commands that only \
-look never make one.
+look never make one. A damaged book is kept aside by whoever writes next, and what can be saved of it is saved.
 
 Environment:
   NO_COLOR   if set and not empty, the sheet uses no colours; it says the same without
@@ -49,6 +52,18 @@ Exit codes:
 
 Times and temperatures on a plan are the cook's own; where food safety is concerned, local law and the person \
 responsible decide.";
+
+const CHANGES: &str = "\
+What can be decided:
+  covers 90              covers 60 of pears
+  service 20:00          service \"2026-11-29 19:00\"
+  without DISH           with FILE (a dish card)
+  away COOK              away \"first cook\" now until Sat 08:00
+  out KIT                out hob 2 until 18:00
+  hands 14:00..20:00     one more pair of hands
+  more KIT               more hob 2
+
+Dishes, cooks and kit are named by their id or name, or a part that fits one alone.";
 
 /// The command line.
 #[derive(Debug, Parser)]
@@ -71,15 +86,39 @@ pub(super) struct Args {
     #[arg(value_name = "MENU")]
     pub(super) menu: Option<PathBuf>,
     #[command(flatten)]
+    pub(super) attention: Attention,
+    #[command(flatten)]
     pub(super) everywhere: Everywhere,
+}
+
+/// How a sheet calls for attention.
+#[derive(Debug, Default, Group)]
+pub(super) struct Attention {
+    /// Leave the terminal's bell alone
+    #[arg(long)]
+    pub(super) quiet: bool,
+    /// Run this program when something begins to call, the call's text, name and last moment behind its own arguments;
+    /// no shell has a part in it: parts are split at blanks, and quotation marks hold a part together
+    #[arg(long, value_name = "COMMAND")]
+    pub(super) on_alert: Option<String>,
+}
+
+impl Attention {
+    /// Returns whether anything of it was asked for.
+    pub(super) fn is_asked(&self) -> bool {
+        self.quiet || self.on_alert.is_some()
+    }
 }
 
 /// Options of every command.
 #[derive(Debug, Group)]
 pub(super) struct Everywhere {
-    /// Take this as the time instead of the machine's clock; it stands still
+    /// Take this as the time instead of the machine's clock; it stands still unless --speed lets it run
     #[arg(long, value_name = "TIME", global = true)]
     pub(super) now: Option<String>,
+    /// Let the clock run so many times as fast as real time, from --now or from now: a rehearsal
+    #[arg(long, value_name = "FACTOR", global = true, allow_hyphen_values = true)]
+    pub(super) speed: Option<String>,
     /// Keep the book in this file
     #[arg(long, value_name = "FILE", global = true)]
     pub(super) book: Option<PathBuf>,
@@ -128,6 +167,61 @@ pub(super) enum Asked {
         /// Why a step is skipped
         #[arg(long, value_name = "TEXT", allow_hyphen_values = true)]
         reason: Option<String>,
+    },
+    /// Show what runs and what wants hands next, large, on a screen that nobody ticks at
+    Wall {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        #[command(flatten)]
+        attention: Attention,
+    },
+    /// Print what runs and what wants hands next
+    Now {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// Only what this cook has to do, and what is everybody's
+        #[arg(long, value_name = "NAME")]
+        cook: Option<String>,
+        /// Only what is done at this station, and what is done anywhere
+        #[arg(long, value_name = "NAME")]
+        station: Option<String>,
+    },
+    /// Print what the next shift has to know; a note that begins with "handed over" ends a shift
+    Handover {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// Print it for programs instead
+        #[arg(long)]
+        json: bool,
+    },
+    /// Write a note in the book, of a step or of the banquet
+    Note {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// The step's name where it is about one, and the note
+        #[arg(value_name = "[STEP] TEXT", required = true, num_args = 1..=2)]
+        words: Vec<String>,
+    },
+    /// Write in the book what a step shows, and say what that foretells
+    Read {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// The step's name, or a part of it that fits one step alone
+        step: String,
+        /// What it shows: "62 C", "62 C to 5 C in 3 C", "1.8 l to 1.2 l", "640 g at 14:05", passed
+        reading: String,
+    },
+    /// Decide something otherwise than the menu says: what comes of it is shown before
+    #[command(after_help = CHANGES)]
+    Change {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// What
+        #[arg(value_name = "WHAT", required = true, num_args = 1..)]
+        words: Vec<String>,
+        /// Take it without asking
+        #[arg(long)]
+        yes: bool,
     },
     /// Draw the sheet as a picture
     Picture {

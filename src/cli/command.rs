@@ -14,8 +14,8 @@ use crate::book::{self, Access, Book, Entry, access};
 use crate::load::{self, Loaded};
 use crate::menu::ServiceDay;
 use crate::plan::{self, Chance, PlanOutcome, WayOut};
-use crate::prep::{Bare, PrepState, decided, typed_moment};
-use crate::time::{Clock, Date, Minute, ServiceTime, Timestamp, Zone, clock, day_after};
+use crate::prep::{Bare, PrepState, decided, planned_from, typed_moment};
+use crate::time::{Clock, Date, Minute, ServiceTime, Speed, Timestamp, Zone, clock, day_after};
 
 /// A menu with its service, its clock and its place in the book.
 #[derive(Clone, Debug)]
@@ -45,7 +45,7 @@ impl Opened {
             Some(path) => load_file(path)?,
         };
         let zone = loaded.menu.kitchen.zone.unwrap_or_else(clock::machine_zone);
-        let clock = read_clock(everywhere.now.as_deref(), zone)?;
+        let clock = read_clock(everywhere.now.as_deref(), everywhere.speed.as_deref(), zone)?;
         let now = clock.now();
         let book = book_path(everywhere.book.as_deref())?;
         if let ServiceDay::InDays(days) = loaded.menu.service.day {
@@ -94,6 +94,14 @@ impl Opened {
         self.service.minute(self.now)
     }
 
+    /// Returns the minute before which nothing is planned: now, or the latest tick where that lies ahead of the clock.
+    pub(super) fn planned_from(&self, prep: &PrepState) -> Minute {
+        planned_from(
+            &prep.happened(&self.loaded.menu, self.service),
+            self.minute(),
+        )
+    }
+
     /// Returns what the book holds of this banquet, without making a book where there is none; what there is to say
     /// of the book goes to standard error.
     pub(super) fn entries(&self) -> Result<Vec<Entry>, Failure> {
@@ -133,7 +141,7 @@ impl Opened {
             &self.loaded.menu,
             self.service,
             &prep.happened(&self.loaded.menu, self.service),
-            self.minute(),
+            self.planned_from(prep),
             prep.announced(self.service).as_ref(),
         )
     }
@@ -148,7 +156,7 @@ impl Opened {
             menu: &self.loaded.menu,
             service: self.service,
             happened: &happened,
-            now: self.minute(),
+            now: self.planned_from(prep),
             told: announced.as_ref(),
         };
         plan::ways_out(asked, outcome, plan::PLANNINGS, &|| false)
@@ -163,7 +171,7 @@ impl Opened {
             menu: &self.loaded.menu,
             service: self.service,
             happened: &prep.happened(&self.loaded.menu, self.service),
-            now: self.minute(),
+            now: self.planned_from(prep),
             told: None,
         };
         plan::chance(asked, plan, &|| false)
@@ -195,13 +203,19 @@ pub(super) fn is_readable(path: &Path) -> Result<(), Failure> {
     Ok(())
 }
 
-fn read_clock(now: Option<&str>, zone: Zone) -> Result<Clock, Failure> {
-    match now {
-        None => Ok(Clock::Machine),
-        Some(text) => typed_moment(text, Clock::Machine.now(), zone, Bare::Today)
-            .map(Clock::Fixed)
-            .map_err(|said| Failure::WrongUse(format!("--now: {said}"))),
-    }
+fn read_clock(now: Option<&str>, speed: Option<&str>, zone: Zone) -> Result<Clock, Failure> {
+    let machine = Clock::Machine.now();
+    let given = now
+        .map(|text| typed_moment(text, machine, zone, Bare::Today))
+        .transpose();
+    let given = given.map_err(|said| Failure::WrongUse(format!("--now: {said}")))?;
+    let speed = speed.map(Speed::read).transpose();
+    let speed = speed.map_err(|said| Failure::WrongUse(format!("--speed: {said}")))?;
+    Ok(match (given, speed) {
+        (None, None) => Clock::Machine,
+        (Some(moment), None) => Clock::Fixed(moment),
+        (from, Some(speed)) => Clock::running(from.unwrap_or(machine), speed),
+    })
 }
 
 fn book_path(given: Option<&Path>) -> Result<PathBuf, Failure> {

@@ -142,7 +142,7 @@ fn print(
                     "  too little to go by: {FEWEST} measured on {FEWEST_BANQUETS} banquets are needed"
                 )?;
             }
-            Verdict::Untold(_) if step.kept.is_empty() => {}
+            Verdict::Untold(_) if step.kept.is_empty() && step.left_out.is_empty() => {}
             Verdict::Untold(why) => {
                 writeln!(out)?;
                 heading(step, out)?;

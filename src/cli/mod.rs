@@ -20,10 +20,12 @@ mod report;
 mod safety;
 mod seen;
 mod sheet;
+mod shift;
 mod solve;
 mod step_name;
 mod tick;
 mod who;
+mod write;
 
 use std::ffi::OsString;
 use std::io::{self, BufWriter, Write};
@@ -59,8 +61,13 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
     let everywhere = &args.everywhere;
     let Some(command) = &args.command else {
         let opened = Opened::open(args.menu.as_deref(), everywhere)?;
-        return sheet::show(&opened);
+        return sheet::show(&opened, &args.attention);
     };
+    if args.attention.is_asked() {
+        return Err(Failure::WrongUse(
+            "--quiet and --on-alert are for a sheet: countback MENU --quiet, countback wall MENU --quiet".into(),
+        ));
+    }
     if let Some(menu) = &args.menu {
         return Err(Failure::WrongUse(format!(
             "\"{}\" stands before the command; write the command first: countback plan MENU",
@@ -92,6 +99,33 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
                 reason: reason.as_deref(),
             };
             tick::tick(&opened, &asked, out)
+        }
+        Asked::Wall { menu, attention } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            sheet::show_on_wall(&opened, attention)
+        }
+        Asked::Now {
+            menu,
+            cook,
+            station,
+        } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            shift::now(&opened, cook.as_deref(), station.as_deref(), out)
+        }
+        Asked::Handover { menu, json } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            shift::handover(&opened, *json, print::width(), out)
+        }
+        Asked::Note { menu, words } => {
+            write::note(&Opened::open(Some(menu), everywhere)?, words, out)
+        }
+        Asked::Read {
+            menu,
+            step,
+            reading,
+        } => write::read(&Opened::open(Some(menu), everywhere)?, step, reading, out),
+        Asked::Change { menu, words, yes } => {
+            write::change(&Opened::open(Some(menu), everywhere)?, words, *yes, out)
         }
         Asked::Picture { menu, size, out } => {
             let opened = Opened::open(Some(menu), everywhere)?;

@@ -88,7 +88,7 @@ fn boundary(opened: &Opened, text: &str) -> Result<Minute, Failure> {
     Ok(opened.service.minute(until))
 }
 
-/// Returns the width of what is printed: the terminal's, or a page's.
+/// Returns how wide what is printed may be: as the terminal, or as a page.
 pub(super) fn width() -> usize {
     tui::columns().map_or(PAGE, usize::from)
 }

@@ -7,6 +7,7 @@ use std::fs::File;
 use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
 
+use super::args::Attention;
 use super::command::Opened;
 use super::report::{Ending, Failure};
 use super::{seen, who};
@@ -17,7 +18,7 @@ use crate::plan::{
     self, Announced, Asked, Better, Chance, Plan, PlanOutcome, StepKey, WayOut, Work,
 };
 use crate::time::{Clock, Minute, ServiceTime};
-use crate::tui::{self, Cards, Colour, Pen, Planner, Session, SheetError, Situation};
+use crate::tui::{self, Cards, Colour, Pen, Planner, Session, SheetError, Signs, Situation};
 
 /// The largest picture drawn, in columns and lines.
 const LARGEST: u16 = 1000;
@@ -123,6 +124,81 @@ impl Pen for BookPen {
             }) => Ok(Vec::new()),
             Err(error) => Err(error.to_string()),
         }
+    }
+}
+
+/// Looks at the book, and never writes in it.
+struct WallPen {
+    book: Option<Access>,
+    path: PathBuf,
+    event: String,
+    /// The last entry that the sheet has been told of.
+    last: EntryId,
+    /// The book's version when it was last read.
+    version: Option<i64>,
+    /// Turns to let pass before it is tried again to get at a book that could not be followed.
+    rest: u32,
+}
+
+/// How many turns of the watch are let pass before a book that is not there, or is held, is looked for again.
+const REST: u32 = 8;
+
+impl WallPen {
+    fn new(book: Option<Access>, opened: &Opened, entries: &[Entry]) -> Self {
+        Self {
+            book,
+            path: opened.book.clone(),
+            event: opened.event.clone(),
+            last: entries.last().map_or(EntryId(0), |entry| entry.id),
+            version: None,
+            rest: 0,
+        }
+    }
+
+    /// Gets at the book where it was not there, was held by another program, or is another file by now.
+    fn look_again(&mut self) {
+        let follows = |access: &Access| access.refused.is_none() && !access.book.was_moved();
+        if self.book.as_ref().is_some_and(follows) {
+            return;
+        }
+        if self.rest > 0 {
+            self.rest -= 1;
+            return;
+        }
+        self.version = None;
+        self.book = access::to_look(&self.path).ok().flatten();
+        // What is carved out of a damaged book, or copied from one that is held, costs more than a look.
+        let is_copy = self.book.as_ref().is_some_and(|it| it.refused.is_some());
+        self.rest = if is_copy { 10 * REST } else { REST };
+    }
+}
+
+impl Pen for WallPen {
+    fn write(&mut self, _: &Note) -> Result<Entry, String> {
+        Err("this sheet hangs on the wall; nothing is written on it".to_owned())
+    }
+
+    fn news(&mut self) -> Result<Vec<Entry>, String> {
+        self.look_again();
+        let Some(access) = &self.book else {
+            return Ok(Vec::new());
+        };
+        let read = || {
+            let version = access.book.version()?;
+            if self.version == Some(version) {
+                return Ok((version, Vec::new()));
+            }
+            let entries = access.book.entries_after(&self.event, self.last)?;
+            Ok::<_, BookError>((version, entries))
+        };
+        // A wall that cannot read for a moment shows what it knows, and looks again.
+        if let Ok((version, entries)) = read() {
+            self.version = Some(version);
+            self.last = entries.last().map_or(self.last, |entry| entry.id);
+            return Ok(entries);
+        }
+        self.book = None;
+        Ok(Vec::new())
     }
 }
 
@@ -244,7 +320,8 @@ impl Planner for MenuPlanner {
 }
 
 /// Shows the sheet until it is closed.
-pub(super) fn show(opened: &Opened) -> Result<Ending, Failure> {
+pub(super) fn show(opened: &Opened, attention: &Attention) -> Result<Ending, Failure> {
+    let attention = read_attention(attention)?;
     let mut access = access::for_a_sheet(&opened.book, opened.now)?;
     let mut entries = access.book.entries(&opened.event)?;
     let mut notices = opened.remarks(&access);
@@ -262,7 +339,44 @@ pub(super) fn show(opened: &Opened) -> Result<Ending, Failure> {
     }
     access.book.wait_at_most(PATIENCE)?;
     let pen = BookPen::new(access, opened, &entries);
-    let session = session(opened, entries, Box::new(pen), notices);
+    let session = Session {
+        attention,
+        ..session(opened, entries, Box::new(pen), notices)
+    };
+    run(session)
+}
+
+/// Shows the sheet on a wall until it is closed: nothing is written, not even that the menu was seen.
+pub(super) fn show_on_wall(opened: &Opened, attention: &Attention) -> Result<Ending, Failure> {
+    let attention = read_attention(attention)?;
+    let access = access::to_look(&opened.book)?;
+    let entries = match &access {
+        Some(access) => access.book.entries(&opened.event)?,
+        None => Vec::new(),
+    };
+    let mut notices = access
+        .as_ref()
+        .map_or_else(Vec::new, |it| it.remarks.clone());
+    notices.extend(warnings(opened));
+    let pen = WallPen::new(access, opened, &entries);
+    run(Session {
+        attention,
+        wall: true,
+        ..session(opened, entries, Box::new(pen), notices)
+    })
+}
+
+fn read_attention(asked: &Attention) -> Result<tui::Attention, Failure> {
+    let command = asked.on_alert.as_deref().map(tui::AlertCommand::read);
+    let command = command.transpose();
+    let command = command.map_err(|said| Failure::WrongUse(format!("--on-alert: {said}")))?;
+    Ok(tui::Attention {
+        quiet: asked.quiet,
+        command,
+    })
+}
+
+fn run(session: Session) -> Result<Ending, Failure> {
     tui::run(session).map_err(|error| match error {
         SheetError::NotATerminal => Failure::WrongUse(error.to_string()),
         _ => Failure::Machine(error.to_string()),
@@ -318,6 +432,8 @@ fn session(
         colour: colour(),
         cards: CARDS,
         wall: false,
+        signs: signs(),
+        attention: tui::Attention::default(),
     }
 }
 
@@ -334,6 +450,13 @@ fn warnings(opened: &Opened) -> Vec<String> {
         .iter()
         .map(|warning| format!("{}: {}", warning.place, warning.what))
         .collect()
+}
+
+/// Returns what large numbers are made of on this terminal.
+fn signs() -> Signs {
+    let settings =
+        ["LC_ALL", "LC_CTYPE", "LANG"].map(|name| std::env::var(name).unwrap_or_default());
+    Signs::from_settings(settings.iter().map(String::as_str))
 }
 
 /// Returns whether colours are wanted: `NO_COLOR` set to anything but nothing means no.

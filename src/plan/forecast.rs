@@ -15,7 +15,7 @@ use std::collections::BTreeSet;
 
 use super::answer;
 use super::explain::quoted;
-use super::from_menu::{Asked, Bound, Bridge};
+use super::from_menu::{Asked, Bound, Bridge, Stretched};
 use super::late::lateness;
 use super::make::{Stopped, checked};
 use super::run_sheet::{Done, Happened, Late, Lateness, Plan, PlannedStep};
@@ -315,7 +315,7 @@ fn stretched(bridge: &Bridge<'_>, schedule: &Schedule) -> Vec<Late> {
         })
     };
     let gaps = bridge.stretched.iter();
-    gaps.filter_map(|&(from, to, most)| {
+    gaps.filter_map(|&Stretched { from, to, most }| {
         let step = to.0;
         let over = at(to) - at(from) - most;
         let latest = Minute(schedule.placements[step].start) - over;

@@ -52,6 +52,17 @@ pub(super) enum Meaning {
     Keeps,
 }
 
+/// A longest gap after what has happened that a forecast may stretch.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Stretched {
+    /// The doing that has happened, and the edge counted from.
+    pub(super) from: (usize, Edge),
+    /// The doing to come, and the edge counted to.
+    pub(super) to: (usize, Edge),
+    /// The longest.
+    pub(super) most: Minutes,
+}
+
 /// An instance with what its parts stand for.
 #[derive(Clone, Debug)]
 pub(super) struct Bridge<'a> {
@@ -70,8 +81,8 @@ pub(super) struct Bridge<'a> {
     /// Gaps that what has happened has broken for good: the doing, the last moment it could have begun, and
     /// what it followed.
     pub(super) broken: Vec<(usize, Minute, usize)>,
-    /// Longest gaps after what has happened that a forecast may stretch: from where to where, and the longest.
-    pub(super) stretched: Vec<((usize, Edge), (usize, Edge), Minutes)>,
+    /// Longest gaps after what has happened that a forecast may stretch.
+    pub(super) stretched: Vec<Stretched>,
     pub(super) open: Vec<Window>,
     pub(super) somebody: Vec<Window>,
     pub(super) shifts: Vec<Vec<Window>>,

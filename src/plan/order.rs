@@ -1,7 +1,7 @@
 //! What waits for what, and for how long it may → lags of the instance.
 
 use super::expand::Link;
-use super::from_menu::{Bound, Bridge, Meaning, at_moment};
+use super::from_menu::{Bound, Bridge, Meaning, Stretched, at_moment};
 use super::run_sheet::Done;
 use super::ways::every_way;
 use crate::menu::{Edge, GapLeast};
@@ -139,7 +139,8 @@ impl Bridge<'_> {
                 && self.happened[link.from].is_some();
             if stretches && let Some(most) = lag.most.take() {
                 let (from, to) = ((link.from, link.from_edge), (link.to, link.to_edge));
-                self.stretched.push((from, to, Minutes(most)));
+                let most = Minutes(most);
+                self.stretched.push(Stretched { from, to, most });
             }
             self.lag(lag, Meaning::After(link));
             if let Some(keeps) = keeps {
@@ -153,7 +154,8 @@ impl Bridge<'_> {
                 }
                 if stretches && let Some(most) = most.take() {
                     let (from, to) = ((link.from, Edge::End), (link.to, Edge::Start));
-                    self.stretched.push((from, to, Minutes(most)));
+                    let most = Minutes(most);
+                    self.stretched.push(Stretched { from, to, most });
                 }
                 let (from, to) = ((from, schedule::Edge::End), (to, schedule::Edge::Start));
                 // A step may begin before what it takes is over, where the card says so.

@@ -239,6 +239,18 @@ pub enum PlanOutcome {
     Impossible(Vec<String>),
 }
 
+impl Done {
+    /// Returns the latest moment at which something is known to have happened.
+    pub fn known_at(self) -> Minute {
+        match self {
+            Self::Started(at)
+            | Self::Expected { since: at, .. }
+            | Self::Finished(_, at)
+            | Self::Skipped(at) => at,
+        }
+    }
+}
+
 impl Plan {
     /// Returns the step with this key and its place.
     pub fn find(&self, key: &StepKey) -> Option<(StepIndex, &PlannedStep)> {

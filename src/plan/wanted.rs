@@ -1,6 +1,6 @@
 //! What is wanted and not required → wishes and levels of the instance.
 
-use super::from_menu::{Bound, Bridge, HANDS};
+use super::from_menu::{Bound, Bridge, HANDS, Stretched};
 use super::hours;
 use super::order::edge;
 use super::weights::{BEST, HOUR, LATE, MARGIN, REACH};
@@ -76,15 +76,15 @@ impl Bridge<'_> {
                 }
             }
         }
-        for &((from, from_edge), (to, to_edge), most) in &self.stretched {
+        for &Stretched { from, to, most } in &self.stretched {
             let wish = Wish {
-                from: (ActivityId(from), edge(from_edge)),
-                to: (ActivityId(to), edge(to_edge)),
+                from: (ActivityId(from.0), edge(from.1)),
+                to: (ActivityId(to.0), edge(to.1)),
                 least: None,
                 most: Some(most.0),
                 weight: LATE,
             };
-            wishes.push((wish, Wanted::Gap(to)));
+            wishes.push((wish, Wanted::Gap(to.0)));
         }
         (self.instance.wishes, self.wanted) = wishes.into_iter().unzip();
     }

@@ -86,6 +86,9 @@ impl LeftOut {
     }
 }
 
+/// A doing, and why it says nothing, where it does not by itself.
+type Found = (Doing, Option<LeftOut>);
+
 /// What comes of what was measured.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Verdict {
@@ -150,7 +153,7 @@ impl Learnt {
 /// each and its entries, oldest first.
 pub fn learn(menu: &Menu, banquets: &[(String, Vec<Entry>)]) -> Vec<Learnt> {
     let now = changes::digest(menu);
-    let mut doings: BTreeMap<(String, String), Vec<(Doing, Option<LeftOut>)>> = BTreeMap::new();
+    let mut doings: BTreeMap<(String, String), Vec<Found>> = BTreeMap::new();
     for (event, entries) in banquets {
         let prep = PrepState::fold(entries);
         let mut ends: BTreeMap<i64, usize> = BTreeMap::new();
@@ -177,11 +180,7 @@ pub fn learn(menu: &Menu, banquets: &[(String, Vec<Entry>)]) -> Vec<Learnt> {
                 None => Some(LeftOut::NoStart),
                 Some(started) if at.0 - started.0 < 60 => Some(LeftOut::Afterwards),
                 Some(_) if ends[&minute(at)] >= AT_ONCE => Some(LeftOut::Afterwards),
-                Some(_)
-                    if ["method", "hands", "kit", "until"]
-                        .iter()
-                        .any(|label| differs(&label)) =>
-                {
+                Some(_) if ["method", "hands", "kit", "until"].iter().any(differs) => {
                     Some(LeftOut::AnotherStep)
                 }
                 Some(_) => None,
@@ -214,7 +213,7 @@ fn minute(moment: Timestamp) -> i64 {
     moment.0.div_euclid(60)
 }
 
-fn of_step(dish: &str, step: &Step, doings: Vec<(Doing, Option<LeftOut>)>) -> Learnt {
+fn of_step(dish: &str, step: &Step, doings: Vec<Found>) -> Learnt {
     let mut learnt = Learnt {
         dish: dish.to_owned(),
         step: step.id.clone(),

@@ -166,10 +166,11 @@ struct OfService {
     zone: &'static str,
 }
 
+/// A moment, as it is written for programs.
 #[derive(Serialize)]
-struct Moment {
-    at: String,
-    minute: i32,
+pub(super) struct Moment {
+    pub(super) at: String,
+    pub(super) minute: i32,
 }
 
 #[derive(Serialize)]
@@ -361,12 +362,11 @@ impl<'a> Document<'a> {
             forecast: None,
         };
         let listed = |plan: &'a Plan| -> Vec<OfStep<'a>> {
-            let listed = match asked.until {
-                Some(until) => to_start(plan, prep, until),
-                None => {
-                    let steps = plan.order.iter().copied();
-                    steps.filter(|&step| !plan.is_given_up(step)).collect()
-                }
+            let listed = if let Some(until) = asked.until {
+                to_start(plan, prep, until)
+            } else {
+                let steps = plan.order.iter().copied();
+                steps.filter(|&step| !plan.is_given_up(step)).collect()
             };
             listed
                 .into_iter()

@@ -17,6 +17,8 @@ pub enum Action {
     Note,
     UndoLast,
     RedoLast,
+    Heed,
+    PutOff,
     Open,
     Tonight,
     BoundaryEarlier,
@@ -36,6 +38,8 @@ pub enum Action {
     WaysOut,
     Change,
     Entries,
+    NowView,
+    Handover,
     Seen,
     Up,
     Down,
@@ -72,6 +76,8 @@ impl Action {
                 | Self::Note
                 | Self::UndoLast
                 | Self::RedoLast
+                | Self::Heed
+                | Self::PutOff
                 | Self::TakeBetter
                 | Self::Seen
                 | Self::Change
@@ -315,6 +321,20 @@ pub const TABLE: &[Doing] = &[
         "bring back what was taken back last",
     ),
     doing(
+        Action::Heed,
+        Group::Ticks,
+        &[Key::letter('A')],
+        "heed",
+        "answer what calls: it is seen to; of the selected step, else the most urgent",
+    ),
+    doing(
+        Action::PutOff,
+        Group::Ticks,
+        &[Key::letter('P')],
+        "put off",
+        "put what calls off by ten minutes",
+    ),
+    doing(
         Action::Why,
         Group::Plan,
         &[Key::letter('w')],
@@ -364,6 +384,20 @@ pub const TABLE: &[Doing] = &[
         "every entry, who made it, when and where; u there takes one back, R brings it back",
     ),
     doing(
+        Action::NowView,
+        Group::Plan,
+        &[Key::letter('v')],
+        "now",
+        "what runs and what wants hands next, to be read from afar; Tab: whose",
+    ),
+    doing(
+        Action::Handover,
+        Group::Plan,
+        &[Key::letter('H')],
+        "handover",
+        "what the next shift has to know",
+    ),
+    doing(
         Action::Seen,
         Group::Plan,
         &[Key::letter('m')],
@@ -380,7 +414,7 @@ pub const TABLE: &[Doing] = &[
     doing(
         Action::Allergens,
         Group::Plan,
-        &[Key::letter('A')],
+        &[Key::letter('L')],
         "allergens",
         "allergens and cautions of each dish, and what guests with needs cannot be served",
     ),

@@ -5,6 +5,7 @@
 //! the selection and the timeline move in `moving`.
 
 use super::action::{Action, action_of};
+use super::attention::Rung;
 use super::effect::Effect;
 use super::event::{Event, Signal};
 use super::sheet::{Opening, Sheet};
@@ -27,6 +28,7 @@ pub struct App {
     pub broken: Option<String>,
     /// Ticks that the book refused and the cook has been told of only on a screen about to close.
     pub unwritten: Option<String>,
+    pub(super) rung: Rung,
     changed: bool,
     disturbed: bool,
     ending: bool,
@@ -38,6 +40,8 @@ impl App {
         let mut sheet = Sheet::new(opening, now);
         let ui = Ui {
             notices: !sheet.notices.is_empty(),
+            // On a wall, what can be read from afar.
+            open: sheet.wall.then_some(Open::Now),
             must_show: MustShow {
                 selected: true,
                 now: true,
@@ -45,15 +49,17 @@ impl App {
             ..Ui::default()
         };
         let effects = vec![sheet.replan()];
-        let app = Self {
+        let mut app = Self {
             sheet,
             ui,
             broken: None,
             unwritten: None,
+            rung: Rung::default(),
             changed: true,
             disturbed: false,
             ending: false,
         };
+        app.tell_times_to_come();
         (app, effects)
     }
 
@@ -69,8 +75,15 @@ impl App {
 
     /// Takes in an event; returns what it wants done.
     pub fn update(&mut self, event: Event) -> Vec<Effect> {
+        let mut effects = self.taken_in(event);
+        effects.extend(self.attend());
+        effects
+    }
+
+    fn taken_in(&mut self, event: Event) -> Vec<Effect> {
         match event {
             Event::Time(now) => return self.time(now),
+            Event::TurnPage => return self.turn_page(),
             Event::Mouse(mouse) => return self.mouse(mouse),
             _ => {}
         }
@@ -119,6 +132,14 @@ impl App {
             }
             Event::Fetched { result, .. } => self.fetched(result),
             Event::Recorded { ticket, result } => self.recorded(ticket, result),
+            Event::AlertFailed(why) => {
+                self.alert_failed(&why);
+                Vec::new()
+            }
+            Event::Clock(noticed) => {
+                self.noticed(noticed);
+                vec![self.sheet.replan()]
+            }
             Event::News(news) => self.news(news),
             Event::Signal(Signal::End) => vec![Effect::Quit],
             Event::Signal(Signal::StandAside) => vec![Effect::StandAside],
@@ -133,7 +154,7 @@ impl App {
                 self.ui.must_show.selected = true;
                 Vec::new()
             }
-            Event::Time(_) | Event::Mouse(_) => Vec::new(),
+            Event::Time(_) | Event::TurnPage | Event::Mouse(_) => Vec::new(),
         }
     }
 
@@ -170,6 +191,7 @@ impl App {
                 self.sheet.hold_temperatures();
             }
             if first {
+                self.tell_clock_changes();
                 self.ui.must_show.selected = true;
                 self.ui.must_show.now = true;
             }
@@ -255,33 +277,44 @@ impl App {
         self.ui.must_show.selected = true;
     }
 
+    /// Returns why an action means nothing here, where it does not.
+    fn refusal(&self, action: Action) -> Option<&'static str> {
+        if action.needs_plan() && self.ui.open.is_none() && self.sheet.has_no_plan() {
+            return Some("without a plan no step has a time; w says why");
+        }
+        let takes = action == Action::Open && self.ui.open == Some(Open::Trial);
+        let writes = action.writes() || takes;
+        (self.sheet.wall && writes)
+            .then_some("this sheet hangs on the wall; nothing is written on it")
+    }
+
     /// Does what is asked.
     pub fn act(&mut self, action: Action) -> Vec<Effect> {
         self.changed = true;
         self.ui.hush();
-        if action.needs_plan() && self.ui.open.is_none() && self.sheet.has_no_plan() {
-            self.ui
-                .say(Tone::Plain, "without a plan no step has a time; w says why");
-            return Vec::new();
-        }
-        let takes = action == Action::Open && self.ui.open == Some(Open::Trial);
-        if self.sheet.wall && (action.writes() || takes) {
-            self.ui.say(
-                Tone::Plain,
-                "this sheet hangs on the wall; nothing is written on it",
-            );
+        if let Some(why) = self.refusal(action) {
+            self.ui.say(Tone::Plain, why);
             return Vec::new();
         }
         match action {
-            Action::Quit if self.ui.open == Some(Open::Trial) => return self.leave_trial(),
+            Action::Quit | Action::Close if self.ui.open == Some(Open::Trial) => {
+                return self.leave_trial();
+            }
+            // The page a wall is for is no page over another.
+            Action::Quit if self.sheet.wall && self.ui.open == Some(Open::Now) => {
+                return vec![Effect::Quit];
+            }
             Action::Quit if self.ui.open.is_some() => self.ui.open = None,
             Action::Quit => return vec![Effect::Quit],
             Action::Suspend => return vec![Effect::StandAside],
-            Action::Close if self.ui.open == Some(Open::Trial) => return self.leave_trial(),
             Action::Close => self.close(),
             Action::Help => self.toggle(Open::Help),
             Action::Why => self.toggle(Open::Why),
             Action::Chance => self.toggle(Open::Chance),
+            Action::NowView => self.toggle(Open::Now),
+            Action::Handover => self.toggle(Open::Handover),
+            Action::Heed => return self.answer(false),
+            Action::PutOff => return self.answer(true),
             Action::Better => self.toggle(Open::Better),
             Action::Temperatures => {
                 self.sheet.hold_temperatures();
@@ -302,6 +335,9 @@ impl App {
             Action::RedoLast => return self.take_back(false),
             Action::Read => return self.ask_of_step(Wanted::Reading),
             Action::EndsAt => return self.ask_of_step(Wanted::EndsAt),
+            Action::Note if self.ui.open == Some(Open::Handover) => {
+                self.prompt(Wanted::Note(None));
+            }
             Action::Note => return self.ask_of_step(|key| Wanted::Note(Some(key))),
             Action::WaysOut => self.toggle(Open::Ways),
             Action::Change => self.toggle(Open::Change),
@@ -390,6 +426,16 @@ impl App {
         vec![self.sheet.replan()]
     }
 
+    /// Shows the next page of what turns its pages by itself.
+    fn turn_page(&mut self) -> Vec<Effect> {
+        let (_, pages) = self.ui.seen.page_lines;
+        if self.ui.open == Some(Open::Now) && pages > 1 {
+            self.ui.page_top = (self.ui.page_top + 1) % pages;
+            self.changed = true;
+        }
+        Vec::new()
+    }
+
     fn toggle(&mut self, open: Open) {
         self.ui.page_top = 0;
         self.ui.choice_at = 0;
@@ -459,6 +505,11 @@ impl App {
             filters::next_kind(&self.sheet, &mut self.ui, forward);
             return;
         }
+        if self.ui.open == Some(Open::Now) {
+            filters::next_whose(&self.sheet, &mut self.ui, forward);
+            self.relist();
+            return;
+        }
         let panes: &[Focus] = match (self.ui.seen.card_beside, self.sheet.has_no_plan()) {
             (true, false) => &[Focus::Countdown, Focus::Dishes, Focus::Card],
             (true, true) => &[Focus::Countdown, Focus::Card],
@@ -488,6 +539,8 @@ impl App {
                     | Open::Ways
                     | Open::Trial
                     | Open::Entries
+                    | Open::Handover
+                    | Open::Now
             )
         ) {
             return Vec::new();

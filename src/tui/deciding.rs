@@ -9,9 +9,9 @@ use super::widgets::text::clean;
 use super::words;
 use crate::book::{Decision, EntryId, Happening};
 use crate::plan::StepKey;
-use crate::prep::{Bare, Progress};
 use crate::prep::{
-    entry_words, reading_words, typed_end, typed_moment, typed_reading, typed_stretch,
+    Progress, covers, entry_words, leading_count, reading_words, typed_end, typed_hands,
+    typed_reading, typed_service, typed_stretch,
 };
 use crate::time::Timestamp;
 
@@ -101,23 +101,11 @@ impl App {
             }
             Wanted::Covers(dish) => Decision::Covers {
                 dish: dish.clone(),
-                covers: text
-                    .parse()
-                    .ok()
-                    .filter(|covers| (1..=100_000).contains(covers))
-                    .ok_or("covers are a whole number, at least 1")?,
+                covers: covers(text)?,
             },
-            Wanted::ServiceAt => {
-                let today = self.sheet.service.timestamp(crate::time::Minute::SERVICE);
-                let day = today.local(zone).date;
-                // A bare time of day is one on the day of service.
-                let on_the_day = typed_moment(&format!("{day} {text}"), now, zone, Bare::Next);
-                let to = on_the_day.or_else(|_| typed_moment(text, now, zone, Bare::Next))?;
-                if to <= now {
-                    return Err("a service that has passed".to_owned());
-                }
-                Decision::Service { to }
-            }
+            Wanted::ServiceAt => Decision::Service {
+                to: typed_service(text, self.sheet.service, now)?,
+            },
             Wanted::Away(cook) => {
                 let (from, until) = typed_stretch(text, now, zone)?;
                 Decision::CookAway {
@@ -126,13 +114,7 @@ impl App {
                     until,
                 }
             }
-            Wanted::Hands => {
-                let (from, until) = typed_stretch(text, now, zone)?;
-                let until = until.ok_or("until when? 14:00 to 20:00, Fri 14:00..20:00")?;
-                Decision::HandsAdded {
-                    stretches: vec![(from, until)],
-                }
-            }
+            Wanted::Hands => typed_hands(text, self.sheet.service, now)?,
             Wanted::Out(kit) => {
                 let (count, rest) = leading_count(text);
                 let rest = if rest.is_empty() { "now" } else { rest };
@@ -286,18 +268,5 @@ impl App {
     ) -> Vec<Effect> {
         let done = format!("{}; U takes it back", clean(said));
         vec![self.sheet.append(what, key, at, done)]
-    }
-}
-
-/// Splits a count off the front of a text; one where it gives none: `2 until 18:00`, `until 18:00`.
-fn leading_count(text: &str) -> (u32, &str) {
-    let digits = text
-        .find(|letter: char| !letter.is_ascii_digit())
-        .unwrap_or(text.len());
-    let (number, rest) = text.split_at(digits);
-    match number.parse() {
-        // "14:00 to 20:00" begins with a time.
-        Ok(count) if !rest.starts_with(':') => (count, rest.trim_start()),
-        _ => (1, text),
     }
 }

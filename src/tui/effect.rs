@@ -2,6 +2,7 @@
 
 use std::sync::mpsc::Sender;
 
+use super::alert::{Alert, AlertCommand, Alerts};
 use super::event::Event;
 use super::sheet::Cards;
 use super::worker::{BookWorker, Planner, PlannerWorker, Request, Situation};
@@ -54,6 +55,8 @@ pub enum Effect {
         /// The name of its file.
         name: String,
     },
+    /// Run the cook's own command for what calls.
+    Alert(Alert),
     /// Stand aside until called back.
     StandAside,
     /// End.
@@ -87,6 +90,7 @@ pub(super) struct Outside {
     planner: PlannerWorker,
     book: BookWorker,
     cards: Cards,
+    alerts: Option<Alerts>,
     events: Sender<Event>,
 }
 
@@ -96,12 +100,14 @@ impl Outside {
         planner: Box<dyn Planner>,
         pen: Box<dyn Pen>,
         cards: Cards,
+        alert: Option<AlertCommand>,
         events: &Sender<Event>,
     ) -> std::io::Result<Self> {
         Ok(Self {
             planner: PlannerWorker::start(planner, events.clone())?,
             book: BookWorker::start(pen, events.clone())?,
             cards,
+            alerts: alert.map(|command| Alerts::new(command, events.clone())),
             events: events.clone(),
         })
     }
@@ -131,6 +137,11 @@ impl Outside {
                 });
             }
             Effect::Fetch { name } => self.fetch(name),
+            Effect::Alert(alert) => {
+                if let Some(alerts) = &self.alerts {
+                    alerts.run(&alert);
+                }
+            }
             Effect::StandAside => return Next::StandAside,
             Effect::Quit => return Next::Quit,
         }

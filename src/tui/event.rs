@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crossterm::event::{KeyEvent, MouseEvent};
 
 use super::effect::Ticket;
+use super::timekeeping::Noticed;
 use crate::book::Entry;
 use crate::plan::{Better, Chance, PlanOutcome, StepKey, WayOut};
 use crate::time::{Minute, Timestamp};
@@ -20,6 +21,12 @@ pub enum Event {
     Paste(String),
     /// The terminal has another size.
     Resized,
+    /// The clock did something that clocks do not.
+    Clock(Noticed),
+    /// The cook's own command could not be run for a call, or failed.
+    AlertFailed(String),
+    /// The next page is to be shown, where there are several.
+    TurnPage,
     /// It is this time now.
     Time(Timestamp),
     /// The planner has answered.

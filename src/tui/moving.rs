@@ -44,7 +44,9 @@ impl App {
                     | Open::Better
                     | Open::Temperatures
                     | Open::Allergens
-                    | Open::Trial,
+                    | Open::Trial
+                    | Open::Now
+                    | Open::Handover,
                 ),
                 _,
             ) => {

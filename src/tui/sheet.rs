@@ -11,10 +11,10 @@ use super::worker::Situation;
 use crate::book::{Entry, Happening, Note};
 use crate::menu::{Dish, Menu};
 use crate::plan::{Announced, Better, Chance, Plan, PlanOutcome, StepKey, Verdict, WayOut};
-use crate::prep::{Ask, PrepState, Progress, Refusal, Standing, decided};
+use crate::prep::{Ask, Call, Move, PrepState, Progress, Refusal, Standing, decided};
 use crate::safety::rules::{set_of, unnamed};
 use crate::safety::timeline::{self, Checked, Doing};
-use crate::time::{Minute, Minutes, ServiceTime, Timestamp};
+use crate::time::{Minute, ServiceTime, Timestamp};
 
 /// What is known when the sheet opens.
 #[derive(Clone, Debug)]
@@ -85,6 +85,8 @@ pub struct Sheet {
     pub planning: bool,
     /// The plan in rows.
     pub view: View,
+    /// What calls for attention and has not been answered, the most urgent first.
+    pub calls: Vec<Call>,
     /// A better plan, offered.
     pub offer: Option<Offer>,
     /// What would make a plan possible where there is none; none until it has been tried.
@@ -127,26 +129,6 @@ pub struct Offer {
     pub moves: Vec<Move>,
 }
 
-/// A step that moves.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Move {
-    /// The dish and the step by name.
-    pub name: String,
-    /// When it starts on the plan shown.
-    pub from: Minute,
-    /// When it would start.
-    pub to: Minute,
-    /// How it would be done, where that is another way.
-    pub way: Option<String>,
-}
-
-impl Move {
-    /// Returns how much later it would start; negative for earlier.
-    pub fn later(&self) -> Minutes {
-        self.to - self.from
-    }
-}
-
 impl Sheet {
     /// Returns the sheet as it opens.
     pub fn new(opening: Opening, now: Timestamp) -> Self {
@@ -167,6 +149,7 @@ impl Sheet {
             writing: Vec::new(),
             planning: false,
             view: View::default(),
+            calls: Vec::new(),
             offer: None,
             ways_out: None,
             temperatures: Vec::new(),
@@ -326,6 +309,7 @@ impl Sheet {
 
     pub(super) fn rebuild(&mut self) {
         self.view = View::of(self);
+        self.calls = self.unanswered();
     }
 
     /// Asks for a plan as of now.
@@ -340,7 +324,7 @@ impl Sheet {
                 happened: self.prep.happened(&self.menu, self.service),
                 announced: self.prep.announced(self.service),
                 changed: self.changed.clone(),
-                now: self.now_minute(),
+                now: self.planned_from(),
             },
         }
     }

@@ -99,7 +99,7 @@ fn desk() -> Desk {
         begun,
         answer: answers,
     });
-    let outside = Outside::start(planner, Box::new(FullDisk), opening().cards, &events)
+    let outside = Outside::start(planner, Box::new(FullDisk), opening().cards, None, &events)
         .expect("threads start");
     let (app, wanted) = App::new(opening(), Timestamp(1_795_800_000));
     for effect in wanted {
@@ -120,8 +120,9 @@ fn desk() -> Desk {
 impl Desk {
     fn turn(&mut self) -> Next {
         let clock = Clock::Fixed(Timestamp(1_795_800_000));
+        let mut keeper = Timekeeper::new(clock, false);
         draw(&mut self.terminal, &mut self.app).expect("memory does not fail");
-        turn(&mut self.app, &self.outside, &self.woken, clock)
+        turn(&mut self.app, &self.outside, &self.woken, &mut keeper)
     }
 
     fn press(&self, key: char) {

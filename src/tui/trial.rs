@@ -9,12 +9,12 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use super::effect::Effect;
-use super::sheet::{Move, Sheet};
+use super::sheet::Sheet;
 use super::worker::Situation;
 use crate::book::{Decision, Happening};
 use crate::menu::Menu;
-use crate::plan::{Plan, PlanOutcome, WayOut};
-use crate::prep::{PrepState, decide, decision_words};
+use crate::plan::{PlanOutcome, WayOut};
+use crate::prep::{Comparison, PrepState, decide, decision_words, planned_from};
 use crate::time::ServiceTime;
 
 /// A decision on trial.
@@ -31,36 +31,13 @@ pub struct Trial {
     generation: u64,
 }
 
-/// What changes for one dish.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct DishChange {
-    /// Its name.
-    pub name: String,
-    /// How it was: portions and when it was ready.
-    pub was: Option<(u32, String)>,
-    /// How it would be.
-    pub is: Option<(u32, String)>,
-}
-
-/// The plan before beside the plan after.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Comparison {
-    /// Dishes of which anything changes, in the order of the menu, those that are gone last.
-    pub dishes: Vec<DishChange>,
-    /// Steps that start at other times, in their new order.
-    pub moves: Vec<Move>,
-    /// Steps there were none of before: their names.
-    pub new: Vec<String>,
-    /// Steps there would be none of.
-    pub gone: Vec<String>,
-}
-
 impl Sheet {
     /// Begins the trial of a decision, or says why it makes no sense.
     pub(super) fn try_decision(&mut self, decision: Decision) -> Result<Effect, String> {
         let (menu, service) = decide(&self.menu, self.service, &decision, &self.cards.read)?;
         let says = decision_words(&decision, self.service.zone());
         let menu = Arc::new((menu, service));
+        let happened = self.prep.happened(&menu.0, service);
         let generation = self.next_generation();
         self.trial = Some(Trial {
             decision,
@@ -72,10 +49,10 @@ impl Sheet {
         Ok(Effect::Try {
             generation,
             situation: Situation {
-                happened: self.prep.happened(&menu.0, service),
+                now: planned_from(&happened, service.minute(self.now)),
+                happened,
                 announced: self.announced_for(service),
                 changed: Some(menu),
-                now: service.minute(self.now),
             },
         })
     }
@@ -135,68 +112,6 @@ impl Sheet {
         let trial = self.trial.as_ref()?;
         let after = trial.outcome.as_ref()?.times()?;
         let before = self.times()?;
-        Some(Comparison {
-            dishes: dishes(before, after),
-            moves: moves(self, before, after, &trial.menu.0),
-            new: names(after, before, &trial.menu.0),
-            gone: names(before, after, &self.menu),
-        })
+        Some(Comparison::of((before, &self.menu), (after, &trial.menu.0)))
     }
-}
-
-fn dishes(before: &Plan, after: &Plan) -> Vec<DishChange> {
-    let said = |plan: &Plan, name: &str| {
-        let dish = plan.dishes.iter().find(|dish| dish.name == name)?;
-        let ready = plan.service.local(dish.ready).weekday_clock();
-        Some((dish.portions, ready))
-    };
-    let names = after.dishes.iter().map(|dish| &dish.name);
-    let lost = before.dishes.iter().map(|dish| &dish.name);
-    let lost = lost.filter(|name| after.dishes.iter().all(|dish| dish.name != **name));
-    names
-        .chain(lost)
-        .map(|name| DishChange {
-            name: name.clone(),
-            was: said(before, name),
-            is: said(after, name),
-        })
-        .filter(|change| change.was != change.is)
-        .collect()
-}
-
-fn full_name(menu: &Menu, step: &crate::plan::PlannedStep) -> String {
-    let dish = menu.dishes.get(step.dish);
-    format!(
-        "{} – {}",
-        dish.map_or("", |dish| dish.name.as_str()),
-        step.name
-    )
-}
-
-/// Minutes of both plans are told from the service as it stands, so that a service that moves moves no step.
-fn moves(sheet: &Sheet, before: &Plan, after: &Plan, menu: &Menu) -> Vec<Move> {
-    let order = after.order.iter().filter_map(|&step| after.steps.get(step));
-    let moves = order.filter_map(|is| {
-        let (_, was) = before.find(&is.key)?;
-        let to = sheet
-            .service
-            .minute(after.service.timestamp(is.window.start));
-        let from = was.window.start;
-        (from != to && is.happened.is_none()).then(|| Move {
-            name: full_name(menu, is),
-            from,
-            to,
-            way: None,
-        })
-    });
-    moves.collect()
-}
-
-/// Returns the steps of one plan that the other has none of.
-fn names(of: &Plan, other: &Plan, menu: &Menu) -> Vec<String> {
-    let order = of.order.iter().filter_map(|&step| of.steps.get(step));
-    order
-        .filter(|step| other.find(&step.key).is_none())
-        .map(|step| full_name(menu, step))
-        .collect()
 }

@@ -7,6 +7,7 @@ use ratatui::layout::{Position, Rect};
 use super::action::Action;
 use super::theme::Tone;
 use super::view::{Row, day_heading};
+use super::widgets::digits::Signs;
 use crate::plan::StepKey;
 use crate::prep::Standing;
 use crate::time::{Date, Minute, Minutes};
@@ -62,6 +63,8 @@ pub struct Ui {
     pub filter_at: usize,
     /// The first line of the filter panel shown.
     pub filter_top: usize,
+    /// What large numbers are made of.
+    pub signs: Signs,
     /// What the last frame showed where.
     pub seen: Seen,
 }
@@ -114,6 +117,10 @@ pub enum Open {
     Trial,
     /// The entries of the book.
     Entries,
+    /// Now and next, large.
+    Now,
+    /// What the next shift has to know.
+    Handover,
 }
 
 impl Open {

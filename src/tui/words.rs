@@ -5,7 +5,7 @@ use super::view::day_and_clock;
 use super::widgets::text::{clean, columns, cut};
 use crate::book::{Entry, Happening};
 use crate::plan::{Late, StepKey};
-use crate::prep::{Ask, Progress};
+use crate::prep::{Ask, Progress, entry_words};
 use crate::time::{Minutes, Timestamp};
 
 /// Returns the name of a step as the sheet lists it, clean; its key where it does not.
@@ -62,7 +62,13 @@ pub(super) fn told(sheet: &Sheet, entries: &[Entry]) -> Option<String> {
             Happening::Skipped { step, .. } => (step, "skipped"),
             Happening::Undone { .. } => return Some("an entry is taken back".to_owned()),
             Happening::Announced { .. } => return Some("a plan is announced".to_owned()),
-            _ => return None,
+            Happening::MenuSeen { .. } | Happening::Heeded { .. } | Happening::Unknown { .. } => {
+                return None;
+            }
+            other => {
+                let said = entry_words(other, sheet.service.zone());
+                return Some(clean(&said).into_owned());
+            }
         };
         let name = match step.parse::<StepKey>() {
             Ok(key) => step_name(sheet, &key),

@@ -13,6 +13,8 @@
 mod book;
 // The real program from its command line: what it prints, where, and how it ends.
 mod cli;
+// The sheet where a cook changes their mind: readings, decisions, any entry taken back.
+mod deciding;
 // Instances and schedules as JSON: written and read back, every fault named, whatever is read can be solved.
 mod exchange;
 // What each module may import, read from the source.
@@ -39,6 +41,8 @@ mod sample_menus;
 mod schedule;
 // Plans as text and as JSON, on a plan made by hand.
 mod sheets;
+// At the stove: now and next, what calls, the handover, the wall, the clock.
+mod stove;
 /// What several tests share: arbitrary menus.
 mod support;
 // The real program on a real pseudo-terminal: opened, ticked, resized, killed, opened again.

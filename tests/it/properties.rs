@@ -147,6 +147,8 @@ fn frame(
             read: |text| countback::load::dish_text("card", text).map_err(|it| it.to_string()),
         },
         wall: false,
+        signs: countback::tui::Signs::Blocks,
+        attention: countback::tui::Attention::default(),
     };
     lines(&tui::picture(session, 80, 24)).join("\n")
 }

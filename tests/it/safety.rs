@@ -680,7 +680,7 @@ fn the_pages_stand_on_a_small_and_on_a_large_screen() {
         );
         insta::assert_snapshot!(
             format!("allergens_{width}x{height}"),
-            screen.keys("<Esc>A").text()
+            screen.keys("<Esc>L").text()
         );
     }
 }

@@ -201,6 +201,8 @@ fn show_what_breaks(part: &str, book: &Path) {
             read: |text| countback::load::dish_text("card", text).map_err(|it| it.to_string()),
         },
         wall: false,
+        signs: countback::tui::Signs::Blocks,
+        attention: countback::tui::Attention::default(),
         menu,
         service,
     });

@@ -444,6 +444,8 @@ fn a_picture_is_the_frame_the_sheet_opens_with() {
             read: |text| countback::load::dish_text("card", text).map_err(|it| it.to_string()),
         },
         wall: false,
+        signs: countback::tui::Signs::Blocks,
+        attention: countback::tui::Attention::default(),
     };
     let picture = tui::picture(session, 120, 40);
     assert_eq!(lines(&picture), lines(&open(120, 40).frame()));

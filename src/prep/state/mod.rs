@@ -421,8 +421,14 @@ impl PrepState {
         let Progress::Running { since } = self.progress_of(&key) else {
             return None;
         };
+        // Said after it, by the clock or by the book: a clock that was set back must not unsay it.
+        let starts = self.steps.get(&key).into_iter().flatten();
+        let mut starts = starts.filter(|it| it.what == Tick::Start && self.counts(it.id));
+        let started = starts.next().map(|it| it.id);
         let said = self.expected.get(&key)?.iter().rev();
-        let mut said = said.filter(|(id, at, _)| self.counts(*id) && *at >= since);
+        let mut said = said.filter(|(id, at, _)| {
+            self.counts(*id) && (*at >= since || started.is_some_and(|start| *id > start))
+        });
         said.next().map(|&(_, at, end)| (at, end))
     }
 

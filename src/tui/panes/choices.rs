@@ -7,11 +7,9 @@ use ratatui::style::Modifier;
 use super::pages::{bullet, heading, over};
 use super::{Line, extent, panel};
 use crate::plan::PlanOutcome;
-use crate::time::Minutes;
 use crate::tui::choices::{choices, selected};
-use crate::tui::sheet::{Move, Sheet};
+use crate::tui::sheet::Sheet;
 use crate::tui::theme::Tone;
-use crate::tui::trial::DishChange;
 use crate::tui::ui::{Open, Spot, Ui};
 use crate::tui::widgets::text::{clean, columns, fit, put};
 
@@ -21,9 +19,7 @@ const WIDEST: u16 = 120;
 /// Draws the list page that is open.
 pub fn draw_list(buffer: &mut Buffer, area: Rect, open: Open, sheet: &Sheet, ui: &mut Ui) {
     let title = match open {
-        Open::Change => {
-            "otherwise than the menu says: Enter chooses, nothing is decided before you have seen what comes of it"
-        }
+        Open::Change => "otherwise than the menu says: Enter shows what would come of it",
         Open::Ways => "ways out: Enter shows what comes of one, Esc closes",
         _ => "the book: u takes the selected entry back, R brings it back, Esc closes",
     };
@@ -119,7 +115,7 @@ fn trial_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
     };
     heading(&mut lines, "Dishes, before → after");
     for dish in &comparison.dishes {
-        bullet(&mut lines, &clean(&dish_line(dish)), width, Tone::Plain);
+        bullet(&mut lines, &clean(&dish.words()), width, Tone::Plain);
     }
     if comparison.dishes.is_empty() {
         bullet(&mut lines, "every dish as before", width, Tone::Plain);
@@ -128,7 +124,7 @@ fn trial_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
     for one in &comparison.moves {
         bullet(
             &mut lines,
-            &clean(&move_line(sheet, one)),
+            &clean(&one.words(sheet.service)),
             width,
             Tone::Plain,
         );
@@ -148,37 +144,4 @@ fn trial_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
         }
     }
     lines
-}
-
-fn dish_line(dish: &DishChange) -> String {
-    let name = &dish.name;
-    match (&dish.was, &dish.is) {
-        (Some((portions, ready)), Some((others, later))) => {
-            let portions = match portions == others {
-                true => String::new(),
-                false => format!(", {portions} → {others} portions"),
-            };
-            let ready = match ready == later {
-                true => format!(", ready {ready}"),
-                false => format!(", ready {ready} → {later}"),
-            };
-            format!("{name}{portions}{ready}")
-        }
-        (None, Some((portions, ready))) => {
-            format!("{name}: new, {portions} portions, ready {ready}")
-        }
-        (_, None) => format!("{name}: left out"),
-    }
-}
-
-/// Returns a move as a line: `Fri 14:00 → Fri 15:10, 1h10 later: Pears – Poach`.
-fn move_line(sheet: &Sheet, one: &Move) -> String {
-    let clock = |minute| sheet.service.local(minute).weekday_clock();
-    let by = one.later();
-    let how = match by.0 {
-        0 => String::new(),
-        1.. => format!(", {by} later"),
-        _ => format!(", {} earlier", Minutes(by.0.abs())),
-    };
-    format!("{} → {}{how}: {}", clock(one.from), clock(one.to), one.name)
 }

@@ -241,15 +241,18 @@ fn hinted(ui: &Ui) -> &'static [Action] {
             A::PageDown,
             A::Close,
         ],
-        Some(Open::Change | Open::Ways) => &[A::Open, A::Up, A::Down, A::PageDown, A::Close],
+        Some(Open::Change | Open::Ways | Open::Trial) => {
+            &[A::Open, A::Up, A::Down, A::PageDown, A::Close]
+        }
         Some(Open::Entries) => &[A::Undo, A::RedoLast, A::Up, A::Down, A::PageDown, A::Close],
-        Some(Open::Trial) => &[A::Open, A::Up, A::Down, A::PageDown, A::Close],
         Some(Open::Help | Open::Why | Open::Chance) => {
             &[A::Up, A::Down, A::PageUp, A::PageDown, A::Close]
         }
         Some(Open::Temperatures | Open::Allergens) => {
             &[A::Search, A::Up, A::Down, A::PageUp, A::PageDown, A::Close]
         }
+        Some(Open::Now) => &[A::FocusNext, A::PageDown, A::Heed, A::PutOff, A::Close],
+        Some(Open::Handover) => &[A::Note, A::Up, A::Down, A::PageUp, A::PageDown, A::Close],
         Some(Open::Filter) => &[A::Open, A::Up, A::Down, A::FocusNext, A::Close],
         Some(Open::Card) => &[
             A::Start,
@@ -268,11 +271,15 @@ fn hinted(ui: &Ui) -> &'static [Action] {
             A::Undo,
             A::Skip,
             A::Open,
+            A::NowView,
             A::Tonight,
             A::Search,
             A::Filter,
             A::Now,
             A::Read,
+            A::Heed,
+            A::PutOff,
+            A::Handover,
             A::Entries,
             A::Change,
             A::EndsAt,
@@ -304,7 +311,11 @@ fn draw_hints(buffer: &mut Buffer, place: Rect, sheet: &Sheet, ui: &mut Ui) {
         hints.push(("Enter".to_owned(), "takes it", None));
     }
     let no_plan = sheet.has_no_plan();
-    let helps = |action: &&Action| !(no_plan && action.needs_plan());
+    let helps = |action: &&Action| {
+        let means_nothing = no_plan && action.needs_plan();
+        let is_refused = sheet.wall && action.writes();
+        !means_nothing && !is_refused
+    };
     hints.extend(hinted(ui).iter().filter(helps).map(|&action| {
         let doing = line(action);
         let key = doing.keys.first().map(|key| key.name()).unwrap_or_default();
@@ -356,6 +367,7 @@ fn draw_hints(buffer: &mut Buffer, place: Rect, sheet: &Sheet, ui: &mut Ui) {
 /// Returns what an action is called here.
 fn hint_name(action: Action, ui: &Ui) -> &'static str {
     match action {
+        Action::FocusNext if ui.open == Some(Open::Now) => "whose",
         Action::Open if ui.open == Some(Open::Filter) => "choose",
         Action::FocusNext if ui.open == Some(Open::Filter) => "next kind",
         Action::Close if ui.prompt.is_some() => "leaves it",

@@ -8,7 +8,9 @@ pub mod choices;
 pub mod countdown;
 pub mod filter;
 pub mod footer;
+pub mod handover;
 pub mod header;
+pub mod now;
 pub mod outlook;
 pub mod pages;
 pub mod safety;
@@ -75,6 +77,8 @@ pub fn draw(buffer: &mut Buffer, sheet: &Sheet, ui: &mut Ui) -> Option<Position>
         Some(open @ (Open::Change | Open::Ways | Open::Entries)) => {
             choices::draw_list(buffer, content, open, sheet, ui);
         }
+        Some(Open::Now) => now::draw(buffer, content, sheet, ui),
+        Some(Open::Handover) => handover::draw(buffer, content, sheet, ui),
         Some(Open::Trial) => choices::draw_trial(buffer, content, sheet, ui),
         None => {}
     }

@@ -38,7 +38,7 @@ fn every_tick_shown_before_a_kill_is_in_the_book_after_it() {
         let mut terminal = Terminal::open(&book, &[HILL], 80, 24);
         terminal.wait_for("Steep the tea");
         let mut running = is_running(&book, seen);
-        let until = Instant::now() + Duration::from_micros(random(60_000));
+        let until = Instant::now() + Duration::from_micros(random(45_000));
         let mut shown = 0;
         let mut pressed = 0;
         let answered = |screen: &vt100::Screen, running: bool| {

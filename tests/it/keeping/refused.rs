@@ -72,11 +72,12 @@ fn tick_until_refused(terminal: &mut Terminal) -> (String, usize) {
     for shown in 0..500 {
         let running = shown % 2 == 1;
         terminal.press(if running { "u" } else { "s" });
-        let text = terminal.wait("an answer", |screen| {
+        terminal.wait_for_frame("an answer", |screen| {
             let text = screen.contents();
             text.contains("not written into the book")
                 || is_steeping(screen) != running && !text.contains("writing…")
         });
+        let text = terminal.wait("the sheet", |_| true);
         if text.contains("not written into the book") {
             return (text, shown);
         }

@@ -45,12 +45,15 @@ fn sheet_ticks(book: &Path, step: usize, ticks: usize) {
     let (_, name) = STEPS[step];
     let mut terminal = Terminal::open(book, &[HILL], 80, 24);
     terminal.wait_for(name);
-    terminal.press(&format!("/{name}\r\u{1b}"));
-    terminal.wait("the step selected", |screen| stands(screen, name, "▸"));
+    // Without an Esc behind it, which the key pressed next would turn into another key.
+    terminal.press(&format!("/{name}\r"));
+    terminal.wait_for_frame("the step selected", |screen| {
+        stands(screen, name, "▸") && screen.contents().contains("1 of 1")
+    });
     for tick in 0..ticks {
         let starts = tick % 2 == 0;
         terminal.press(if starts { "s" } else { "u" });
-        terminal.wait("the tick", |screen| {
+        terminal.wait_for_frame("the tick", |screen| {
             stands(screen, name, "running") == starts && !stands(screen, name, "writing")
         });
     }

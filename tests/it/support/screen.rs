@@ -35,6 +35,7 @@ pub(crate) struct Screen {
     pub(crate) book: Book,
     pub(crate) written: Vec<Entry>,
     pub(crate) quit: bool,
+    pub(crate) alerts: Vec<countback::tui::Alert>,
     pub(crate) stood_aside: u32,
     waiting: VecDeque<(Ticket, Note)>,
     planner: Answer,
@@ -91,6 +92,7 @@ impl Screen {
             book: Book::Writes,
             written: entries,
             quit: false,
+            alerts: Vec::new(),
             stood_aside: 0,
             waiting: VecDeque::new(),
             planner,
@@ -142,6 +144,7 @@ impl Screen {
                     let result = Err(format!("no file {name} here"));
                     self.event(Event::Fetched { name, result });
                 }
+                Effect::Alert(alert) => self.alerts.push(alert),
                 Effect::StandAside => self.stood_aside += 1,
                 Effect::Quit => self.quit = true,
             }

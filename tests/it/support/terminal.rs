@@ -20,7 +20,11 @@ pub(crate) const FRIDAY: &str = "2026-11-27 20:30";
 /// What the terminal has shown so far.
 pub(crate) struct Shown {
     pub(crate) screen: vt100::Parser,
+    /// Whether what came last was the end of a frame; in between, half of the rows may be those of the frame before.
+    pub(crate) whole: bool,
     pub(crate) over: bool,
+    /// How often the bell has rung.
+    pub(crate) bells: usize,
 }
 
 /// A terminal with the program in it.
@@ -63,7 +67,9 @@ impl Terminal {
         let shown = Arc::new((
             Mutex::new(Shown {
                 screen: vt100::Parser::new(some(lines), some(columns), 0),
+                whole: false,
                 over: false,
+                bells: 0,
             }),
             Condvar::new(),
         ));
@@ -76,6 +82,14 @@ impl Terminal {
                 let read = reader.read(&mut bytes).unwrap_or(0);
                 let mut shown = theirs.0.lock().unwrap();
                 shown.screen.process(&bytes[..read]);
+                shown.bells += bytes[..read].iter().filter(|byte| **byte == 7).count();
+                // Hiding the cursor is the last thing that a frame does.
+                // The bell rings between frames.
+                let rings = bytes[..read].iter().rev().take_while(|byte| **byte == 7);
+                let frame = &bytes[..read - rings.count()];
+                if !frame.is_empty() || read == 0 {
+                    shown.whole = frame.ends_with(b"\x1b[?25l");
+                }
                 shown.over = read == 0;
                 theirs.1.notify_all();
                 if read == 0 {
@@ -124,7 +138,16 @@ impl Terminal {
         }
     }
 
-    /// Waits until the screen fits, at most until a moment; returns whether it did.
+    /// Waits until a whole frame fits.
+    pub(crate) fn wait_for_frame(&self, what: &str, fits: impl Fn(&vt100::Screen) -> bool) {
+        let until = Instant::now() + LIMIT;
+        assert!(self.comes_before(until, fits), "never came: {what}\n{}", {
+            let shown = self.shown.0.lock().unwrap();
+            shown.screen.screen().contents()
+        });
+    }
+
+    /// Waits until a whole frame fits, at most until a moment; returns whether one did.
     pub(crate) fn comes_before(
         &self,
         until: Instant,
@@ -132,7 +155,7 @@ impl Terminal {
     ) -> bool {
         let mut shown = self.shown.0.lock().unwrap();
         loop {
-            if fits(shown.screen.screen()) {
+            if shown.whole && fits(shown.screen.screen()) {
                 return true;
             }
             let left = until.saturating_duration_since(Instant::now());
