@@ -30,6 +30,8 @@ mod menus;
 mod plan;
 #[path = "main/replay.rs"]
 mod replay;
+#[path = "main/safety.rs"]
+mod safety;
 #[path = "main/start.rs"]
 mod start;
 #[path = "main/terminal.rs"]
@@ -44,6 +46,6 @@ fn settings() -> Criterion {
 criterion_group! {
     name = benches;
     config = settings();
-    targets = load::bench, engine::bench, plan::bench, chance::bench, draw::bench, replay::bench, book::bench, start::bench, key::bench, memory::bench
+    targets = load::bench, engine::bench, plan::bench, chance::bench, draw::bench, replay::bench, book::bench, start::bench, key::bench, safety::bench, memory::bench
 }
 criterion_main!(benches);

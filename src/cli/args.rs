@@ -239,6 +239,46 @@ pub(super) enum Asked {
         /// The menu: a file, or `demo`
         menu: PathBuf,
     },
+    /// Hold the plan against rules for temperatures: cooling, time out of the cold, keeping days, reheating
+    Safety {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// By these rules instead of the menu's: us, england, wales, scotland, northern-ireland, anz
+        #[arg(long, value_name = "RULES")]
+        rules: Option<String>,
+        /// Print it for programs instead
+        #[arg(long)]
+        json: bool,
+    },
+    /// Print which dish contains which allergens, its cautions, and what guests with needs cannot be served
+    Allergens {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// By which list
+        #[arg(long, value_enum, default_value = "eu")]
+        list: ListName,
+        /// Print it for programs instead
+        #[arg(long, conflicts_with = "csv")]
+        json: bool,
+        /// Print the matrix as a table for a spreadsheet instead
+        #[arg(long)]
+        csv: bool,
+    },
+    /// Print a label for each batch: name, made on, use by, allergens, who
+    Labels {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// Only this dish, by its id
+        dish: Option<String>,
+        /// By which list of allergens
+        #[arg(long, value_enum, default_value = "eu")]
+        list: ListName,
+        /// Days by these rules instead of the menu's
+        #[arg(long, value_name = "RULES")]
+        rules: Option<String>,
+    },
+    /// Ask whether food will be cold in time, before anything is cooked
+    Cool(Cool),
     /// Hold the cards' times against what past banquets took, and take better ones into the cards
     Learn {
         /// The menu: a file, or `demo`
@@ -265,6 +305,95 @@ pub(super) enum Asked {
     Solve(Solve),
     /// Invent an instance with a plan that is known to fit
     Generate(Generate),
+}
+
+/// Which list of allergens.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum ListName {
+    /// European Union and United Kingdom, fourteen
+    Eu,
+    /// United States, nine
+    Us,
+    /// Australia and New Zealand
+    Anz,
+}
+
+/// Where food is cooled.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum Where {
+    /// A fridge without a fan
+    Fridge,
+    /// A fridge with a fan
+    Fan,
+    /// A blast chiller
+    Blast,
+    /// Water with ice in it
+    Ice,
+}
+
+/// What is to be cooled, and where.
+#[derive(Debug, Group)]
+pub(super) struct Cool {
+    /// How much of it: 5l
+    #[arg(long, value_name = "LITRES")]
+    pub(super) volume: Option<String>,
+    /// How deep it stands: 50mm, 2in
+    #[arg(long, value_name = "DEPTH")]
+    pub(super) depth: Option<String>,
+    /// How far across: "300 x 200 mm", round "240 mm", "ball of 90 mm"; none is a wide layer
+    #[arg(long, value_name = "BREADTH")]
+    pub(super) across: Option<String>,
+    /// How warm it is: 85, 185F
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+    pub(super) from: String,
+    /// How cold it is to be
+    #[arg(
+        long,
+        value_name = "DEGREES",
+        default_value = "5",
+        allow_hyphen_values = true
+    )]
+    pub(super) to: String,
+    /// Where it is cooled
+    #[arg(
+        long = "in",
+        value_enum,
+        value_name = "PLACE",
+        default_value = "fridge"
+    )]
+    pub(super) place: Where,
+    /// How cold it is there; none is what such places usually have
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+    pub(super) at: Option<String>,
+    /// What it is to heat
+    #[arg(
+        long,
+        value_name = "FOOD",
+        default_value = "custard",
+        conflicts_with = "water"
+    )]
+    pub(super) food: String,
+    /// How much of it is water instead, of a hundred
+    #[arg(long, value_name = "SHARE")]
+    pub(super) water: Option<String>,
+    /// Something lies on it
+    #[arg(long)]
+    pub(super) covered: bool,
+    /// It is stirred all the time
+    #[arg(long)]
+    pub(super) stirred: bool,
+    /// By these rules: us, england, wales, scotland, northern-ireland, anz; none is three that differ
+    #[arg(long, value_name = "RULES")]
+    pub(super) rules: Option<String>,
+    /// A jelly: the temperature at which it sets
+    #[arg(long, value_name = "DEGREES")]
+    pub(super) sets_at: Option<String>,
+    /// A jelly: how long it then takes, 4h
+    #[arg(long, value_name = "TIME")]
+    pub(super) then: Option<String>,
+    /// Print it for programs instead
+    #[arg(long)]
+    pub(super) json: bool,
 }
 
 /// What is to be solved, and for how long.

@@ -5,16 +5,19 @@
 //! (`report`). Standard output carries what was asked for and nothing else; everything said about it goes to
 //! standard error, after `countback: `.
 
+mod allergens;
 mod args;
 mod book_list;
 mod check;
 mod command;
+mod cool;
 mod demonstration;
 mod generate;
 mod instance;
 mod learn;
 mod print;
 mod report;
+mod safety;
 mod seen;
 mod sheet;
 mod shift;
@@ -132,6 +135,35 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
             let opened = Opened::open(Some(menu), everywhere)?;
             book_list::list(&opened, out)
         }
+        Asked::Safety { menu, rules, json } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            safety::check(&opened, rules.as_deref(), *json, out)
+        }
+        Asked::Allergens {
+            menu,
+            list,
+            json,
+            csv,
+        } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            let form = match (json, csv) {
+                (true, _) => allergens::Form::Json,
+                (false, true) => allergens::Form::Csv,
+                (false, false) => allergens::Form::Text,
+            };
+            allergens::print(&opened, (*list).into(), form, out)
+        }
+        Asked::Labels {
+            menu,
+            dish,
+            list,
+            rules,
+        } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            let (dish, rules) = (dish.as_deref(), rules.as_deref());
+            allergens::labels(&opened, dish, (*list).into(), rules, out)
+        }
+        Asked::Cool(asked) => cool::cool(asked, out),
         Asked::Learn {
             menu,
             json,

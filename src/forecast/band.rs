@@ -109,7 +109,7 @@ fn within(t: f64, freedom: usize) -> f64 {
     let odd = freedom % 2 == 1;
     let mut term = if odd { cosine } else { 1.0 };
     let mut sum = 0.0;
-    let mut power = if odd { 1 } else { 0 };
+    let mut power = usize::from(odd);
     while power + 2 <= freedom {
         sum += term;
         term *= cosine * cosine * (power + 1) as f64 / (power + 2) as f64;

@@ -214,7 +214,7 @@ fn best_rate(readings: &[(f64, f64)], ambient: Option<f64>, span: f64) -> f64 {
     rate(f64::midpoint(low, high))
 }
 
-/// Returns the inverse of JᵀJ at the fit; a level that is known has no row of its own. All infinite where the
+/// Returns the inverse of the normal matrix at the fit; a level that is known has no row of its own. All infinite where the
 /// readings cannot tell the parameters apart.
 fn covariance(readings: &[(f64, f64)], level_known: bool, rate: f64, excess: f64) -> [[f64; 3]; 3] {
     let size = if level_known { 2 } else { 3 };

@@ -15,6 +15,11 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("covers", "96"),
             ("style", "Late"),
             ("prep_from", "\"2026-11-25\""),
+            ("rules", "England"),
+            (
+                "guests",
+                "[Guest(name: \"table 4, seat 2\", avoids: [Milk])]",
+            ),
             ("kitchen", "File(\"kitchen.ron\")"),
             (
                 "courses",
@@ -96,6 +101,7 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("count", "4"),
             ("holds", "12"),
             ("oven", "Oven(change: \"20 min\")"),
+            ("cold", "Cold(at: \"3 C\", by: Still)"),
             (
                 "taken",
                 "[Taken(days: \"every day\", at: \"03:00..08:00\")]",
@@ -103,6 +109,7 @@ pub(super) const FIELDS: &[Bracket] = &[
         ],
     ),
     ("Oven", &[("change", "\"20 min\""), ("shelves", "3")]),
+    ("Cold", &[("at", "\"3 C\""), ("by", "Still")]),
     (
         "Taken",
         &[
@@ -126,6 +133,8 @@ pub(super) const FIELDS: &[Bracket] = &[
             ),
             ("keeps", "\"2 days\""),
             ("best", "\"1 day\""),
+            ("control", "Needed"),
+            ("waits_at", "\"3 C\""),
             (
                 "repeats",
                 "[Repeat(steps: [\"boil\"], times: 4, gap: \"overnight\")]",
@@ -160,7 +169,18 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("supplier", "\"greengrocer\""),
             ("contains", "[Milk]"),
             ("may_contain", "[Almond]"),
+            ("declared_by", "\"the maker's label\""),
+            ("made_of", "[Part(name: \"whey powder\", contains: [Milk])]"),
+            ("sulphites", "\"8 mg/kg\""),
             ("cautions", "[RawEgg]"),
+        ],
+    ),
+    (
+        "Part",
+        &[
+            ("name", "\"whey powder\""),
+            ("contains", "[Milk]"),
+            ("may_contain", "[Almond]"),
         ],
     ),
     (
@@ -197,6 +217,12 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("keeps", "\"24h\""),
             ("best", "\"12h\""),
             ("ways", "[Way(name: \"falling oven\", time: \"overnight\")]"),
+            ("temperature", "\"cooled from 82 C to 5 C\""),
+            (
+                "cooling",
+                "Cooling(in: \"ice-bath\", depth: \"60 mm\", across: \"300 x 200 mm\", food: Custard)",
+            ),
+            ("control", "NotNeeded"),
             ("cautions", "[HotSugar]"),
         ],
     ),
@@ -221,6 +247,28 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("gap", "\"within 20 min\""),
             ("from", "End"),
             ("to", "Start"),
+        ],
+    ),
+    (
+        "Cooling",
+        &[
+            ("in", "\"ice-bath\""),
+            ("depth", "\"60 mm\""),
+            ("across", "\"300 x 200 mm\""),
+            ("food", "Custard"),
+            ("covered", "No"),
+            ("stirred", "Yes"),
+        ],
+    ),
+    (
+        "Guest",
+        &[
+            ("name", "\"table 4, seat 2\""),
+            ("count", "2"),
+            ("kind", "Vulnerable"),
+            ("avoids", "[Milk]"),
+            ("not", "[Alcohol]"),
+            ("without", "[\"ember-pears\"]"),
         ],
     ),
     (

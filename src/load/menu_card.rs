@@ -2,14 +2,30 @@
 
 use super::Reading;
 use super::decode::Fields;
+use super::dish_card::{ALLERGENS, CAUTIONS};
 use super::fault::Source;
 use super::phrases;
 use super::syntax::{Node, Value};
 use super::{dish_card, kitchen_card, read_referred};
-use crate::menu::{Course, Dish, Kitchen, Menu, Style, Subject};
+use crate::menu::{Course, Dish, Guest, GuestKind, Kitchen, Menu, Rules, Style, Subject};
 use crate::time::{Minutes, TimeOfDay};
 
 pub(super) const STYLES: &[(&str, Style)] = &[("Late", Style::Late), ("Even", Style::Even)];
+
+pub(super) const RULES: &[(&str, Rules)] = &[
+    ("UsModelCode", Rules::UsModelCode),
+    ("England", Rules::England),
+    ("Wales", Rules::Wales),
+    ("Scotland", Rules::Scotland),
+    ("NorthernIreland", Rules::NorthernIreland),
+    ("AustraliaNewZealand", Rules::AustraliaNewZealand),
+];
+
+pub(super) const GUEST_KINDS: &[(&str, GuestKind)] = &[
+    ("Anyone", GuestKind::Anyone),
+    ("Vulnerable", GuestKind::Vulnerable),
+    ("Infant", GuestKind::Infant),
+];
 
 /// As much of a menu as could be read.
 pub(super) struct Read {
@@ -31,6 +47,12 @@ pub(super) fn menu(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) 
     let covers = fields.required_count("covers").unwrap_or(1);
     let style = fields.variant("style", STYLES).unwrap_or_default();
     let prep_from = fields.phrase("prep_from", phrases::date);
+    let rules = fields.variant("rules", RULES);
+    let guests = fields
+        .list("guests")
+        .iter()
+        .filter_map(|node| guest(source, node))
+        .collect();
     let kitchen = fields
         .required("kitchen")
         .and_then(|node| referred(reading, source, node, kitchen_card::kitchen));
@@ -70,6 +92,8 @@ pub(super) fn menu(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) 
                 covers,
                 prep_from,
                 style,
+                rules,
+                guests,
                 kitchen,
                 courses,
                 dishes,
@@ -83,6 +107,20 @@ pub(super) fn menu(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) 
             dishes,
         },
     })
+}
+
+fn guest(source: &Source<'_>, node: &Node) -> Option<Guest> {
+    let fields = Fields::open(source, node, "Guest")?;
+    let guest = Guest {
+        name: fields.required_text("name").unwrap_or_default(),
+        count: fields.count("count").unwrap_or(1),
+        kind: fields.variant("kind", GUEST_KINDS).unwrap_or_default(),
+        avoids: fields.variants("avoids", ALLERGENS).unwrap_or_default(),
+        not: fields.variants("not", CAUTIONS).unwrap_or_default(),
+        without: fields.texts("without"),
+    };
+    fields.finish();
+    Some(guest)
 }
 
 fn course(

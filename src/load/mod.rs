@@ -25,6 +25,7 @@ mod menu_card;
 mod phrases;
 mod places;
 mod shelf;
+pub mod spoken;
 mod syntax;
 mod units;
 mod written;

@@ -6,8 +6,9 @@
 use ron::ser::PrettyConfig;
 use serde::{Serialize, Serializer};
 
-use super::dish_card::{ALLERGENS, CAUTIONS, EDGES, PERS};
-use super::menu_card::STYLES;
+use super::dish_card::{ALLERGENS, CAUTIONS, CONTROLS, EDGES, FOODS, PERS, YES};
+use super::kitchen_card::COLD_BY;
+use super::menu_card::{GUEST_KINDS, RULES, STYLES};
 use crate::menu::{self, words};
 use crate::time::Minutes;
 
@@ -66,6 +67,10 @@ struct Menu {
     style: Bare,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     prep_from: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    rules: Option<Bare>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    guests: Vec<Guest>,
     kitchen: Kitchen,
     courses: Vec<Course>,
     dishes: Vec<Serve>,
@@ -80,9 +85,40 @@ impl Menu {
             covers: menu.covers,
             style: bare(STYLES, &menu.style),
             prep_from: menu.prep_from.map(|date| date.to_string()),
+            rules: menu.rules.map(|rules| bare(RULES, &rules)),
+            guests: menu.guests.iter().map(Guest::of).collect(),
             kitchen: Kitchen::of(&menu.kitchen),
             courses: menu.courses.iter().map(Course::of).collect(),
             dishes: menu.dishes.iter().map(Serve::of).collect(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Guest {
+    name: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    count: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    kind: Option<Bare>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    avoids: Vec<Bare>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    not: Vec<Bare>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    without: Vec<String>,
+}
+
+impl Guest {
+    fn of(guest: &menu::Guest) -> Self {
+        Self {
+            name: guest.name.clone(),
+            count: unless(guest.count, &1),
+            kind: unless(guest.kind, &menu::GuestKind::default())
+                .map(|kind| bare(GUEST_KINDS, &kind)),
+            avoids: allergens(&guest.avoids),
+            not: cautions(&guest.not),
+            without: guest.without.clone(),
         }
     }
 }
@@ -209,6 +245,8 @@ struct Kit {
     holds: Option<u32>,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     oven: Option<Oven>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    cold: Option<Cold>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     taken: Vec<Taken>,
 }
@@ -224,6 +262,10 @@ impl Kit {
                 change: words::duration(oven.change),
                 shelves: Some(oven.shelves).filter(|&shelves| shelves != 1),
             }),
+            cold: kit.cold.map(|cold| Cold {
+                at: words::heat(cold.at),
+                by: bare(COLD_BY, &cold.by),
+            }),
             taken: kit.taken.iter().map(Taken::of).collect(),
         }
     }
@@ -234,6 +276,12 @@ struct Oven {
     change: String,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     shelves: Option<u32>,
+}
+
+#[derive(Serialize)]
+struct Cold {
+    at: String,
+    by: Bare,
 }
 
 #[derive(Serialize)]
@@ -295,6 +343,10 @@ struct Dish {
     keeps: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     best: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    control: Option<Bare>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    waits_at: Option<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     repeats: Vec<Repeat>,
     steps: Vec<Step>,
@@ -312,6 +364,8 @@ impl Dish {
             ingredients: dish.ingredients.iter().map(Ingredient::of).collect(),
             keeps: length(dish.fresh.keeps),
             best: length(dish.fresh.best),
+            control: control(dish.control),
+            waits_at: dish.waits_at.map(words::heat),
             repeats: dish.repeats.iter().map(Repeat::of).collect(),
             steps: dish.steps.iter().map(Step::of).collect(),
             rescues: dish.rescues.iter().map(Step::of).collect(),
@@ -356,13 +410,18 @@ struct Ingredient {
     contains: Option<Vec<Bare>>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     may_contain: Vec<Bare>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    declared_by: Option<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    made_of: Vec<Part>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    sulphites: Option<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     cautions: Vec<Bare>,
 }
 
 impl Ingredient {
     fn of(ingredient: &menu::Ingredient) -> Self {
-        let allergens = |list: &Vec<_>| list.iter().map(|one| bare(ALLERGENS, one)).collect();
         Self {
             name: ingredient.name.clone(),
             amount: words::amount(&ingredient.amount),
@@ -370,11 +429,41 @@ impl Ingredient {
             into: ingredient.into.clone(),
             order: length(ingredient.order_ahead).map(|length| format!("{length} ahead")),
             supplier: ingredient.supplier.clone(),
-            contains: ingredient.contains.as_ref().map(allergens),
+            contains: ingredient.contains.as_deref().map(allergens),
             may_contain: allergens(&ingredient.may_contain),
+            declared_by: ingredient.declared_by.clone(),
+            made_of: ingredient.made_of.iter().map(Part::of).collect(),
+            sulphites: ingredient.sulphites.map(|it| format!("{it} mg/kg")),
             cautions: cautions(&ingredient.cautions),
         }
     }
+}
+
+#[derive(Serialize)]
+struct Part {
+    name: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    contains: Option<Vec<Bare>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    may_contain: Vec<Bare>,
+}
+
+impl Part {
+    fn of(part: &menu::Part) -> Self {
+        Self {
+            name: part.name.clone(),
+            contains: part.contains.as_deref().map(allergens),
+            may_contain: allergens(&part.may_contain),
+        }
+    }
+}
+
+fn allergens(list: &[menu::Allergen]) -> Vec<Bare> {
+    list.iter().map(|one| bare(ALLERGENS, one)).collect()
+}
+
+fn control(control: Option<menu::Control>) -> Option<Bare> {
+    control.map(|control| bare(CONTROLS, &control))
 }
 
 fn cautions(cautions: &[menu::Caution]) -> Vec<Bare> {
@@ -455,6 +544,12 @@ struct Step {
     best: Option<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     ways: Vec<Way>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    temperature: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    cooling: Option<Cooling>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    control: Option<Bare>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     cautions: Vec<Bare>,
 }
@@ -486,7 +581,40 @@ impl Step {
             keeps: length(step.fresh.keeps),
             best: length(step.fresh.best),
             ways: step.ways.iter().map(Way::of).collect(),
+            temperature: step.temperature.as_ref().map(words::temperature),
+            cooling: step.cooling.as_ref().map(Cooling::of),
+            control: control(step.control),
             cautions: cautions(&step.cautions),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Cooling {
+    #[serde(rename = "in")]
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    kit: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    depth: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    across: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    food: Option<Bare>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    covered: Option<Bare>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    stirred: Option<Bare>,
+}
+
+impl Cooling {
+    fn of(cooling: &menu::Cooling) -> Self {
+        Self {
+            kit: cooling.kit.clone(),
+            depth: cooling.depth.map(words::breadth),
+            across: cooling.across.map(words::across),
+            food: cooling.food.map(|food| bare(FOODS, &food)),
+            covered: cooling.covered.map(|covered| bare(YES, &covered)),
+            stirred: unless(cooling.stirred, &false).map(|stirred| bare(YES, &stirred)),
         }
     }
 }

@@ -1,6 +1,6 @@
 //! A dish: its batches, its ingredients, its steps, how long it keeps.
 
-use super::{Amount, KitId, Step};
+use super::{Amount, Control, KitId, Step};
 use crate::time::Minutes;
 
 /// A dish as it stands on this menu: the card, and what the menu says of it.
@@ -32,6 +32,10 @@ pub struct Dish {
     pub rescues: Vec<Step>,
     /// How long the finished dish may wait before its course, counted from the end of its last step.
     pub fresh: Freshness,
+    /// Whether it needs temperature control to stay safe; `None` when nobody has said, which is not "no".
+    pub control: Option<Control>,
+    /// At which temperature, in tenths of a degree Celsius, the finished dish waits for its course.
+    pub waits_at: Option<i32>,
 }
 
 /// What one batch of a dish makes, and in what.
@@ -86,8 +90,25 @@ pub struct Ingredient {
     pub contains: Option<Vec<Allergen>>,
     /// Allergens it may contain by contact.
     pub may_contain: Vec<Allergen>,
+    /// Who has declared them: a label, a supplier's sheet, a cook; `None` is the card itself.
+    pub declared_by: Option<String>,
+    /// What a bought good is made of, as its label lists it.
+    pub made_of: Vec<Part>,
+    /// Sulphites in it, in mg/kg as sulphur dioxide, where that is known.
+    pub sulphites: Option<u32>,
     /// What can hurt someone.
     pub cautions: Vec<Caution>,
+}
+
+/// One line of what a bought good is made of.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Part {
+    /// What it is.
+    pub name: String,
+    /// Declared allergens it contains; `None` when nobody has declared anything, which is not "free".
+    pub contains: Option<Vec<Allergen>>,
+    /// Allergens it may contain by contact.
+    pub may_contain: Vec<Allergen>,
 }
 
 /// What an amount on a card is for.
@@ -114,11 +135,15 @@ pub enum Scale {
 
 /// A declared allergen: the union of the EU/UK, US and AU/NZ lists, as published (Reg. (EU) 1169/2011 Annex
 /// II; FD&C Act 201(qq) with the FASTER Act 2021; FSC Standard 1.2.3 Schedule 9). Cereals and nuts are named
-/// one by one because some lists require it.
+/// one by one because some lists require it; which list has which stands in [`crate::safety`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[allow(missing_docs, reason = "each variant is its own name")]
 pub enum Allergen {
     Wheat,
+    /// A wheat.
+    Spelt,
+    /// A wheat.
+    Khorasan,
     Rye,
     Barley,
     Oats,

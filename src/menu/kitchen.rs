@@ -1,5 +1,6 @@
 //! The kitchen: its hours, its people, its kit.
 
+use super::Cold;
 use crate::time::{Date, Minutes, Weekday, Zone};
 
 /// A kitchen, shared between menus.
@@ -87,6 +88,8 @@ pub struct Kit {
     pub holds: Option<u32>,
     /// For an oven: its shelves, and what changing its temperature takes.
     pub oven: Option<Oven>,
+    /// For a fridge, a freezer, an ice bath: how cold, and how it takes heat away.
+    pub cold: Option<Cold>,
     /// Hours when it is taken by others, who hand it back as it is wanted. Of several ovens they have the last.
     pub taken: Vec<Taken>,
 }

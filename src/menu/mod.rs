@@ -9,20 +9,24 @@
 
 mod check;
 mod dish;
+mod guest;
 mod kitchen;
 mod measure;
 mod step;
+mod temperature;
 pub mod words;
 
 pub(crate) use check::nearest;
 pub use check::{About, Finding, Subject, check, check_dish, check_kitchen};
-pub use dish::{Allergen, Batch, Caution, Dish, Freshness, Ingredient, Per, Repeat, Scale};
+pub use dish::{Allergen, Batch, Caution, Dish, Freshness, Ingredient, Part, Per, Repeat, Scale};
+pub use guest::{Guest, GuestKind};
 pub use kitchen::{Cook, Days, Hours, Kit, KitId, Kitchen, Oven, Shift, Span, Taken};
 pub use measure::{Amount, Dimension, Unit};
 pub use step::{
     After, ClockWait, Edge, Gap, GapLeast, Goal, Hands, Keep, KitUse, Look, Moment, Multiple, Step,
     StepTime, Touch, Way, Work,
 };
+pub use temperature::{Across, Cold, ColdBy, Conducts, Control, Cooling, Rules, Temperature};
 
 use crate::time::{Date, Minutes, TimeOfDay};
 
@@ -41,6 +45,10 @@ pub struct Menu {
     pub prep_from: Option<Date>,
     /// How the planner chooses among plans that keep every limit.
     pub style: Style,
+    /// The rules that temperatures are held against, where the menu names some.
+    pub rules: Option<Rules>,
+    /// Guests with needs.
+    pub guests: Vec<Guest>,
     /// Where it is cooked.
     pub kitchen: Kitchen,
     /// The courses, in the order they are served; never empty (a menu that names none has one, at service).

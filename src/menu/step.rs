@@ -1,6 +1,6 @@
 //! A step: what is done, how long it takes, whose hands and which kit it needs, and what it follows.
 
-use super::{Caution, Freshness, KitId, Scale};
+use super::{Caution, Control, Cooling, Freshness, KitId, Scale, Temperature};
 use crate::time::{Date, Minutes, TimeOfDay, Weekday};
 
 /// One step of a dish.
@@ -44,6 +44,12 @@ pub struct Step {
     pub fresh: Freshness,
     /// Other ways to do the same.
     pub ways: Vec<Way>,
+    /// What it does to the temperature of the food; `None` when nobody has said.
+    pub temperature: Option<Temperature>,
+    /// In what and how it is cooled, where it is.
+    pub cooling: Option<Cooling>,
+    /// Whether what is in it needs temperature control; `None` is as the dish says.
+    pub control: Option<Control>,
     /// What can hurt someone.
     pub cautions: Vec<Caution>,
 }

@@ -1,15 +1,15 @@
 //! Values of a menu in the cook's words, exactly as a menu file writes them.
 //!
 //! Whatever [`duration`], [`time`], [`gap`], [`hands`], [`moment`], [`service`], [`span`], [`spans`], [`days`],
-//! [`heat`] and [`amount`] say, a menu file may say, and it is read back as the same value; a property test
+//! [`heat`], [`temperature`], [`breadth`], [`across`] and [`amount`] say, a menu file may say, and it is read back as the same value; a property test
 //! holds them to that. [`kit`], [`after`] and [`fresh`] are for the sheet only, because a file says those things
 //! in fields. A value that says nothing is an empty text there.
 
 use std::fmt::Write as _;
 
 use super::{
-    After, Amount, ClockWait, Days, Edge, Freshness, Gap, GapLeast, Goal, Hands, Keep, KitUse,
-    Moment, Service, ServiceDay, Span, StepTime, Touch, Unit, Work,
+    Across, After, Amount, ClockWait, Days, Edge, Freshness, Gap, GapLeast, Goal, Hands, Keep,
+    KitUse, Moment, Service, ServiceDay, Span, StepTime, Temperature, Touch, Unit, Work,
 };
 use crate::time::{Minutes, TimeOfDay, Timelike, weekday_name};
 
@@ -74,6 +74,39 @@ fn elapsed(work: &Work) -> String {
     };
     let said = std::iter::once(fixed).chain(grows);
     said.collect::<Vec<_>>().join(" + ")
+}
+
+/// Returns what a step does to the temperature of food: `held at 3 C`, `cooled from 82 C to 5 C`.
+pub fn temperature(temperature: &Temperature) -> String {
+    let lasting = |seconds: Option<u32>| {
+        seconds.map_or_else(String::new, |it| {
+            format!(" for {}", self::seconds(i64::from(it)))
+        })
+    };
+    match *temperature {
+        Temperature::Held { at } => format!("held at {}", heat(at)),
+        Temperature::Cooked { to, lasting: long } => {
+            format!("cooked to {}{}", heat(to), lasting(long))
+        }
+        Temperature::Cooled { from, to } => format!("cooled from {} to {}", heat(from), heat(to)),
+        Temperature::Reheated { to, lasting: long } => {
+            format!("reheated to {}{}", heat(to), lasting(long))
+        }
+    }
+}
+
+/// Returns a breadth of so many tenths of a millimetre: `60 mm`, `12.5 mm`.
+pub fn breadth(tenths: u32) -> String {
+    format!("{} mm", f64::from(tenths) / 10.0)
+}
+
+/// Returns how far across food stands: `300 x 200 mm`, `240 mm`, `ball of 90 mm`.
+pub fn across(across: Across) -> String {
+    match across {
+        Across::Sides(one, other) => format!("{} x {}", breadth(one), breadth(other)),
+        Across::Round(across) => breadth(across),
+        Across::Ball(across) => format!("ball of {}", breadth(across)),
+    }
 }
 
 /// Returns a gap: `straight on`, `within 20 min`, `8h..24h`, `overnight, at most 2 days`.

@@ -106,6 +106,12 @@ pub fn digest(menu: &Menu) -> BTreeMap<String, StepDigest> {
             put("method", step.method.clone().unwrap_or_default());
             put("until", step.until.clone().unwrap_or_default());
             put("fresh", crate::menu::words::fresh(step.fresh));
+            put(
+                "temperature",
+                step.temperature
+                    .as_ref()
+                    .map_or_else(String::new, crate::menu::words::temperature),
+            );
             (planned.key.to_string(), says)
         })
         .collect()

@@ -1,12 +1,16 @@
 //! Plans as text and for other programs.
 //!
 //! [`text`] is what a cook pins to the wall, [`json`] what other programs read; [`shift`] is what has to
-//! be known at this minute, and by the next shift. Each form writes to whatever it
+//! be known at this minute, and by the next shift; [`temperatures`] and [`allergens`] say what can hurt someone, and
+//! [`csv`] makes rows for a spreadsheet. Each form writes to whatever it
 //! is handed and knows no file.
 //!
 //! Every form keeps one promise of the plan: what cannot be done is never written as if it could.
 
+pub mod allergens;
+pub mod csv;
 pub mod json;
 mod page;
 pub mod shift;
+pub mod temperatures;
 pub mod text;

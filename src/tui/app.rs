@@ -187,6 +187,9 @@ impl App {
         let first = self.sheet.outcome.is_none();
         if self.sheet.planned(generation, outcome) {
             self.reselect(kept.as_ref());
+            if self.ui.open == Some(Open::Temperatures) {
+                self.sheet.hold_temperatures();
+            }
             if first {
                 self.tell_clock_changes();
                 self.ui.must_show.selected = true;
@@ -313,6 +316,11 @@ impl App {
             Action::Heed => return self.answer(false),
             Action::PutOff => return self.answer(true),
             Action::Better => self.toggle(Open::Better),
+            Action::Temperatures => {
+                self.sheet.hold_temperatures();
+                self.toggle(Open::Temperatures);
+            }
+            Action::Allergens => self.toggle(Open::Allergens),
             Action::TakeBetter => return self.take_better(),
             Action::Seen => {
                 let seen = self.sheet.seen();
@@ -347,7 +355,10 @@ impl App {
                 return self.tick(action);
             }
             Action::Search => {
-                self.ui.open = None;
+                if self.ui.open.is_none_or(|open| !open.is_searched()) {
+                    self.ui.open = None;
+                }
+                self.ui.page_top = 0;
                 self.ui.search.clear();
                 self.ui.prompt = Some(Prompt {
                     wanted: Wanted::Search(self.ui.selected),
@@ -521,6 +532,8 @@ impl App {
                     | Open::Why
                     | Open::Chance
                     | Open::Better
+                    | Open::Temperatures
+                    | Open::Allergens
                     | Open::Filter
                     | Open::Change
                     | Open::Ways

@@ -42,6 +42,8 @@ impl App {
                     | Open::Why
                     | Open::Chance
                     | Open::Better
+                    | Open::Temperatures
+                    | Open::Allergens
                     | Open::Trial
                     | Open::Now
                     | Open::Handover,

@@ -80,6 +80,11 @@ impl App {
             return;
         };
         self.ui.search = prompt.text.to_lowercase();
+        // A page shows only what has the words; the list behind it stays where it is.
+        if self.ui.open.is_some_and(super::ui::Open::is_searched) {
+            self.ui.page_top = 0;
+            return;
+        }
         let found = self.found();
         let from = before.unwrap_or(0);
         let first = found
@@ -103,7 +108,8 @@ impl App {
         };
         let (key, ask) = match &prompt.wanted {
             Wanted::Search(_) => {
-                if !self.ui.search.is_empty() {
+                let on_page = self.ui.open.is_some_and(super::ui::Open::is_searched);
+                if !self.ui.search.is_empty() && !on_page {
                     if self.found().is_empty() {
                         let words = clean(&self.ui.search).into_owned();
                         self.ui

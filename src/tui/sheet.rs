@@ -12,6 +12,8 @@ use crate::book::{Entry, Happening, Note};
 use crate::menu::{Dish, Menu};
 use crate::plan::{Announced, Better, Chance, Plan, PlanOutcome, StepKey, Verdict, WayOut};
 use crate::prep::{Ask, Call, Move, PrepState, Progress, Refusal, Standing, decided};
+use crate::safety::rules::{set_of, unnamed};
+use crate::safety::timeline::{self, Checked, Doing};
 use crate::time::{Minute, ServiceTime, Timestamp};
 
 /// What is known when the sheet opens.
@@ -89,6 +91,8 @@ pub struct Sheet {
     pub offer: Option<Offer>,
     /// What would make a plan possible where there is none; none until it has been tried.
     pub ways_out: Option<Vec<WayOut>>,
+    /// The plan held against rules for temperatures, by each set; made when its page is opened.
+    pub temperatures: Vec<Checked>,
     /// The last minute found at which each running step may end with every course in time, as of the plan they were
     /// last told of: a minute that passes changes little of it, and a warning that comes and goes is none. Empty where
     /// no plan holds.
@@ -148,6 +152,7 @@ impl Sheet {
             calls: Vec::new(),
             offer: None,
             ways_out: None,
+            temperatures: Vec::new(),
             latest_ends: BTreeMap::new(),
             reckoned: None,
             event: opening.event,
@@ -342,6 +347,30 @@ impl Sheet {
         self.outcome = Some(outcome);
         self.rebuild();
         true
+    }
+
+    /// Holds the plan against the rules for temperatures: those of the menu, else the three that differ most.
+    pub(super) fn hold_temperatures(&mut self) {
+        let sets = match self.menu.rules {
+            Some(rules) => vec![set_of(rules)],
+            None => unnamed().to_vec(),
+        };
+        let steps = self.times().map(|plan| plan.steps.as_slice());
+        let doings: Vec<_> = steps
+            .unwrap_or_default()
+            .iter()
+            .map(|step| Doing {
+                dish: step.dish,
+                step: step.step,
+                name: step.name.clone(),
+                window: step.window,
+                follows: step.follows.clone(),
+            })
+            .collect();
+        self.temperatures = sets
+            .into_iter()
+            .map(|set| timeline::check(&self.menu, set, self.service, &doings))
+            .collect();
     }
 
     /// Takes in how long what runs may still run; returns whether it is about the plan asked for last.

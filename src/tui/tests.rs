@@ -58,6 +58,8 @@ fn opening() -> Opening {
             covers: 12,
             prep_from: None,
             style: Style::Late,
+            rules: None,
+            guests: Vec::new(),
             kitchen: Kitchen {
                 name: "Kitchen".into(),
                 zone: Some(Zone::UTC),

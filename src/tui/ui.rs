@@ -103,6 +103,10 @@ pub enum Open {
     Chance,
     /// What a better plan would move.
     Better,
+    /// The plan held against the rules for temperatures.
+    Temperatures,
+    /// Allergens, cautions and guests with needs.
+    Allergens,
     /// The filters.
     Filter,
     /// What can be decided otherwise than the menu says.
@@ -120,6 +124,11 @@ pub enum Open {
 }
 
 impl Open {
+    /// Returns whether it is a page that shows only what has the words looked for.
+    pub fn is_searched(self) -> bool {
+        matches!(self, Self::Temperatures | Self::Allergens)
+    }
+
     /// Returns whether it is a list to choose from.
     pub fn is_list(self) -> bool {
         matches!(self, Self::Change | Self::Ways | Self::Entries)

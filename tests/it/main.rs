@@ -33,6 +33,8 @@ mod prep;
 mod rehearsal;
 // Any menu at any moment: planned and right, or explained; and shown.
 mod properties;
+// What can hurt someone: nothing is safe or free because nobody has said, and what the demonstration shows.
+mod safety;
 // The sample menus: loaded, planned at many hours and on many clocks, and every idiom shown.
 mod sample_menus;
 // The engine: published networks, the check against broken plans, the search against brute force and another solver.

@@ -36,6 +36,9 @@ fn menu() -> Menu {
         supplier: None,
         contains: None,
         may_contain: Vec::new(),
+        declared_by: None,
+        made_of: Vec::new(),
+        sulphites: None,
         cautions: vec![Caution::HotSugar],
     });
     Menu {
@@ -48,6 +51,8 @@ fn menu() -> Menu {
         covers: 40,
         prep_from: None,
         style: Style::Late,
+        rules: None,
+        guests: Vec::new(),
         kitchen: Kitchen {
             name: "Hill".into(),
             zone: Some(Zone::Europe__Rome),

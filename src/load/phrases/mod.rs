@@ -5,6 +5,7 @@
 //! clocks, days and moments.
 
 mod calendar;
+mod degrees;
 #[cfg(test)]
 mod tests;
 mod work;
@@ -16,6 +17,7 @@ use crate::menu::{Amount, Goal, Unit};
 use crate::time::{Minutes, Zone};
 
 pub(super) use calendar::{course_at, date, days, moment, service, span, spans};
+pub(super) use degrees::{across, breadth, degrees, milligrams, temperature};
 pub(super) use work::{gap, hands, step_time};
 
 /// The longest wait a menu may ask for, in seconds: 60 days. Nothing on a banquet is older, and sums of many
@@ -199,26 +201,13 @@ pub(super) fn order_ahead(text: &str) -> Meant<Minutes> {
 
 /// Returns an oven's heat in tenths of a degree Celsius.
 pub(super) fn heat(text: &str) -> Meant<i32> {
-    let tidied = tidy(text);
     let trouble = || {
         Trouble::new(
             format!("{} is not an oven's heat", quoted(text)),
             "\"160 C\" or \"320 F\"",
         )
     };
-    let (negative, rest) = match tidied.strip_prefix('-') {
-        Some(rest) => (true, rest),
-        None => (false, tidied.as_str()),
-    };
-    let (number, rest) = leading_number(rest).ok_or_else(trouble)?;
-    let number = if negative { -number } else { number };
-    let scale = rest.trim_start();
-    let scale = scale.strip_prefix('°').unwrap_or(scale).trim();
-    let celsius = match scale {
-        "c" | "celsius" => number,
-        "f" | "fahrenheit" => (number - 32.0) / 1.8,
-        _ => return Err(trouble()),
-    };
+    let celsius = celsius(&tidy(text)).ok_or_else(trouble)?;
     if !(-50.0..=600.0).contains(&celsius) {
         return Err(Trouble::new(
             format!("{} is no heat an oven has", quoted(text)),
@@ -226,6 +215,23 @@ pub(super) fn heat(text: &str) -> Meant<i32> {
         ));
     }
     Ok((celsius * 10.0).round() as i32)
+}
+
+/// Returns the degrees Celsius of a tidy phrase: "160 C", "-18 °C", "41 F".
+fn celsius(tidied: &str) -> Option<f64> {
+    let (negative, rest) = match tidied.strip_prefix('-') {
+        Some(rest) => (true, rest),
+        None => (false, tidied),
+    };
+    let (number, rest) = leading_number(rest)?;
+    let number = if negative { -number } else { number };
+    let scale = rest.trim_start();
+    let scale = scale.strip_prefix('°').unwrap_or(scale).trim();
+    match scale {
+        "c" | "celsius" => Some(number),
+        "f" | "fahrenheit" => Some((number - 32.0) / 1.8),
+        _ => None,
+    }
 }
 
 /// Returns the reading that ends a step.

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Finding, Subject, instead_of, twice, unnamed, work};
-use crate::menu::{Dish, Freshness, Hands, Multiple, Step, StepTime, words};
+use crate::menu::{Dish, Freshness, Hands, Multiple, Step, StepTime, Temperature, words};
 use crate::time::Minutes;
 
 /// Returns what is wrong with a dish by itself, the order of its steps apart.
@@ -42,6 +42,14 @@ pub(super) fn check(dish: &Dish) -> Vec<Finding> {
         if ingredient.name.trim().is_empty() {
             findings
                 .push(Finding::limit(subject(), "an ingredient without a name").at("ingredients"));
+        }
+        if ingredient
+            .made_of
+            .iter()
+            .any(|part| part.name.trim().is_empty())
+        {
+            let what = format!("a part of \"{}\" without a name", ingredient.name);
+            findings.push(Finding::limit(subject(), what).at("ingredients"));
         }
         if let Some(into) = &ingredient.into
             && steps().all(|step| step.id != *into)
@@ -205,6 +213,16 @@ fn check_step(dish: &Dish, step: &Step, known: &BTreeMap<&str, &Step>) -> Vec<Fi
             Finding::limit(subject(), "it uses none of a piece of kit")
                 .at("uses")
                 .instead("count: 1 or more"),
+        );
+    }
+    if step.cooling.is_some() && !matches!(step.temperature, Some(Temperature::Cooled { .. })) {
+        findings.push(
+            Finding::limit(
+                subject(),
+                "it says how it is cooled, and not from what to what",
+            )
+            .at("cooling")
+            .instead("temperature: \"cooled from 82 C to 5 C\" beside it"),
         );
     }
     findings.extend(attention(&subject(), &step.time, &step.hands, "hands"));

@@ -218,6 +218,17 @@ fn vessel(kitchen: &Kitchen, dish: &Dish) -> Option<Finding> {
 fn step_needs(kitchen: &Kitchen, dish: &Dish, step: &Step) -> Vec<Finding> {
     let mut findings = Vec::new();
     let subject = || Subject::Step(dish.id.clone(), step.id.clone());
+    if let Some(id) = step.cooling.as_ref().and_then(|it| it.kit.as_deref()) {
+        match kitchen.kit(id) {
+            None => findings.push(no_kit(kitchen, subject(), id, "cooling")),
+            Some((_, kit)) if kit.cold.is_none() => findings.push(
+                Finding::limit(subject(), format!("nobody has said how cold \"{id}\" is"))
+                    .at("cooling")
+                    .instead("give the kit `cold: Cold(at: \"3 C\", by: Still)`"),
+            ),
+            Some(_) => {}
+        }
+    }
     if let Some(station) = &step.station {
         let known = || kitchen.stations.iter().map(|(id, _)| id.as_str());
         if known().all(|id| id != station) {

@@ -259,6 +259,7 @@ fn courses(menu: &Menu) -> Vec<Finding> {
     if menu.dishes.is_empty() {
         findings.push(Finding::limit(Subject::Menu, "the menu has no dishes").at("dishes"));
     }
+    findings.extend(guests(menu));
     let ids = menu.courses.iter().map(|course| course.id.as_str());
     findings.extend(twice(ids, "course", Subject::Course));
     for course in &menu.courses {
@@ -279,6 +280,36 @@ fn courses(menu: &Menu) -> Vec<Finding> {
             )
             .at("prep_from"),
         );
+    }
+    findings
+}
+
+/// Returns what is wrong with the guests a menu names.
+fn guests(menu: &Menu) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let mut push = |finding: Finding| findings.push(finding.at("guests"));
+    for guest in &menu.guests {
+        if guest.name.trim().is_empty() {
+            push(
+                Finding::limit(Subject::Menu, "a guest without a name")
+                    .instead("where they sit: \"table 4, seat 2\""),
+            );
+        }
+        if guest.count == 0 {
+            let what = format!("\"{}\" is nobody", guest.name);
+            push(Finding::limit(Subject::Menu, what).instead("count: 1 or more"));
+        }
+        for dish in &guest.without {
+            if menu.dish(dish).is_none() {
+                let what = format!(
+                    "\"{}\" goes without \"{dish}\", and no dish is called that",
+                    guest.name
+                );
+                let known = menu.dishes.iter().map(|dish| dish.id.as_str());
+                let instead = instead_of(dish, known, "the id of a dish");
+                push(Finding::name(Subject::Menu, what).instead(instead));
+            }
+        }
     }
     findings
 }

@@ -36,6 +36,9 @@ fn step(id: usize, shortest: i32, longest: i32, after: Vec<After>, together: Vec
         within: None,
         fresh: Freshness::default(),
         ways: Vec::new(),
+        temperature: None,
+        cooling: None,
+        control: None,
         cautions: Vec::new(),
     }
 }
@@ -55,6 +58,8 @@ fn dish(steps: Vec<Step>) -> Dish {
         repeats: Vec::new(),
         rescues: Vec::new(),
         fresh: Freshness::default(),
+        control: None,
+        waits_at: None,
     }
 }
 

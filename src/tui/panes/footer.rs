@@ -248,6 +248,9 @@ fn hinted(ui: &Ui) -> &'static [Action] {
         Some(Open::Help | Open::Why | Open::Chance) => {
             &[A::Up, A::Down, A::PageUp, A::PageDown, A::Close]
         }
+        Some(Open::Temperatures | Open::Allergens) => {
+            &[A::Search, A::Up, A::Down, A::PageUp, A::PageDown, A::Close]
+        }
         Some(Open::Now) => &[A::FocusNext, A::PageDown, A::Heed, A::PutOff, A::Close],
         Some(Open::Handover) => &[A::Note, A::Up, A::Down, A::PageUp, A::PageDown, A::Close],
         Some(Open::Filter) => &[A::Open, A::Up, A::Down, A::FocusNext, A::Close],
@@ -290,6 +293,8 @@ fn hinted(ui: &Ui) -> &'static [Action] {
             A::Why,
             A::Chance,
             A::Better,
+            A::Temperatures,
+            A::Allergens,
             A::Seen,
             A::Help,
             A::Quit,

@@ -13,6 +13,7 @@ pub mod header;
 pub mod now;
 pub mod outlook;
 pub mod pages;
+pub mod safety;
 pub mod timeline;
 
 use ratatui::buffer::{Buffer, CellWidth};
@@ -70,6 +71,8 @@ pub fn draw(buffer: &mut Buffer, sheet: &Sheet, ui: &mut Ui) -> Option<Position>
         Some(Open::Why) => pages::draw_why(buffer, content, sheet, ui),
         Some(Open::Chance) => outlook::draw_chance(buffer, content, sheet, ui),
         Some(Open::Better) => outlook::draw_better(buffer, content, sheet, ui),
+        Some(Open::Temperatures) => safety::draw_temperatures(buffer, content, sheet, ui),
+        Some(Open::Allergens) => safety::draw_allergens(buffer, content, sheet, ui),
         Some(Open::Filter) => filter::draw(buffer, content, sheet, ui),
         Some(open @ (Open::Change | Open::Ways | Open::Entries)) => {
             choices::draw_list(buffer, content, open, sheet, ui);

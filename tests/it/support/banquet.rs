@@ -74,6 +74,8 @@ impl Banquet {
                 covers: 96,
                 prep_from: None,
                 style: Style::Late,
+                rules: None,
+                guests: Vec::new(),
                 kitchen: Kitchen {
                     name: "Mill kitchen".into(),
                     zone: Some(ZONE),
@@ -240,6 +242,9 @@ impl Banquet {
             within: None,
             fresh: Freshness::default(),
             ways: Vec::new(),
+            temperature: None,
+            cooling: None,
+            control: None,
             cautions: Vec::new(),
         });
         let reason = match before {
@@ -438,6 +443,8 @@ pub(crate) fn bare_dish(id: &str, name: &str) -> Dish {
         repeats: Vec::new(),
         rescues: Vec::new(),
         fresh: Freshness::default(),
+        control: None,
+        waits_at: None,
     }
 }
 
@@ -452,6 +459,9 @@ fn ingredient(name: &str, number: f64, unit: Unit) -> Ingredient {
         supplier: None,
         contains: None,
         may_contain: Vec::new(),
+        declared_by: None,
+        made_of: Vec::new(),
+        sulphites: None,
         cautions: Vec::new(),
     }
 }

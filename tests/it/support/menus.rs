@@ -6,10 +6,11 @@
 //! there are.
 
 use countback::menu::{
-    After, Allergen, Amount, Batch, Caution, ClockWait, Cook, Course, Days, Dish, Edge, Freshness,
-    Gap, GapLeast, Goal, Hands, Hours, Ingredient, Keep, Kit, KitUse, Kitchen, Look, Menu, Moment,
-    Multiple, Oven, Per, Repeat, Service, ServiceDay, Span, Step, StepTime, Style, Taken, Touch,
-    Unit, Way, Work,
+    Across, After, Allergen, Amount, Batch, Caution, ClockWait, Cold, ColdBy, Conducts, Control,
+    Cook, Cooling, Course, Days, Dish, Edge, Freshness, Gap, GapLeast, Goal, Guest, GuestKind,
+    Hands, Hours, Ingredient, Keep, Kit, KitUse, Kitchen, Look, Menu, Moment, Multiple, Oven, Part,
+    Per, Repeat, Rules, Service, ServiceDay, Span, Step, StepTime, Style, Taken, Temperature,
+    Touch, Unit, Way, Work,
 };
 use countback::time::{Date, Minutes, TimeOfDay, Weekday, Zone, time_of_day};
 use proptest::prelude::*;
@@ -178,11 +179,75 @@ impl Tape {
                 change: tape.minutes(0, 90),
                 shelves: tape.between(1, 4),
             }),
+            cold: self.maybe(Self::cold),
             taken: self.few(0, 2, |tape, _| Taken {
                 hours: tape.hours(),
                 count: tape.maybe(|tape| tape.between(1, count)),
                 by: tape.maybe(Self::name),
             }),
+        }
+    }
+
+    fn cold(&mut self) -> Cold {
+        Cold {
+            at: self.between(0, 350) as i32 - 250,
+            by: self.pick(&[ColdBy::Still, ColdBy::Fan, ColdBy::Blast, ColdBy::IceBath]),
+        }
+    }
+
+    fn control(&mut self) -> Option<Control> {
+        self.pick(&[None, Some(Control::Needed), Some(Control::NotNeeded)])
+    }
+
+    fn temperature(&mut self) -> Temperature {
+        let at = self.between(0, 1500) as i32 - 250;
+        let lasting = self.maybe(|tape| tape.between(1, 4000));
+        match self.below(4) {
+            0 => Temperature::Held { at },
+            1 => Temperature::Cooked { to: at, lasting },
+            2 => Temperature::Reheated { to: at, lasting },
+            _ => Temperature::Cooled {
+                from: at + self.between(1, 900) as i32,
+                to: at,
+            },
+        }
+    }
+
+    fn cooling(&mut self, kitchen: &Kitchen) -> Cooling {
+        let cold: Vec<_> = kitchen
+            .kit
+            .iter()
+            .filter(|kit| kit.cold.is_some())
+            .collect();
+        Cooling {
+            kit: match cold.as_slice() {
+                [] => None,
+                cold => self.maybe(|tape| tape.pick(cold).id.clone()),
+            },
+            depth: self.maybe(|tape| tape.between(1, 9999)),
+            across: self.maybe(|tape| match tape.below(3) {
+                0 => Across::Round(tape.between(1, 9999)),
+                1 => Across::Ball(tape.between(1, 9999)),
+                _ => Across::Sides(tape.between(1, 9999), tape.between(1, 9999)),
+            }),
+            covered: self.maybe(Self::chance),
+            stirred: self.chance(),
+            food: self
+                .maybe(|tape| tape.pick(&[Conducts::Water, Conducts::Custard, Conducts::Paste])),
+        }
+    }
+
+    fn guest(&mut self, dishes: &[Dish]) -> Guest {
+        Guest {
+            name: self.name(),
+            count: self.between(1, 9),
+            kind: self.pick(&[GuestKind::Anyone, GuestKind::Vulnerable, GuestKind::Infant]),
+            avoids: self.allergens(),
+            not: self.cautions(),
+            without: self
+                .maybe(|tape| tape.pick(dishes).id)
+                .into_iter()
+                .collect(),
         }
     }
 
@@ -298,6 +363,7 @@ impl Tape {
         self.some_of(&[
             Allergen::Milk,
             Allergen::Egg,
+            Allergen::Spelt,
             Allergen::BrazilNut,
             Allergen::Sulphites,
         ])
@@ -317,6 +383,13 @@ impl Tape {
             supplier: self.maybe(Self::name),
             contains: self.maybe(Self::allergens),
             may_contain: self.allergens(),
+            declared_by: self.maybe(Self::name),
+            made_of: self.few(0, 2, |tape, _| Part {
+                name: tape.name(),
+                contains: tape.maybe(Self::allergens),
+                may_contain: tape.allergens(),
+            }),
+            sulphites: self.maybe(|tape| tape.below(400)),
             cautions: self.cautions(),
         }
     }
@@ -457,6 +530,8 @@ impl Tape {
             StepTime::Elapsed(work) => work.shortest / 60 + 1,
             StepTime::Clock { .. } => 1440 * 7,
         };
+        let temperature = self.maybe(Self::temperature);
+        let cools = matches!(temperature, Some(Temperature::Cooled { .. }));
         Step {
             id: self.id(place),
             name: self.name(),
@@ -500,6 +575,11 @@ impl Tape {
                     uses: tape.uses(kitchen),
                 }
             }),
+            temperature,
+            cooling: cools
+                .then(|| self.maybe(|tape| tape.cooling(kitchen)))
+                .flatten(),
+            control: self.control(),
             cautions: self.cautions(),
             time,
         }
@@ -591,6 +671,8 @@ impl Tape {
             repeats,
             rescues,
             fresh: self.fresh(),
+            control: self.control(),
+            waits_at: self.maybe(|tape| tape.between(0, 1000) as i32 - 200),
             steps,
         }
     }
@@ -632,6 +714,8 @@ impl Tape {
             covers: self.between(1, 1000),
             prep_from: self.maybe(|_| countback::time::day_after(day, -365)),
             style: self.pick(&[Style::Late, Style::Even]),
+            rules: self.pick(&[None, Some(Rules::UsModelCode), Some(Rules::NorthernIreland)]),
+            guests: self.few(0, 2, |tape, _| tape.guest(&dishes)),
             kitchen,
             courses,
             dishes,
