@@ -88,7 +88,9 @@ impl Rehearsal {
         menu.service.day = countback::menu::ServiceDay::On(service.service_date());
         let told = plan::told_by_menu(&menu, service);
         // An hour before the first step of all.
-        let first = told.as_ref().and_then(|told| told.values().map(|it| it.start).min());
+        let first = told
+            .as_ref()
+            .and_then(|told| told.values().map(|it| it.start).min());
         let now = first.map_or(service.minute(now), |first| first - Minutes::hours(1));
         Self {
             menu,
