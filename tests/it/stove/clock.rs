@@ -103,7 +103,7 @@ fn a_sheet_opened_on_a_clock_set_back_says_so() {
         "{notice}"
     );
     // One that lies months ahead is no clock that was set: it is not planned from.
-    let mut screen = open(Entry {
+    let screen = open(Entry {
         at: Timestamp(entry.at.0 + 200 * 86_400),
         ..entry
     });
