@@ -61,6 +61,10 @@ impl Carved {
         !self.rows.is_empty() || !self.known.is_empty()
     }
 
+    fn found(&self) -> usize {
+        self.rows.len() + self.known.len()
+    }
+
     /// Returns the numbers, up to the highest one heard of, of entries that were not found.
     pub(super) fn missing(&self) -> Vec<i64> {
         let ends = [
@@ -82,20 +86,21 @@ pub(super) fn carve(file: &[u8], log: &[u8]) -> Carved {
     let said = [page_size_of_file(file), page_size_of_log(log)];
     let mut sizes: Vec<usize> = said.into_iter().flatten().chain([USUAL_PAGE]).collect();
     sizes.extend((9..=16).map(|power| 1_usize << power));
-    let mut first = None;
     let mut tried = Vec::new();
+    let mut best = Carved::default();
     for size in sizes {
         if tried.contains(&size) {
             continue;
         }
         tried.push(size);
+        // A header that was damaged may name another size that is one, and of every second page something is found by
+        // it: so what finds most is right, and of equals what was said.
         let carved = Pages::of(file, log, size).carve();
-        if carved.is_a_book() {
-            return carved;
+        if tried.len() == 1 || best.found() < carved.found() {
+            best = carved;
         }
-        first.get_or_insert(carved);
     }
-    first.unwrap_or_default()
+    best
 }
 
 /// Returns whether a log has been damaged: it does not begin as a log does, or a commit of the turn it began with

@@ -63,6 +63,7 @@ pub fn decide(
     decision: &Decision,
     card: ReadCard<'_>,
 ) -> Result<(Menu, ServiceTime), String> {
+    let before = menu;
     let mut menu = menu.clone();
     let mut service = service;
     match decision {
@@ -142,10 +143,10 @@ pub fn decide(
             menu.dishes.push(dish);
         }
     }
-    // What the file's own menu was warned of is no fault of the decision.
-    let fault = check(&menu)
-        .into_iter()
-        .find(|it| it.about != About::Unwise);
+    // What was wrong with the menu before is no fault of the decision.
+    let known = check(before);
+    let mut faults = check(&menu).into_iter();
+    let fault = faults.find(|it| it.about != About::Unwise && !known.contains(it));
     match fault {
         None => Ok((menu, service)),
         Some(fault) => Err(fault.what),

@@ -13,6 +13,8 @@
 mod book;
 // The real program from its command line: what it prints, where, and how it ends.
 mod cli;
+// The sheet where a cook changes their mind: readings, decisions, any entry taken back.
+mod deciding;
 // Instances and schedules as JSON: written and read back, every fault named, whatever is read can be solved.
 mod exchange;
 // What each module may import, read from the source.

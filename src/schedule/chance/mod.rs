@@ -22,7 +22,7 @@
 //!
 //! # What it leaves out
 //! Lengths are drawn independently of each other, nobody finds a cleverer order on the day, and other modes are
-//! not switched to: a cook who replans does better, so the chance is a cautious one. A question with the same
+//! not switched to: replanning does better, so the chance is a cautious one. A question with the same
 //! seed has the same answer on every machine.
 
 mod lengths;

@@ -10,7 +10,7 @@
 //! Whether any stretch can be overloaded by work that lies wholly inside it is decided by one sweep
 //! ([`bound::unserved`](crate::schedule::bound::unserved)). Only where it is are the stretches between an earliest
 //! start and a latest end compared; besides those, only the stretches in which supply does not change to or from
-//! nothing (a shift, an oven's free hours) are. Of the stretches the one with the largest excess is told, and then
+//! nothing (the shift of one resource, the free hours of another) are. Of the stretches the one with the largest excess is told, and then
 //! with as few activities as keep it overloaded: those that matter least are let go first.
 
 use super::Conflict;

@@ -49,7 +49,7 @@ struct Writing<'r> {
     random: &'r mut Random,
     features: Features,
     lengths: Lengths,
-    /// The hours of the house: each day's first and second half.
+    /// The open hours: each day's first and second half.
     halves: Vec<(Time, Time)>,
     planted: Planted,
 }
@@ -234,7 +234,7 @@ impl Writing<'_> {
         }
     }
 
-    /// Returns where the hours of the house begin or end, from the beginning to the end of the horizon.
+    /// Returns where the open hours begin or end, from the beginning to the end of the horizon.
     fn cuts(&self) -> Vec<Time> {
         let instance = &self.planted.instance;
         let mut cuts = vec![instance.earliest, instance.latest];

@@ -1,4 +1,4 @@
-//! Invented instances that are known to be feasible, of the shape a kitchen's are.
+//! Invented instances that are known to be feasible, with everything in them that an instance can say.
 //!
 //! Published instances have constant capacities and demands; calendars, gates, holds, states, modes and most
 //! terms of the cost appear in none. Here a schedule is *planted*: chains of steps are placed first, backward from

@@ -59,7 +59,7 @@ pub(super) struct Planted {
     pub(super) chains: Vec<std::ops::Range<usize>>,
     /// Pairs that were made to end together.
     pub(super) together: Vec<(usize, usize)>,
-    /// When the house is open.
+    /// When work is possible at all.
     pub(super) open: Vec<(Time, Time)>,
     pub(super) lengths: Lengths,
     pub(super) scale: Scale,

@@ -1,9 +1,9 @@
 //! Projects: the part of the model in which nothing changes over time.
 //!
 //! The published instances ask one question, the shortest makespan of activities with constant durations, demands
-//! and capacities and start-to-start lags; read backward it is "how late can all of this start?". What a kitchen
-//! asks is wider, and is answered by [`search`](super::search); this kernel is leaner, because it has less to
-//! look after.
+//! and capacities and start-to-start lags; read backward it is "how late can all of this start?". What an
+//! [`Instance`](super::Instance) can ask is wider, and is answered by [`search`](super::search); this kernel is
+//! leaner, because it has less to look after.
 //!
 //! # Reading order
 //! Here stand the project, what can be read off it at once, and the plain check of an answer; [`mirror`] leads to

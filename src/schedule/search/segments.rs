@@ -30,8 +30,8 @@ pub enum Moves {
 
 /// Returns what `demands` use over an activity placed at `[start, end)`: disjoint stretches for each resource.
 ///
-/// Where two demands on one resource overlap, the larger holds: a cook who takes a pan off does not need a
-/// third hand to look into it.
+/// Where two demands on one resource overlap, the larger holds: what is there for the one serves the other
+/// as well.
 pub fn segments(demands: &[Demand], start: Time, end: Time) -> Vec<Segment> {
     let mut laid: Vec<Segment> = Vec::with_capacity(demands.len());
     for demand in demands {

@@ -76,7 +76,7 @@ pub(super) fn pushed_on(
         pushed.push(if instance.activities[index].fixed.is_some() {
             earliest
         } else {
-            network.calendar_after(ActivityId(index), start)?
+            network.calendar_up(ActivityId(index), start)?
         });
     }
     let mut open: VecDeque<usize> = (0..pushed.len()).collect();
@@ -91,7 +91,7 @@ pub(super) fn pushed_on(
             if earliest > windows.latest[other.0] || pushes > 16 * pushed.len() {
                 return None;
             }
-            pushed[other.0] = network.calendar_after(other, earliest)?;
+            pushed[other.0] = network.calendar_up(other, earliest)?;
             open.push_back(other.0);
         }
     }
@@ -165,7 +165,7 @@ impl Slip<'_, '_> {
                 if has_begun || pushes > 4 * self.starts.len() {
                     return None;
                 }
-                moved.insert(other, self.network.calendar_after(other, earliest)?);
+                moved.insert(other, self.network.calendar_up(other, earliest)?);
                 open.push_back(other);
             }
         }

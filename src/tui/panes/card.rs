@@ -6,7 +6,7 @@ use ratatui::layout::Rect;
 use super::{Line, extent, scrolled, split_top, title};
 use crate::menu::{Dish, Step, words};
 use crate::plan::{Plan, PlannedStep, StepIndex};
-use crate::prep::{Progress, Standing};
+use crate::prep::{Progress, Standing, foreseen, reading_words};
 use crate::quantity::for_step;
 use crate::safety::{DEFERENCE, caution_text};
 use crate::time::{Minute, Window};
@@ -72,6 +72,7 @@ pub fn lines(sheet: &Sheet, selected: Option<usize>, width: usize) -> Vec<Line> 
     card.text(&row.dish_name, Tone::Plain);
     card.text(&row.key.to_string(), Tone::Quiet);
     state(&mut card, sheet, row);
+    measured(&mut card, sheet, row);
     card.gap();
     if let Some((_, planned)) = planned {
         times(&mut card, sheet, row, planned);
@@ -171,6 +172,48 @@ fn state(card: &mut Writer, sheet: &Sheet, row: &Row) {
             .to_owned()
     };
     card.text(&format!("{word}: {said}"), Tone::State(row.standing));
+}
+
+/// Readings shown on a card at most; the book has the others.
+const READINGS: usize = 4;
+
+/// What was measured and noted at the step, and what that foretells.
+fn measured(card: &mut Writer, sheet: &Sheet, row: &Row) {
+    let zone = sheet.service.zone();
+    let readings = sheet.prep.measured(&row.key);
+    let older = readings.len().saturating_sub(READINGS);
+    for (index, reading) in readings[older..].iter().enumerate() {
+        let label = if index == 0 { "read" } else { "" };
+        let more = match (index, older) {
+            (0, 1..) => format!(" ({older} before)"),
+            _ => String::new(),
+        };
+        card.labelled(
+            label,
+            &format!(
+                "{} at {}{more}",
+                reading_words(reading.reading),
+                reading.at.local(zone).weekday_clock()
+            ),
+        );
+    }
+    if let Some(foreseen) = foreseen(&sheet.menu, &sheet.prep, &row.key) {
+        card.labelled("foreseen", &foreseen.sentence(zone));
+    }
+    if let Some((_, end)) = sheet.prep.expected(&row.key) {
+        let said = format!("over at {}, a cook says", end.local(zone).weekday_clock());
+        card.labelled("expected", &said);
+    }
+    let key = row.key.to_string();
+    let notes = sheet.prep.notes();
+    for note in notes.filter(|note| note.step.as_deref() == Some(&key)) {
+        let who = if note.who.is_empty() {
+            String::new()
+        } else {
+            format!(" ({})", note.who)
+        };
+        card.labelled("note", &format!("{}{who}", note.text));
+    }
 }
 
 /// Returns how long a step that has not begun still has, as far as a plan says so.

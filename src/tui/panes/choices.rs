@@ -19,9 +19,7 @@ const WIDEST: u16 = 120;
 /// Draws the list page that is open.
 pub fn draw_list(buffer: &mut Buffer, area: Rect, open: Open, sheet: &Sheet, ui: &mut Ui) {
     let title = match open {
-        Open::Change => {
-            "otherwise than the menu says: Enter chooses, nothing is decided before you have seen what comes of it"
-        }
+        Open::Change => "otherwise than the menu says: Enter shows what would come of it",
         Open::Ways => "ways out: Enter shows what comes of one, Esc closes",
         _ => "the book: u takes the selected entry back, R brings it back, Esc closes",
     };

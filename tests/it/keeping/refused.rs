@@ -156,7 +156,9 @@ fn on_a_full_disk_the_sheet_opens_and_says_so() {
     let mut terminal = open("true");
     terminal.wait("the sheet", is_steeping);
     terminal.press("u");
-    terminal.wait("the tick taken back", |screen| !is_steeping(screen));
+    terminal.wait_for_frame("the tick taken back", |screen| {
+        !is_steeping(screen) && screen.contents().contains("taken back:")
+    });
     let (text, shown) = tick_until_refused(&mut terminal);
     assert!(text.contains("the disk"), "{text}");
     assert!(2 < shown, "some fitted before: {shown}");
