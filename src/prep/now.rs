@@ -288,13 +288,18 @@ impl NowAndNext {
 /// Returns when a step that runs in a window is looked at next, one look that is under way included. Looks are counted
 /// from its start, and one that does not lie whole inside it is left out, as on the plan.
 pub fn next_look(window: Window, look: Look, now: Minute) -> Option<Minute> {
-    let every = look.every.0.max(1);
-    let length = look.time.0.max(1);
+    // In 64 bits, where no card's look overflows.
+    let (every, length) = (
+        i64::from(look.every.0.max(1)),
+        i64::from(look.time.0.max(1)),
+    );
     // The first whose last minute has not passed.
-    let passed = (now - window.start).0.saturating_sub(length - 1);
-    let number = passed.max(1).saturating_add(every - 1) / every;
-    let at = window.start + Minutes(number.max(1).saturating_mul(every));
-    (at + look.time <= window.end).then_some(at)
+    let passed = i64::from(now.0) - i64::from(window.start.0) - (length - 1);
+    let number = (passed.max(1) + every - 1) / every;
+    let at = i64::from(window.start.0) + number * every;
+    let lies_inside = at + i64::from(look.time.0) <= i64::from(window.end.0);
+    let at = i32::try_from(at).ok()?;
+    lies_inside.then_some(Minute(at))
 }
 
 fn step(menu: &Menu, dish: usize, step: usize) -> Option<&Step> {

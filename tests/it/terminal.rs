@@ -281,7 +281,7 @@ fn a_storm_of_sizes_ends_in_a_right_screen() {
     terminal.press("0.t");
     fresh.press("0.t");
     // The last line is drawn last, and its end with it.
-    fresh.wait_for("t all  / search  f filter  . now  w why  ? help  q quit");
+    fresh.wait_for("v now  t all  / search  f filter  . now  ? help  q quit");
     let right = lines(fresh.shown.0.lock().unwrap().screen.screen());
     terminal.wait(&right.join("\n"), |screen| lines(screen) == right);
 }
