@@ -71,7 +71,7 @@ fn what_can_still_be_stands_with_how_late_and_why() {
             "{text}"
         );
         assert!(screen.line("Rye and honey w…").contains("never"), "{text}");
-        assert!(screen.line("Sea-buckthorn").contains("by 0h05"), "{text}");
+        assert!(screen.line("Sea-buckthorn i…").contains("by 0h05"), "{text}");
     }
     let (mut screen, _) = open_late(80, 24);
     assert!(
