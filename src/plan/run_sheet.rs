@@ -260,7 +260,7 @@ impl Plan {
             .find(|(_, step)| step.key == *key)
     }
 
-    /// Returns whether a step waits and is no part of this forecast, because its dish cannot be ready any more.
+    /// Returns whether a step waits and is no part of this forecast, because its dish is given up for the others.
     pub fn is_given_up(&self, step: StepIndex) -> bool {
         self.steps.get(step).is_some_and(|step| {
             let mut dishes = self.dishes.iter();
@@ -328,7 +328,7 @@ impl Done {
 }
 
 impl DishPlan {
-    /// Returns whether it cannot be ready any more.
+    /// Returns whether left out of what can still be.
     pub fn is_given_up(&self) -> bool {
         self.late.as_ref().is_some_and(|late| late.by.is_none())
     }

@@ -49,7 +49,7 @@
 //!   "dishes": [{"id", "name", "course", "batches", "portions", "at_pass": moment, "ready": moment,
 //!               "past_best_minutes": number | null,
 //!               "late": null | {           only on a forecast: how late at the pass, and why
-//!                 "minutes": number | null, null where it cannot be ready any more; its steps are then left out
+//!                 "minutes": number | null, null where left out of what can still be; its steps are then left out
 //!                 "because"}}],
 //!   "steps": [                           in the order of their starts; empty unless planned
 //!     {"key",                            its name in the book and on the command line

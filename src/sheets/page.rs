@@ -344,7 +344,7 @@ impl<'a> Sheet<'a> {
                 let ready = match dish.late.as_ref().map(|late| late.by) {
                     None => format!("ready {ready}"),
                     Some(Some(by)) => format!("ready {ready}, {by} late"),
-                    Some(None) => "cannot be ready any more".to_owned(),
+                    Some(None) => "is left out of what can still be".to_owned(),
                 };
                 let said = format!(
                     "{}, {} portions, {ready}{past_best}",

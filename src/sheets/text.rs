@@ -221,7 +221,7 @@ fn still(plan: &Plan, width: usize, out: &mut impl io::Write) -> io::Result<()> 
         let ready = plan.service.local(dish.ready).weekday_clock();
         let how = match late.by {
             Some(by) => format!("{by} late, ready {ready}"),
-            None => "cannot be ready any more".to_owned(),
+            None => "is left out of what can still be".to_owned(),
         };
         Some(format!("{}: {how}; {}", dish.name, late.because))
     });

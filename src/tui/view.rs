@@ -55,7 +55,7 @@ pub struct Row {
     pub kit: String,
     /// Where.
     pub station: Option<String>,
-    /// Whether its dish cannot be ready any more, so that its time is only when it would have been needed.
+    /// Whether its dish is given up for the others, so that its time is only when it would have been needed.
     pub given_up: bool,
     /// Dish, step and method in small letters, for the search.
     pub words: String,
@@ -99,7 +99,7 @@ pub struct DishRow {
     pub at_pass_text: String,
     /// The most urgent standing among its steps.
     pub worst: Standing,
-    /// "by 0h50" where it is in time, "0h25 late", "never" where it cannot be ready any more; nothing where no plan and
+    /// "by 0h50" where it is in time, "0h25 late", "left out" where it is given up for the others; nothing where no plan and
     /// no forecast says.
     pub in_time: String,
     /// On a forecast: how late it is, and because of what.
@@ -465,7 +465,7 @@ fn dish_row(
 /// Returns in nine columns at most whether a dish is in time, and by how much.
 fn in_time(dish: &crate::plan::DishPlan) -> String {
     if dish.is_given_up() {
-        return "never".to_owned();
+        return "left out".to_owned();
     }
     let short = |minutes: i32| match minutes {
         0..600 => format!("{}h{:02}", minutes / 60, minutes % 60),

@@ -109,7 +109,7 @@ pub(super) fn late_dishes(sheet: &Sheet) -> Vec<String> {
         .map(|(dish, late)| {
             let how = match late.by {
                 Some(by) => format!("{by} late at the pass"),
-                None => "cannot be ready any more".to_owned(),
+                None => "is left out of what can still be".to_owned(),
             };
             format!("{} {how}: {}", clean(&dish.name), clean(&late.because))
         })

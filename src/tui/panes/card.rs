@@ -221,7 +221,7 @@ fn waits(sheet: &Sheet, row: &Row) -> String {
     let now = sheet.now_minute();
     match &row.times {
         None => "no plan says when; see w".to_owned(),
-        Some(_) if row.given_up => "its dish cannot be ready any more; see w".to_owned(),
+        Some(_) if row.given_up => "its dish is left out of what can still be; see w".to_owned(),
         Some(times) if times.needed_by.is_some() => format!(
             "it was needed by {}; what can still be is below",
             times.needed_by.as_deref().unwrap_or_default()
@@ -416,7 +416,7 @@ fn portions(card: &mut Writer, sheet: &Sheet, plan: &Plan, dish: usize) {
         Some(late) => {
             let how = match late.by {
                 Some(by) => format!("{by} late"),
-                None => "it cannot be ready any more".to_owned(),
+                None => "left out of what can still be".to_owned(),
             };
             card.text(&format!("{how}: {}", late.because), Tone::Alarm);
         }
