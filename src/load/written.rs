@@ -6,8 +6,8 @@
 use ron::ser::PrettyConfig;
 use serde::{Serialize, Serializer};
 
-use super::dish_card::{ALLERGENS, CAUTIONS, EDGES, PERS};
-use super::menu_card::STYLES;
+use super::dish_card::{ALLERGENS, CAUTIONS, EDGES, LASTS, PERS};
+use super::menu_card::{GELLINGS, STYLES};
 use crate::menu::{self, words};
 use crate::time::Minutes;
 
@@ -67,6 +67,10 @@ struct Menu {
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     prep_from: Option<String>,
     kitchen: Kitchen,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    larder: Option<Larder>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    gelling: Option<Bare>,
     courses: Vec<Course>,
     dishes: Vec<Serve>,
 }
@@ -81,6 +85,9 @@ impl Menu {
             style: bare(STYLES, &menu.style),
             prep_from: menu.prep_from.map(|date| date.to_string()),
             kitchen: Kitchen::of(&menu.kitchen),
+            larder: (!menu.larder.is_empty()).then(|| Larder::of(&menu.larder)),
+            gelling: unless(menu.gelling, &menu::Gelling::default())
+                .map(|gelling| bare(GELLINGS, &gelling)),
             courses: menu.courses.iter().map(Course::of).collect(),
             dishes: menu.dishes.iter().map(Serve::of).collect(),
         }
@@ -110,10 +117,100 @@ impl Course {
 }
 
 #[derive(Serialize)]
+struct Larder {
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    currency: Option<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    suppliers: Vec<Supplier>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    goods: Vec<Goods>,
+}
+
+impl Larder {
+    fn of(larder: &menu::Larder) -> Self {
+        Self {
+            currency: larder.currency.clone(),
+            suppliers: larder.suppliers.iter().map(Supplier::of).collect(),
+            goods: larder.goods.iter().map(Goods::of).collect(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Supplier {
+    name: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    order: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    days: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    by: Option<String>,
+}
+
+impl Supplier {
+    fn of(supplier: &menu::Supplier) -> Self {
+        Self {
+            name: supplier.name.clone(),
+            order: supplier.order_ahead.map(words::order_ahead),
+            days: supplier.days.as_ref().map(words::days),
+            by: supplier.by.map(words::clock),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Goods {
+    name: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    kind: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    supplier: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    order: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    pack: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    price: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    loss: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    density: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    each: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    stock: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    strength: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    ahead: Option<String>,
+}
+
+impl Goods {
+    fn of(goods: &menu::Goods) -> Self {
+        Self {
+            name: goods.name.clone(),
+            kind: goods.kind.clone(),
+            supplier: goods.supplier.clone(),
+            order: goods.order_ahead.map(words::order_ahead),
+            pack: goods.pack.as_ref().map(words::amount),
+            price: goods.price.map(words::price),
+            loss: unless(goods.loss, &0).map(words::share),
+            density: goods.density.as_ref().map(words::density),
+            each: goods.each.as_ref().map(words::amount),
+            stock: goods.stock.as_ref().map(words::amount),
+            strength: goods.strength.map(words::strength),
+            ahead: goods.ahead.as_ref().map(words::ahead),
+        }
+    }
+}
+
+#[derive(Serialize)]
 struct Kitchen {
     name: String,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     zone: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    altitude: Option<String>,
     open: Vec<Open>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     watched: Vec<Watch>,
@@ -129,6 +226,7 @@ impl Kitchen {
         Self {
             name: kitchen.name.clone(),
             zone: kitchen.zone.map(|zone| zone.name().to_owned()),
+            altitude: kitchen.altitude.map(words::altitude),
             open: kitchen.open.iter().map(Open::of).collect(),
             watched: kitchen.watched.iter().map(Watch::of).collect(),
             cooks: kitchen.cooks.iter().map(Cook::of).collect(),
@@ -263,6 +361,8 @@ struct Serve {
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     spare: Option<u32>,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    batches: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     margin: Option<String>,
 }
 
@@ -273,6 +373,7 @@ impl Serve {
             course: dish.course.clone(),
             covers: dish.covers,
             spare: unless(dish.spare, &0),
+            batches: dish.batches,
             margin: length(unless(dish.margin, &Minutes::ZERO)),
         }
     }
@@ -323,6 +424,10 @@ struct Batch {
     vessel: Option<String>,
     vessels: u32,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    also: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    last: Option<Bare>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     volume: Option<String>,
 }
 
@@ -332,7 +437,9 @@ impl Batch {
             portions: batch.portions,
             vessel: batch.vessel.clone(),
             vessels: batch.vessels,
-            volume: batch.volume.map(|millilitres| format!("{millilitres} ml")),
+            also: batch.also.clone(),
+            last: unless(batch.last, &menu::Last::default()).map(|last| bare(LASTS, &last)),
+            volume: batch.volume.map(words::volume),
         }
     }
 }
@@ -350,6 +457,14 @@ struct Ingredient {
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     supplier: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    goods: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    ahead: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    density: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    strength: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     contains: Option<Vec<Bare>>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     may_contain: Vec<Bare>,
@@ -365,8 +480,12 @@ impl Ingredient {
             amount: words::amount(&ingredient.amount),
             per: unless(ingredient.per, &menu::Per::default()).map(|per| bare(PERS, &per)),
             into: ingredient.into.clone(),
-            order: length(ingredient.order_ahead).map(|length| format!("{length} ahead")),
+            order: ingredient.order_ahead.map(words::order_ahead),
             supplier: ingredient.supplier.clone(),
+            goods: ingredient.goods.clone(),
+            ahead: ingredient.ahead.as_ref().map(words::ahead),
+            density: ingredient.density.as_ref().map(words::density),
+            strength: ingredient.strength.map(words::strength),
             contains: ingredient.contains.as_ref().map(allergens),
             may_contain: allergens(&ingredient.may_contain),
             cautions: cautions(&ingredient.cautions),
@@ -450,6 +569,8 @@ struct Step {
     best: Option<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     ways: Vec<Way>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    sugar: Option<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     cautions: Vec<Bare>,
 }
@@ -480,6 +601,7 @@ impl Step {
             keeps: length(step.fresh.keeps),
             best: length(step.fresh.best),
             ways: step.ways.iter().map(Way::of).collect(),
+            sugar: step.sugar.as_ref().map(words::sugar),
             cautions: cautions(&step.cautions),
         }
     }

@@ -58,9 +58,12 @@ fn opening() -> Opening {
             covers: 12,
             prep_from: None,
             style: Style::Late,
+            larder: crate::menu::Larder::default(),
+            gelling: crate::menu::Gelling::default(),
             kitchen: Kitchen {
                 name: "Kitchen".into(),
                 zone: Some(Zone::UTC),
+                altitude: None,
                 open: Vec::new(),
                 watched: Vec::new(),
                 cooks: Vec::new(),

@@ -5,6 +5,7 @@
 //! clocks, days and moments.
 
 mod calendar;
+mod goods;
 #[cfg(test)]
 mod tests;
 mod work;
@@ -13,7 +14,8 @@ use super::syntax::quoted;
 use crate::menu::words::FRACTIONS;
 use crate::time::{Minutes, Zone};
 
-pub(super) use calendar::{course_at, date, days, moment, service, span, spans};
+pub(super) use calendar::{course_at, date, days, moment, service, span, spans, time_of_day};
+pub(super) use goods::{ahead, altitude, density, loss, price, strength, sugar};
 pub(super) use work::{gap, hands, step_time};
 
 /// The longest wait a menu may ask for, in seconds: 60 days. Nothing on a banquet is older, and sums of many

@@ -35,6 +35,7 @@ fn step(id: usize, shortest: i32, longest: i32, after: Vec<After>, together: Vec
         within: None,
         fresh: Freshness::default(),
         ways: Vec::new(),
+        sugar: None,
         cautions: Vec::new(),
     }
 }
@@ -47,6 +48,7 @@ fn dish(steps: Vec<Step>) -> Dish {
         course: String::new(),
         covers: None,
         spare: 0,
+        batches: None,
         margin: Minutes::ZERO,
         batch: None,
         ingredients: Vec::new(),
