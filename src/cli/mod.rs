@@ -5,6 +5,7 @@
 //! (`report`). Standard output carries what was asked for and nothing else; everything said about it goes to
 //! standard error, after `countback: `.
 
+mod amounts;
 mod args;
 mod book_list;
 mod check;
@@ -13,6 +14,7 @@ mod demonstration;
 mod generate;
 mod instance;
 mod moment;
+mod order;
 mod print;
 mod report;
 mod seen;
@@ -73,6 +75,19 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
         Asked::Tonight { menu, until, json } => {
             let opened = Opened::open(Some(menu), everywhere)?;
             print::print(&opened, Part::Tonight(until.as_deref()), *json, out)
+        }
+        Asked::Order { menu, by, form } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            order::print(&opened, *by, *form, out)
+        }
+        Asked::Amounts {
+            menu,
+            dish,
+            covers,
+            form,
+        } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            amounts::print(&opened, dish.as_deref(), *covers, *form, out)
         }
         Asked::Tick {
             menu,

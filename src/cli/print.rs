@@ -86,6 +86,7 @@ fn boundary(opened: &Opened, text: &str) -> Result<Minute, Failure> {
     Ok(opened.service.minute(until))
 }
 
-fn width() -> usize {
+/// Returns how wide a page is.
+pub(super) fn width() -> usize {
     tui::columns().map_or(PAGE, usize::from)
 }

@@ -86,7 +86,7 @@ pub struct Repeat {
 }
 
 /// One line of what goes into a dish.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Ingredient {
     /// What it is.
     pub name: String,

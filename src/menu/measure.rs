@@ -1,7 +1,7 @@
 //! Amounts and the units they are written in, by name; what a unit is worth stands in [`crate::quantity`].
 
 /// An amount as a cook writes it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub enum Amount {
     /// A number of a unit: "1.2 kg".
     Measured {
@@ -11,6 +11,7 @@ pub enum Amount {
         unit: Unit,
     },
     /// "to taste".
+    #[default]
     ToTaste,
 }
 

@@ -8,14 +8,18 @@
 //! Left out on purpose: nothing here converts where it has no figure with a source. A mass does not become a volume
 //! because most things weigh about as much as water.
 
+pub mod amounts;
+mod bought;
 pub mod density;
 pub mod gelling;
+pub mod order;
 pub mod rounding;
 mod scale;
 pub mod sugar;
 pub mod temperature;
 mod worth;
 
+pub use bought::{Bought, Kind, bought_as};
 pub use scale::{for_doing, multiplied, of_dish, sensible};
 pub use worth::{CUBIC_INCH_ML, Worth, worth};
 

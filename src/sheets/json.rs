@@ -65,7 +65,9 @@
 //!      "happened": null
 //!        | {"what": "started", "start": moment}
 //!        | {"what": "done", "start": moment | null, "end": moment}
-//!        | {"what": "skipped", "at": moment, "reason"}}]
+//!        | {"what": "skipped", "at": moment, "reason"}}],
+//!   "reminders": [                       what must be ordered or done ahead, beside the steps, in the order of time
+//!     {"at": moment, "past": bool, "what": "order" | "ahead", "says", "dishes": [dish id, …]}]
 //! }
 //! ```
 
@@ -73,6 +75,7 @@ use std::io;
 
 use serde::Serialize;
 
+use super::order::{OfReminder, order_list};
 use super::page::cautions;
 use super::text::to_start;
 use crate::menu::{Dish, Menu};
@@ -80,6 +83,7 @@ use crate::plan::{
     Chance, Done, InTime, Plan, PlanOutcome, PlannedStep, StepIndex, Verdict, Way, WayOut,
 };
 use crate::prep::{PrepState, Progress, standing};
+use crate::quantity::order::Reminder;
 use crate::safety::caution_name;
 use crate::time::{Minute, ServiceTime};
 
@@ -135,10 +139,11 @@ struct Document<'a> {
     courses: Vec<OfCourse<'a>>,
     dishes: Vec<OfDish<'a>>,
     steps: Vec<OfStep<'a>>,
+    reminders: Vec<OfReminder<'a>>,
 }
 
 #[derive(Serialize)]
-struct OfMenu<'a> {
+pub(super) struct OfMenu<'a> {
     id: &'a str,
     name: &'a str,
     covers: u32,
@@ -152,7 +157,7 @@ struct OfService {
 }
 
 #[derive(Serialize)]
-struct Moment {
+pub(super) struct Moment {
     at: String,
     minute: i32,
 }
@@ -293,7 +298,15 @@ enum OfHappened {
     Skipped { at: Moment, reason: String },
 }
 
-fn moment(service: ServiceTime, minute: Minute) -> Moment {
+pub(super) fn of_menu(menu: &Menu) -> OfMenu<'_> {
+    OfMenu {
+        id: &menu.id,
+        name: &menu.name,
+        covers: menu.covers,
+    }
+}
+
+pub(super) fn moment(service: ServiceTime, minute: Minute) -> Moment {
     Moment {
         at: service.timestamp(minute).rfc3339_in(service.zone()),
         minute: minute.0,
@@ -307,11 +320,7 @@ impl<'a> Document<'a> {
             format: FORMAT,
             outcome: "planned",
             because: Vec::new(),
-            menu: OfMenu {
-                id: &menu.id,
-                name: &menu.name,
-                covers: menu.covers,
-            },
+            menu: of_menu(menu),
             service: OfService {
                 moment: moment(service, Minute::SERVICE),
                 zone: service.zone().name(),
@@ -325,6 +334,7 @@ impl<'a> Document<'a> {
             courses: courses(menu, service),
             dishes: Vec::new(),
             steps: Vec::new(),
+            reminders: Vec::new(),
         };
         match outcome {
             PlanOutcome::Planned(plan) => {
@@ -338,6 +348,13 @@ impl<'a> Document<'a> {
                 document.steps = listed
                     .into_iter()
                     .map(|step| of_step(plan, menu, prep, step, asked.now))
+                    .collect();
+                let listed = |it: &Reminder| asked.until.is_none_or(|until| it.at < until);
+                document.reminders = order_list(menu, Some(plan), prep, service)
+                    .reminders
+                    .into_iter()
+                    .filter(listed)
+                    .map(|reminder| OfReminder::of(&reminder, menu, (service, asked.now)))
                     .collect();
             }
             PlanOutcome::TooLate {

@@ -222,7 +222,7 @@ impl App {
             return Vec::new();
         }
         match action {
-            Action::Quit if self.ui.open.is_some() => self.ui.open = None,
+            Action::Quit if self.ui.open.is_some() => self.shut(),
             Action::Quit => return vec![Effect::Quit],
             Action::Suspend => return vec![Effect::StandAside],
             Action::Close => self.close(),
@@ -235,7 +235,17 @@ impl App {
                 let undone = self.sheet.take_back_plan();
                 return self.asked_of_plan(undone);
             }
-            Action::Filter => self.toggle(Open::Filter),
+            Action::Orders => self.toggle(Open::Orders),
+            Action::Amounts => {
+                (self.ui.amounts_of, self.ui.covers_tried) = (None, None);
+                self.toggle(Open::Amounts);
+            }
+            Action::Filter if self.ui.open == Some(Open::Filter) => self.shut(),
+            Action::Filter => {
+                self.ui.behind = self.ui.open.filter(|open| open.is_list());
+                self.toggle(Open::Filter);
+            }
+            _ if self.ui.open.is_some_and(Open::is_list) && self.on_list(action) => {}
             Action::Open => self.open(),
             Action::Start
             | Action::Finish
@@ -309,6 +319,7 @@ impl App {
 
     fn toggle(&mut self, open: Open) {
         self.ui.page_top = 0;
+        self.ui.page_search.clear();
         self.ui.open = if self.ui.open == Some(open) {
             None
         } else {
@@ -318,8 +329,10 @@ impl App {
 
     fn close(&mut self) {
         let ui = &mut self.ui;
-        if ui.open.is_some() {
-            ui.open = None;
+        if ui.open.is_some_and(Open::is_list) && !ui.page_search.is_empty() {
+            ui.page_search.clear();
+        } else if ui.open.is_some() {
+            self.shut();
         } else if ui.focus == Focus::Card {
             // Whoever has read the card goes on in the list; a tick there must not meet the step before.
             ui.focus = Focus::Countdown;
@@ -335,13 +348,20 @@ impl App {
         }
     }
 
+    /// Closes what is open; the page behind the filters comes back.
+    fn shut(&mut self) {
+        let behind = self.ui.behind.take();
+        self.ui.open = behind.filter(|_| self.ui.open == Some(Open::Filter));
+        self.ui.page_top = 0;
+    }
+
     fn open(&mut self) {
         match self.ui.open {
             Some(Open::Filter) => {
                 filters::choose(&self.sheet, &mut self.ui);
                 self.relist();
             }
-            Some(_) => self.ui.open = None,
+            Some(_) => self.shut(),
             None if self.ui.seen.card_beside => {
                 self.ui.focus = if self.ui.focus == Focus::Card {
                     Focus::Countdown
@@ -391,7 +411,15 @@ impl App {
     fn tick(&mut self, action: Action) -> Vec<Effect> {
         if matches!(
             self.ui.open,
-            Some(Open::Help | Open::Why | Open::Chance | Open::Better | Open::Filter)
+            Some(
+                Open::Help
+                    | Open::Why
+                    | Open::Chance
+                    | Open::Better
+                    | Open::Orders
+                    | Open::Amounts
+                    | Open::Filter
+            )
         ) {
             return Vec::new();
         }

@@ -32,7 +32,17 @@ impl App {
             (Some(Open::Card), _) | (None, Focus::Card) => {
                 self.ui.card_top = moved(self.ui.card_top, seen.card_lines);
             }
-            (Some(Open::Help | Open::Why | Open::Chance | Open::Better), _) => {
+            (
+                Some(
+                    Open::Help
+                    | Open::Why
+                    | Open::Chance
+                    | Open::Better
+                    | Open::Orders
+                    | Open::Amounts,
+                ),
+                _,
+            ) => {
                 self.ui.page_top = moved(self.ui.page_top, seen.page_lines);
             }
             (Some(Open::Filter), _) => filters::step_by(&self.sheet, &mut self.ui, by),

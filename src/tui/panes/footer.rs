@@ -66,7 +66,7 @@ fn draw_prompt(
             format!("{} was done at", words::step_name(sheet, key)),
             read(prompt, sheet),
         ),
-        Wanted::Search(_) => ("look for".to_owned(), None),
+        Wanted::Search(_) | Wanted::PageSearch => ("look for".to_owned(), None),
     };
     let question = super::super::widgets::text::cut(&question, width / 2);
     let lead = format!("{question}: ");
@@ -186,6 +186,26 @@ fn hinted(ui: &Ui) -> &'static [Action] {
         Some(Open::Help | Open::Why | Open::Chance) => {
             &[A::Up, A::Down, A::PageUp, A::PageDown, A::Close]
         }
+        Some(Open::Orders) => &[
+            A::FocusNext,
+            A::Search,
+            A::SearchNext,
+            A::Filter,
+            A::Up,
+            A::Down,
+            A::PageDown,
+            A::Close,
+        ],
+        Some(Open::Amounts) => &[
+            A::FocusNext,
+            A::ZoomIn,
+            A::ZoomOut,
+            A::ZoomFit,
+            A::Search,
+            A::Filter,
+            A::PageDown,
+            A::Close,
+        ],
         Some(Open::Filter) => &[A::Open, A::Up, A::Down, A::FocusNext, A::Close],
         Some(Open::Card) => &[
             A::Start,
@@ -216,6 +236,8 @@ fn hinted(ui: &Ui) -> &'static [Action] {
             A::Why,
             A::Chance,
             A::Better,
+            A::Orders,
+            A::Amounts,
             A::Help,
             A::Quit,
         ],
@@ -285,6 +307,11 @@ fn hint_name(action: Action, ui: &Ui) -> &'static str {
     match action {
         Action::Open if ui.open == Some(Open::Filter) => "choose",
         Action::FocusNext if ui.open == Some(Open::Filter) => "next kind",
+        Action::FocusNext if ui.open == Some(Open::Orders) => "divide otherwise",
+        Action::FocusNext if ui.open == Some(Open::Amounts) => "next dish",
+        Action::ZoomIn if ui.open == Some(Open::Amounts) => "more covers",
+        Action::ZoomOut if ui.open == Some(Open::Amounts) => "fewer",
+        Action::ZoomFit if ui.open == Some(Open::Amounts) => "the menu's",
         Action::Close if ui.prompt.is_some() => "leaves it",
         Action::Undo if ui.open == Some(Open::Better) => "take back",
         Action::Tonight if ui.tonight => "all",

@@ -3,11 +3,13 @@
 //! Drawing reads the [`Sheet`] and may change only the [`Ui`]: it holds scroll offsets inside their bounds and
 //! notes what it drew where, for the mouse. No pane calls another.
 
+pub mod amounts;
 pub mod card;
 pub mod countdown;
 pub mod filter;
 pub mod footer;
 pub mod header;
+pub mod orders;
 pub mod outlook;
 pub mod pages;
 pub mod timeline;
@@ -67,6 +69,8 @@ pub fn draw(buffer: &mut Buffer, sheet: &Sheet, ui: &mut Ui) -> Option<Position>
         Some(Open::Why) => pages::draw_why(buffer, content, sheet, ui),
         Some(Open::Chance) => outlook::draw_chance(buffer, content, sheet, ui),
         Some(Open::Better) => outlook::draw_better(buffer, content, sheet, ui),
+        Some(Open::Orders) => orders::draw(buffer, content, sheet, ui),
+        Some(Open::Amounts) => amounts::draw(buffer, content, sheet, ui),
         Some(Open::Filter) => filter::draw(buffer, content, sheet, ui),
         None => {}
     }
