@@ -398,7 +398,7 @@ pub fn list(menu: &Menu, service: ServiceTime, begins: Begins<'_>) -> OrderList 
             let own = ingredient.ahead.as_ref();
             let before = goods.and_then(|goods| goods.ahead.as_ref());
             for ahead in own.into_iter().chain(before) {
-                fetched = fetched - ahead.time;
+                fetched = while_open(menu, service, fetched - ahead.time);
                 let name = ingredient.name.clone();
                 reminders.push(Reminder {
                     at: fetched,
@@ -564,7 +564,7 @@ fn order_by(
     let last = service.local(latest);
     (0..62).find_map(|back| {
         let date = day_after(last.date, -back);
-        if !takes_orders(supplier.days.as_ref(), date, service) {
+        if !is_on(supplier.days.as_ref(), date, service) {
             return None;
         }
         let end_of_day = service.at_minute_of_day(date, 1440) - Minutes(1);
@@ -577,11 +577,39 @@ fn order_by(
     })
 }
 
+/// Returns the last minute up to this one at which the kitchen is open, so that somebody can do it; the minute itself where
+/// it has not been open in the fortnight before.
+fn while_open(menu: &Menu, service: ServiceTime, at: Minute) -> Minute {
+    let date = service.local(at).date;
+    let mut latest: Option<Minute> = None;
+    for back in 0..14 {
+        let date = day_after(date, -back);
+        for hours in &menu.kitchen.open {
+            if !is_on(Some(&hours.days), date, service) {
+                continue;
+            }
+            for span in &hours.spans {
+                let from = service.at_minute_of_day(date, span.from);
+                let last = service.at_minute_of_day(date, span.to) - Minutes(1);
+                if from <= at {
+                    latest = latest.max(Some(last.min(at)));
+                }
+            }
+        }
+        // Hours of an earlier day end earlier, but for the one that reaches past midnight.
+        if latest.is_some() && back > 0 {
+            break;
+        }
+    }
+    latest.unwrap_or(at)
+}
+
 fn at(service: ServiceTime, date: Date, time: TimeOfDay) -> Minute {
     service.at_minute_of_day(date, 60 * time.hour() + time.minute())
 }
 
-fn takes_orders(days: Option<&Days>, date: Date, service: ServiceTime) -> bool {
+/// Returns whether a date is one of these days; all are where none are named.
+fn is_on(days: Option<&Days>, date: Date, service: ServiceTime) -> bool {
     match days {
         None | Some(Days::Every) => true,
         Some(Days::Weekdays(days)) => days.contains(&date.weekday()),

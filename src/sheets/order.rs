@@ -88,7 +88,10 @@ pub fn write(
                     one_line(&line.name),
                     one_line(&line.buy()),
                     one_line(&said(&line.wanted)),
-                    line.cost.map(words::price).unwrap_or_default(),
+                    line.cost
+                        .filter(|_| line.is_to_buy())
+                        .map(words::price)
+                        .unwrap_or_default(),
                 ],
                 remark: remark(line, menu, by),
             })

@@ -305,16 +305,25 @@ impl<'a> Sheet<'a> {
     /// Writes what is to be done beside the steps, across the columns from the third on.
     fn reminder(&self, reminder: &Reminder, out: &mut impl io::Write) -> io::Result<()> {
         let past = if reminder.at < self.now { "past: " } else { "" };
-        let said = format!(
-            "{}{GAP}{}{GAP}{past}{}",
+        let lead = format!(
+            "{}{GAP}{}{GAP}",
             pad(
                 &self.plan.service.local(reminder.at).clock(),
                 self.columns[0]
             ),
             pad(&reminder.at.countdown(), self.columns[1]),
-            one_line(&reminder.said())
         );
-        hang(&said, 0, self.width, out)
+        let said = format!("◇ {past}{}", one_line(&reminder.said()));
+        let room = self.width.saturating_sub(columns(&lead));
+        for (row, line) in wrap(&said, room).iter().enumerate() {
+            let lead = if row == 0 {
+                lead.clone()
+            } else {
+                " ".repeat(columns(&lead))
+            };
+            writeln!(out, "{lead}{line}")?;
+        }
+        Ok(())
     }
 
     /// Writes one line of cells; a cell too long for its column goes on below.
@@ -405,6 +414,11 @@ impl<'a> Sheet<'a> {
         writeln!(out)?;
         let legend = "hands: 2 = two throughout; 1 ×3 = one, three times; – = left alone. \
                       T− = hours and minutes before service.";
+        hang(legend, 0, self.width, out)?;
+        if self.reminders.is_empty() {
+            return Ok(());
+        }
+        let legend = "◇ = to order, or to set to soak or thaw, by then.";
         hang(legend, 0, self.width, out)
     }
 }

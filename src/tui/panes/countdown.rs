@@ -285,7 +285,7 @@ fn draw_reminder(
         &reminder.said(),
         usize::from(state.saturating_sub(from + 1)),
     );
-    let tone = if past { Tone::Alarm } else { Tone::Plain };
+    let tone = if past { Tone::Quiet } else { Tone::Plain };
     let style = sheet.colour.style(tone);
     put(buffer, line.x, line.y, line.width, &text, style);
     put(
