@@ -24,6 +24,8 @@ mod load;
 mod memory;
 #[path = "main/menus.rs"]
 mod menus;
+#[path = "main/order.rs"]
+mod order;
 #[path = "main/plan.rs"]
 mod plan;
 #[path = "main/replay.rs"]
@@ -42,6 +44,6 @@ fn settings() -> Criterion {
 criterion_group! {
     name = benches;
     config = settings();
-    targets = load::bench, engine::bench, plan::bench, chance::bench, draw::bench, replay::bench, start::bench, key::bench, memory::bench
+    targets = load::bench, engine::bench, plan::bench, order::bench, chance::bench, draw::bench, replay::bench, start::bench, key::bench, memory::bench
 }
 criterion_main!(benches);

@@ -3,7 +3,7 @@
 use super::bought::bought_as;
 use super::density;
 use super::rounding::{Rounded, rounded};
-use super::scale::{for_doing, into, of_dish};
+use super::scale::{for_doing, into, of_dish, sensible};
 use crate::menu::{Amount, Batches, Dish, Ingredient, Menu, Multiple, words};
 
 /// A dish in amounts.
@@ -68,7 +68,7 @@ pub struct IngredientAmounts {
     pub a_batch: Vec<Rounded>,
     /// What the dish takes.
     pub all: Rounded,
-    /// The same before rounding.
+    /// The same to four figures.
     pub exact: Amount,
     /// What is to be known of it: other measures with their source, other gelatine with its law, how far a rounded
     /// amount is off.
@@ -196,7 +196,7 @@ fn of_ingredient(
             .map(|(place, _)| place),
         a_batch,
         all,
-        exact,
+        exact: sensible(exact),
         remarks,
     }
 }
@@ -298,6 +298,16 @@ pub fn changes(before: &DishAmounts, after: &DishAmounts) -> Vec<String> {
             number(before.count())
         ));
     }
+    let of_card = |of: &DishAmounts| -> f64 {
+        let batches = of.batches.iter();
+        batches.map(|it| it.of_card * f64::from(it.count)).sum()
+    };
+    if (of_card(before) - of_card(after)).abs() > 1e-9 {
+        said.push(format!(
+            "{} portions made instead of {}",
+            after.makes, before.makes
+        ));
+    }
     if before.rounds != after.rounds {
         said.push(format!(
             "its vessels are filled {} times instead of {}",
@@ -358,8 +368,12 @@ pub fn changes(before: &DishAmounts, after: &DishAmounts) -> Vec<String> {
     said
 }
 
-/// Returns from how many covers of the menu on a dish is made in more batches or in more rounds of moulds, and how many
-/// then; nothing where that does not come before three times the covers there are now.
+/// How many more covers are looked at for what changes: more than a banquet gains at the last.
+const FURTHER: u32 = 500;
+
+/// Returns the first number of covers past the menu's own at which a dish takes more batches, or its vessels are filled
+/// more often, and what it then is; nothing where that does not come within the next 500. With moulds of two sizes a few
+/// covers further on it may be as before, so they are looked at one by one.
 pub fn next_batch_from(menu: &Menu, dish_index: usize) -> Option<(u32, String)> {
     let dish = menu.dishes.get(dish_index)?;
     if dish.covers.is_some() || dish.batch.is_none() {
@@ -368,31 +382,17 @@ pub fn next_batch_from(menu: &Menu, dish_index: usize) -> Option<(u32, String)> 
     let now = menu.made(dish);
     let (batches, rounds) = (now.count(), now.rounds(&menu.kitchen));
     let mut more = menu.clone();
-    let most = menu.covers.saturating_mul(3).max(10);
-    let mut differs = |covers: u32| {
-        more.covers = covers;
+    (1..=FURTHER).find_map(|further| {
+        more.covers = menu.covers.saturating_add(further);
         let made = more.made(dish);
         let (count, again) = (made.count(), made.rounds(&more.kitchen));
-        (count, again, count > batches || again > rounds)
-    };
-    if !differs(most).2 {
-        return None;
-    }
-    // Batches and rounds never become fewer as covers rise, so halving finds the first.
-    let (mut same, mut other) = (menu.covers, most);
-    while other - same > 1 {
-        let middle = same + (other - same) / 2;
-        if differs(middle).2 {
-            other = middle;
+        let what = if count > batches {
+            format!("{count} batches")
+        } else if again > rounds {
+            format!("its vessels are filled {again} times")
         } else {
-            same = middle;
-        }
-    }
-    let (count, again, _) = differs(other);
-    let what = if count > batches {
-        format!("{count} batches")
-    } else {
-        format!("its vessels are filled {again} times")
-    };
-    Some((other, what))
+            return None;
+        };
+        Some((more.covers, what))
+    })
 }

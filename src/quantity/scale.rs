@@ -19,12 +19,16 @@ pub fn for_doing(
     )
 }
 
-/// Returns how much of an ingredient a dish takes in all: what all doings of the step that takes it do.
+/// Returns how much of an ingredient a dish takes in all, in the unit of the card and not rounded: what all doings of the
+/// step that takes it do.
 pub fn of_dish(menu: &Menu, dish: &Dish, made: &Batches, ingredient: &Ingredient) -> Amount {
-    multiplied(
-        &ingredient.amount,
-        times_in_all(menu, dish, made, ingredient),
-    )
+    match &ingredient.amount {
+        Amount::ToTaste => Amount::ToTaste,
+        Amount::Measured { number, unit } => Amount::Measured {
+            number: number * times_in_all(menu, dish, made, ingredient),
+            unit: unit.clone(),
+        },
+    }
 }
 
 /// Returns how many times the amount on the card a dish takes in all.

@@ -16,7 +16,7 @@
 //!      "ingredients": [
 //!        {"name", "step": id | null,
 //!         "all": amount,                 as it can be weighed
-//!         "exact": amount,               before rounding
+//!         "exact": amount,               to four figures
 //!         "a_batch": [amount, …],        for each of `batches`; empty where it is not taken batch by batch
 //!         "remarks": [sentence, …]}]}]
 //! }

@@ -3,12 +3,12 @@
 //! A table for a spreadsheet is RFC 4180: lines end in CR LF, a field with a comma, a quote or a line end stands in quotes.
 //! A spreadsheet takes a field that begins with `=`, `+`, `-`, `@`, a tab or a line end for a formula, quoted or not (OWASP,
 //! "CSV Injection"); such a field gets an apostrophe in front, which makes it text. A number below nought is a number and
-//! stays one.
+//! stays one. Nothing in a field acts on a terminal either, should the table be looked at on one.
 
 use std::io;
 
 use super::page::{NARROWEST, hang};
-use crate::text::{columns, pad, wrap};
+use crate::text::{clean_lines, columns, pad, wrap};
 
 const GAP: &str = "  ";
 
@@ -90,7 +90,8 @@ where
         .from_writer(out);
     writer.write_record(heads)?;
     for row in rows {
-        writer.write_record(row.into_iter().map(defused))?;
+        let fields = row.into_iter().map(|field| clean_lines(&defused(field)));
+        writer.write_record(fields)?;
     }
     writer.flush()
 }
@@ -152,5 +153,6 @@ mod tests {
         }
         assert_eq!(written(&[&["-5", "-0.25"]]), "a,b\r\n-5,-0.25\r\n");
         assert_eq!(written(&[&["5", "a-b"]]), "a,b\r\n5,a-b\r\n");
+        assert!(!written(&[&["\u{1b}[2J", "x"]]).contains('\u{1b}'));
     }
 }

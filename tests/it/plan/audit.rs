@@ -49,6 +49,7 @@ pub(crate) fn audit(menu: &Menu, plan: &Plan, now: Minute) -> Vec<String> {
         if let StepTime::Elapsed(work) = time
             && work.per_piece == 0
             && work.per_batch == 0
+            && work.for_volume.is_none()
             && work.per_litre == 0
         {
             let seconds = work.usual.unwrap_or(work.longest);
