@@ -142,12 +142,10 @@ const EXACT: &[(&str, Unit)] = &[
 
 fn exact(whose: Whose, vague: Vague) -> Option<Unit> {
     Some(match (whose, vague) {
-        (Whose::Metric, Vague::Teaspoon) => Unit::MetricTeaspoon,
+        (Whose::Metric | Whose::Australian, Vague::Teaspoon) => Unit::MetricTeaspoon,
         (Whose::Metric, Vague::Tablespoon) => Unit::MetricTablespoon,
-        (Whose::Metric, Vague::Cup) => Unit::MetricCup,
-        (Whose::Australian, Vague::Teaspoon) => Unit::MetricTeaspoon,
+        (Whose::Metric | Whose::Australian, Vague::Cup) => Unit::MetricCup,
         (Whose::Australian, Vague::Tablespoon) => Unit::AustralianTablespoon,
-        (Whose::Australian, Vague::Cup) => Unit::MetricCup,
         (Whose::Label, Vague::Teaspoon) => Unit::LabelTeaspoon,
         (Whose::Label, Vague::Tablespoon) => Unit::LabelTablespoon,
         (Whose::Label, Vague::FluidOunce) => Unit::LabelFluidOunce,

@@ -169,22 +169,18 @@ impl Batch {
         if whole {
             return plain(vec![(kit, self.vessels)]);
         }
-        match holds {
-            Some(holds) => {
-                let vessels = portions.div_ceil(holds).min(self.vessels);
-                let room = u64::from(vessels) * u64::from(holds);
-                Made {
-                    portions: made_whole(portions, room, self.portions),
-                    vessels: vec![(kit, vessels)],
-                }
-            }
-            // A vessel whose room is not known is as full as that of a whole batch.
-            None => {
-                let share = u64::from(self.vessels) * u64::from(portions);
-                let vessels = share.div_ceil(u64::from(self.portions.max(1)));
-                plain(vec![(kit, u32::try_from(vessels).unwrap_or(u32::MAX))])
-            }
+        if let Some(holds) = holds {
+            let vessels = portions.div_ceil(holds).min(self.vessels);
+            let room = u64::from(vessels) * u64::from(holds);
+            return Made {
+                portions: made_whole(portions, room, self.portions),
+                vessels: vec![(kit, vessels)],
+            };
         }
+        // A vessel whose room is not known is as full as that of a whole batch.
+        let share = u64::from(self.vessels) * u64::from(portions);
+        let vessels = share.div_ceil(u64::from(self.portions.max(1)));
+        plain(vec![(kit, u32::try_from(vessels).unwrap_or(u32::MAX))])
     }
 }
 
@@ -338,7 +334,8 @@ mod tests {
 
     /// Every mix of two sizes, tried one by one.
     fn tried(portions: u32, one: (u32, u32), other: (u32, u32)) -> Option<(u32, u32)> {
-        let mut best: Option<((u32, u32, u32), (u32, u32))> = None;
+        type Ranked = ((u32, u32, u32), (u32, u32));
+        let mut best: Option<Ranked> = None;
         for of_one in 0..=one.1 {
             for of_other in 0..=other.1 {
                 let room = of_one * one.0 + of_other * other.0;

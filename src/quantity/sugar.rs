@@ -175,7 +175,7 @@ pub fn sentences(mark: &SugarMark, altitude: Option<i32>) -> Vec<String> {
         if (to - from).abs() < 0.05 {
             super::temperature::both(from)
         } else {
-            format!("{:.0} to {:.0} °C", from, to)
+            format!("{from:.0} to {to:.0} °C")
         }
     };
     let of = crate::menu::words::sugar(&SugarMark {

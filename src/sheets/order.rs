@@ -114,11 +114,14 @@ pub fn write(
 pub fn cost(list: &OrderList) -> Option<String> {
     let (total, unpriced) = list.cost()?;
     let currency = list.currency.as_deref().unwrap_or_default();
-    let mut said = format!("all packs with a price: {} {currency}", words::price(total));
-    if unpriced > 0 {
-        said.push_str(&format!("; {unpriced} more to buy without a price"));
-    }
-    Some(one_line(&said))
+    let more = match unpriced {
+        0 => String::new(),
+        unpriced => format!("; {unpriced} more to buy without a price"),
+    };
+    Some(one_line(&format!(
+        "all packs with a price: {} {currency}{more}",
+        words::price(total)
+    )))
 }
 
 fn write_reminders(

@@ -105,25 +105,25 @@ impl App {
                 .find(|&&line| line < top)
                 .or(found.last())
         };
-        match next {
-            Some(&line) => {
-                self.ui.page_top = line;
-                let count = found.len();
-                self.ui.say(
-                    Tone::Plain,
-                    format!(
-                        "\"{}\": in {count} lines; n next, N before, Esc clears",
-                        clean(&words)
-                    ),
-                );
-            }
-            None => {
-                self.ui.page_search.clear();
-                self.ui.say(
-                    Tone::Alarm,
-                    format!("nothing on this page has \"{}\" in it", clean(&words)),
-                );
-            }
-        }
+        let Some(&line) = next else {
+            self.ui.page_search.clear();
+            self.ui.say(
+                Tone::Alarm,
+                format!("nothing on this page has \"{}\" in it", clean(&words)),
+            );
+            return;
+        };
+        self.ui.page_top = line;
+        let lines = match found.len() {
+            1 => "1 line".to_owned(),
+            count => format!("{count} lines"),
+        };
+        self.ui.say(
+            Tone::Plain,
+            format!(
+                "\"{}\": in {lines}; n next, N before, Esc clears",
+                clean(&words)
+            ),
+        );
     }
 }

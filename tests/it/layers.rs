@@ -49,6 +49,7 @@ const LIBRARIES: &[(&str, &[&str])] = &[
     ("clap", &["cli/"]),
     ("color_eyre", &["main.rs", "cli/"]),
     ("ron", &["load/"]),
+    ("csv", &["sheets/"]),
     ("signal_hook", &["tui/"]),
     ("libm", &["schedule/"]),
     ("unicode_width", &["text/"]),

@@ -101,7 +101,7 @@ fn the_list_is_divided_searched_narrowed_and_closed() {
     assert!(screen.keys("<Tab>").shows("by the day to order"));
     assert!(screen.keys("<Right>").shows("by supplier"));
     screen.keys("/cane<Enter>");
-    assert!(screen.shows("\"cane\": in 1 lines"), "{}", screen.text());
+    assert!(screen.shows("\"cane\": in 1 line"), "{}", screen.text());
     assert!(
         screen
             .keys("/xyzzy<Enter>")

@@ -127,10 +127,12 @@ fn ingredients(lines: &mut Vec<Line>, found: &DishAmounts, dish: &Dish, width: u
                     format!("{} × {}", batch.count, words::amount(&amount.amount))
                 })
                 .collect();
-            let mut said = clean(&it.name).into_owned();
-            if !a_batch.is_empty() && found.count() > 1 {
-                said.push_str(&format!(": {}", clean(&a_batch.join(" and "))));
-            }
+            let name = clean(&it.name);
+            let said = if a_batch.is_empty() || found.count() == 1 {
+                name.into_owned()
+            } else {
+                format!("{name}: {}", clean(&a_batch.join(" and ")))
+            };
             let amount = words::amount(&it.all.amount);
             let room = width.saturating_sub(AMOUNT + 1);
             for (row, text) in wrap(&said, room).into_iter().enumerate() {
