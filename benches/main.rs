@@ -10,6 +10,8 @@
     reason = "a measurement that cannot go on should say so and stop"
 )]
 
+#[path = "main/book.rs"]
+mod book;
 #[path = "main/chance.rs"]
 mod chance;
 #[path = "main/draw.rs"]
@@ -44,6 +46,6 @@ fn settings() -> Criterion {
 criterion_group! {
     name = benches;
     config = settings();
-    targets = load::bench, engine::bench, plan::bench, order::bench, chance::bench, draw::bench, replay::bench, start::bench, key::bench, memory::bench
+    targets = load::bench, engine::bench, plan::bench, order::bench, chance::bench, draw::bench, replay::bench, book::bench, start::bench, key::bench, memory::bench
 }
 criterion_main!(benches);

@@ -7,6 +7,7 @@ use super::command::Opened;
 use super::print::width;
 use super::report::{Ending, Failure};
 use crate::menu::Menu;
+use crate::prep::PrepState;
 use crate::sheets::amounts;
 use crate::text::one_line;
 
@@ -18,6 +19,8 @@ pub(super) fn print(
     form: Form,
     out: &mut impl Write,
 ) -> Result<Ending, Failure> {
+    let prep = PrepState::fold(&opened.entries()?);
+    let opened = opened.as_decided(&prep);
     let own = &opened.loaded.menu;
     let dishes = match dish {
         None => (0..own.dishes.len()).collect(),

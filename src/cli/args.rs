@@ -38,7 +38,7 @@ it has been ticked it keeps its date until it is served: no tick is lost at midn
 Files:
   The book keeps what was ticked: book.sqlite in the folder where this machine keeps programs' data \
 (Linux: $XDG_DATA_HOME/countback or ~/.local/share/countback), or wherever --book says. Commands that only \
-look never make one.
+look never make one. A damaged book is kept aside by whoever writes next, and what can be saved of it is saved.
 
 Environment:
   NO_COLOR   if set and not empty, the sheet uses no colours; it says the same without
@@ -168,6 +168,20 @@ pub(super) enum Asked {
     Book {
         /// The menu: a file, or `demo`
         menu: PathBuf,
+    },
+    /// Hold the cards' times against what past banquets took, and take better ones into the cards
+    Learn {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// Print it for programs instead
+        #[arg(long, conflicts_with_all = ["accept", "interactive"])]
+        json: bool,
+        /// Write the better time of this step into its card; may be given more than once
+        #[arg(long, value_name = "STEP", num_args = 1.., conflicts_with = "interactive")]
+        accept: Vec<String>,
+        /// Ask for each better time whether to write it into its card
+        #[arg(long)]
+        interactive: bool,
     },
     /// Write what a menu asks of the engine, as an instance for other programs
     Instance {

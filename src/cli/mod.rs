@@ -13,7 +13,7 @@ mod command;
 mod demonstration;
 mod generate;
 mod instance;
-mod moment;
+mod learn;
 mod order;
 mod print;
 mod report;
@@ -112,6 +112,21 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
         Asked::Book { menu } => {
             let opened = Opened::open(Some(menu), everywhere)?;
             book_list::list(&opened, out)
+        }
+        Asked::Learn {
+            menu,
+            json,
+            accept,
+            interactive,
+        } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            let asked = learn::Asked {
+                file: (menu.as_path() != std::path::Path::new("demo")).then_some(menu.as_path()),
+                json: *json,
+                accept,
+                interactive: *interactive,
+            };
+            learn::learn(&opened, &asked, &mut io::stdin().lock(), out)
         }
         Asked::Instance { menu, out } => {
             let opened = Opened::open(Some(menu), everywhere)?;

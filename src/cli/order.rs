@@ -18,6 +18,7 @@ pub(super) fn print(
     out: &mut impl Write,
 ) -> Result<Ending, Failure> {
     let prep = PrepState::fold(&opened.entries()?);
+    let opened = &opened.as_decided(&prep);
     let outcome = opened.plan(&prep);
     let menu = &opened.loaded.menu;
     let list = order::order_list(menu, outcome.times(), &prep, opened.service);

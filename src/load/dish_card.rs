@@ -234,6 +234,7 @@ fn step(
         skill: fields.text("skill"),
         time: time(&fields),
         until: fields.text("until"),
+        goal: fields.phrase("goal", phrases::goal),
         hands: hands(&fields),
         uses: uses(&fields),
         keeps_kit: fields

@@ -85,6 +85,10 @@ pub(super) const FIELDS: &[Bracket] = &[
                 "overtime",
                 "[Shift(days: \"1 day before\", at: \"15:00..17:00\")]",
             ),
+            (
+                "away",
+                "[Shift(days: \"2026-11-27\", at: \"07:00..15:00\")]",
+            ),
         ],
     ),
     ("Station", &[("id", "\"stove\""), ("name", "\"Stove\"")]),
@@ -225,6 +229,7 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("skill", "\"sugar\""),
             ("time", "\"90 min\""),
             ("until", "\"a drop stands on a cold plate\""),
+            ("goal", "\"1.2 l\""),
             ("hands", "\"put on 10 min, look 2 min every 30 min\""),
             ("uses", "[Use(kit: \"hob\")]"),
             (

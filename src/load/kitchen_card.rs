@@ -85,6 +85,11 @@ fn cook(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) -> Option<C
         .iter()
         .filter_map(|node| hours(source, node, "Shift"))
         .collect();
+    let away = fields
+        .list("away")
+        .iter()
+        .filter_map(|node| hours(source, node, "Shift"))
+        .collect();
     if let Some(name) = &name {
         reading.places.keep(Subject::Cook(name.clone()), &fields);
     }
@@ -94,6 +99,7 @@ fn cook(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) -> Option<C
         skills,
         shifts,
         overtime,
+        away,
     })
 }
 

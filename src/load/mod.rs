@@ -10,12 +10,14 @@
 //! `phrases` (the cook's words), and [`crate::menu::check()`] holds the rules across the whole menu. A menu comes
 //! back only when none of them found a fault.
 //!
-//! [`write_menu`] is the way back: everything in one file, and reading it gives an equal menu.
+//! [`write_menu`] is the way back: everything in one file, and reading it gives an equal menu. [`step_time`] changes one
+//! time in the file it was written in, and leaves all else there as it is.
 //!
 //! Left out on purpose: a dish or a kitchen cannot name further files, so references cannot go in a circle.
 
 mod decode;
 mod dish_card;
+mod edit;
 mod fault;
 mod fields;
 mod kitchen_card;
@@ -34,6 +36,7 @@ use crate::menu::{Dish, Kitchen, Larder, Menu, check, check_dish, check_kitchen,
 use fault::{Collected, Source};
 use syntax::{Node, Span, Value};
 
+pub use edit::{Edit, EditError, step_time};
 pub use fault::{Fault, Faults, Place};
 pub use places::Places;
 pub use shelf::{Folder, Shelf};
@@ -130,13 +133,23 @@ pub fn kitchen_file(path: &Path) -> Result<Kitchen, Faults> {
     }
 }
 
+/// Returns the text of a file that a cook names, whatever stands in it.
+pub fn text_of(path: &Path) -> Result<String, Faults> {
+    whole_file(path).map(|(_, text)| text)
+}
+
 /// Loads a dish card from a file.
 pub fn dish_file(path: &Path) -> Result<Dish, Faults> {
     let (name, text) = whole_file(path)?;
-    match read_top(&name, &text, &Folder::of(path), Some("Dish"))? {
+    dish_text(&name, &text)
+}
+
+/// Loads a dish card from a text called `name`; a card refers to no other file.
+pub fn dish_text(name: &str, text: &str) -> Result<Dish, Faults> {
+    match read_top(name, text, &Folder::of(Path::new(name)), Some("Dish"))? {
         Checked::Dish(dish) => Ok(dish),
         Checked::Menu(_) | Checked::Kitchen(_) | Checked::Larder(_) => Err(Faults::whole_file(
-            &name,
+            name,
             "this is not a dish card",
             Some("a dish card begins with `Dish(`"),
         )),

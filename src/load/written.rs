@@ -267,6 +267,8 @@ struct Cook {
     shifts: Vec<Shift>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     overtime: Vec<Shift>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    away: Vec<Shift>,
 }
 
 impl Cook {
@@ -276,6 +278,7 @@ impl Cook {
             skills: cook.skills.clone(),
             shifts: cook.shifts.iter().map(Shift::of).collect(),
             overtime: cook.overtime.iter().map(Shift::of).collect(),
+            away: cook.away.iter().map(Shift::of).collect(),
         }
     }
 }
@@ -549,6 +552,8 @@ struct Step {
     time: String,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     until: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    goal: Option<String>,
     hands: String,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     uses: Vec<Use>,
@@ -590,6 +595,7 @@ impl Step {
             skill: step.skill.clone(),
             time: words::time(&step.time),
             until: step.until.clone(),
+            goal: step.goal.map(words::goal),
             hands: words::hands(&step.hands),
             uses: step.uses.iter().map(Use::of).collect(),
             keeps_kit: step.keeps_kit.iter().map(Keep::of).collect(),

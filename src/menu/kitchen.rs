@@ -66,6 +66,8 @@ pub struct Cook {
     /// Hours beyond the shifts that this cook can be asked to stay. The plan asks only where food would
     /// otherwise be late, or past its best, and says so.
     pub overtime: Vec<Shift>,
+    /// When this cook is not there after all (leave, illness), whatever the shifts say.
+    pub away: Vec<Shift>,
 }
 
 /// Hours of a cook; the same shape as opening hours.

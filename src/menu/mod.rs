@@ -24,8 +24,8 @@ pub use larder::{Ahead, Density, Gelling, Goods, Larder, Leaf, Strength, Supplie
 pub use made::{Batches, Made, Makes, mix};
 pub use measure::{Amount, Dimension, Unit};
 pub use step::{
-    After, ClockWait, Edge, Gap, GapLeast, Hands, Keep, KitUse, Look, Moment, Multiple, Stage,
-    Step, StepTime, Sugar, SugarMark, Touch, Way, Work,
+    After, ClockWait, Edge, Gap, GapLeast, Goal, Hands, Keep, KitUse, Look, Moment, Multiple,
+    Stage, Step, StepTime, Sugar, SugarMark, Touch, Way, Work,
 };
 
 use crate::time::{Date, Minutes, TimeOfDay};

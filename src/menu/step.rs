@@ -22,6 +22,8 @@ pub struct Step {
     pub time: StepTime,
     /// The test that ends it, in words ("until it coats a spoon").
     pub until: Option<String>,
+    /// The reading at which it is there, for readings to be held against.
+    pub goal: Option<Goal>,
     /// Whose hands, when.
     pub hands: Hands,
     /// Kit used while it lasts.
@@ -46,6 +48,22 @@ pub struct Step {
     pub sugar: Option<SugarMark>,
     /// What can hurt someone.
     pub cautions: Vec<Caution>,
+}
+
+/// The reading that ends a step. Whole units of the smallest grain that a kitchen's instruments show.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Goal {
+    /// A temperature.
+    Heat {
+        /// In tenths of a degree Celsius.
+        tenths: i32,
+        /// That of what surrounds it, where the card says so; also in tenths.
+        around: Option<i32>,
+    },
+    /// So many millilitres left.
+    Volume(i64),
+    /// So many grams left.
+    Weight(i64),
 }
 
 /// How often a step is done.

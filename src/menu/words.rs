@@ -9,8 +9,8 @@
 use std::fmt::Write as _;
 
 use super::{
-    After, Ahead, Amount, ClockWait, Days, Density, Edge, Freshness, Gap, GapLeast, Gelling, Hands,
-    Keep, KitUse, Leaf, Moment, Service, ServiceDay, Span, Stage, StepTime, Strength, Sugar,
+    After, Ahead, Amount, ClockWait, Days, Density, Edge, Freshness, Gap, GapLeast, Gelling, Goal,
+    Hands, Keep, KitUse, Leaf, Moment, Service, ServiceDay, Span, Stage, StepTime, Strength, Sugar,
     SugarMark, Touch, Unit, Work,
 };
 use crate::time::{Minutes, TimeOfDay, Timelike, weekday_name};
@@ -278,6 +278,19 @@ pub fn heat(tenths: i32) -> String {
     match (tenths.unsigned_abs() / 10, tenths.unsigned_abs() % 10) {
         (degrees, 0) => format!("{sign}{degrees} C"),
         (degrees, tenth) => format!("{sign}{degrees}.{tenth} C"),
+    }
+}
+
+/// Returns the reading that ends a step: `5 C in 3 C`, `1200 ml`.
+pub fn goal(goal: Goal) -> String {
+    match goal {
+        Goal::Heat {
+            tenths,
+            around: Some(around),
+        } => format!("{} in {}", heat(tenths), heat(around)),
+        Goal::Heat { tenths, .. } => heat(tenths),
+        Goal::Volume(millilitres) => format!("{millilitres} ml"),
+        Goal::Weight(grams) => format!("{grams} g"),
     }
 }
 

@@ -155,6 +155,12 @@ fn step(
                 .collect(),
         ),
         happened: bridge.happened[index].filter(|_| bridge.was_ticked(index)),
+        told: bridge
+            .told
+            .and_then(|told| told.get(&doing.key))
+            .map(|told| told.start)
+            .filter(|&start| start != window.start && !bridge.has_happened(index)),
+        needed_by: None,
     }
 }
 
@@ -193,6 +199,7 @@ fn dish_plan(bridge: &Bridge<'_>, steps: &[PlannedStep], dish: usize) -> DishPla
         batches: made.count(),
         portions: u32::try_from(made.portions()).unwrap_or(u32::MAX),
         past_best: past.max(),
+        late: None,
         steps: of,
     }
 }

@@ -47,7 +47,10 @@
 //!      "moved": number | null}],          steps at other times than those that would have been needed
 //!   "courses": [{"id", "name", "at": moment, "dishes": [dish id, …]}],
 //!   "dishes": [{"id", "name", "course", "batches", "portions", "at_pass": moment, "ready": moment,
-//!               "past_best_minutes": number | null}],
+//!               "past_best_minutes": number | null,
+//!               "late": null | {           only on a forecast: how late at the pass, and why
+//!                 "minutes": number | null, null where it cannot be ready any more; its steps are then left out
+//!                 "because"}}],
 //!   "steps": [                           in the order of their starts; empty unless planned
 //!     {"key",                            its name in the book and on the command line
 //!      "dish", "step",                   their ids
@@ -61,13 +64,18 @@
 //!      "cautions": [name, …],            what can hurt someone at it; see the program's own words for each
 //!      "reason",                         why it stands at this time
 //!      "follows": [key, …], "followed_by": [key, …],
+//!      "told": moment | null,            the start the cooks were told, where it waits and starts at another now
+//!      "needed_by": moment | null,       only on a forecast: when it would have been needed, where that has passed
 //!      "state": "late" | "long" | "running" | "due" | "ready" | "waiting" | "done" | "skipped",
 //!      "happened": null
-//!        | {"what": "started", "start": moment}
+//!        | {"what": "started", "start": moment,
+//!           "expected": moment | null}   when it will be over, where that has been said
 //!        | {"what": "done", "start": moment | null, "end": moment}
 //!        | {"what": "skipped", "at": moment, "reason"}}],
 //!   "reminders": [                       what must be ordered or done ahead, beside the steps, in the order of time
 //!     {"at": moment, "past": bool, "what": "order" | "ahead", "says", "dishes": [dish id, …]}]
+//!   "forecast": null | {                 when too late: what can still be, from now on, as little late as was found
+//!     "dishes": […], "steps": […]}       as above
 //! }
 //! ```
 
@@ -140,6 +148,13 @@ struct Document<'a> {
     dishes: Vec<OfDish<'a>>,
     steps: Vec<OfStep<'a>>,
     reminders: Vec<OfReminder<'a>>,
+    forecast: Option<OfForecast<'a>>,
+}
+
+#[derive(Serialize)]
+struct OfForecast<'a> {
+    dishes: Vec<OfDish<'a>>,
+    steps: Vec<OfStep<'a>>,
 }
 
 #[derive(Serialize)]
@@ -251,6 +266,13 @@ struct OfDish<'a> {
     at_pass: Moment,
     ready: Moment,
     past_best_minutes: Option<i32>,
+    late: Option<OfLateness<'a>>,
+}
+
+#[derive(Serialize)]
+struct OfLateness<'a> {
+    minutes: Option<i32>,
+    because: &'a str,
 }
 
 #[derive(Serialize)]
@@ -270,6 +292,8 @@ struct OfStep<'a> {
     reason: &'a str,
     follows: Vec<String>,
     followed_by: Vec<String>,
+    told: Option<Moment>,
+    needed_by: Option<Moment>,
     state: &'static str,
     happened: Option<OfHappened>,
 }
@@ -293,9 +317,18 @@ struct OfKit<'a> {
 #[derive(Serialize)]
 #[serde(tag = "what", rename_all = "kebab-case")]
 enum OfHappened {
-    Started { start: Moment },
-    Done { start: Option<Moment>, end: Moment },
-    Skipped { at: Moment, reason: String },
+    Started {
+        start: Moment,
+        expected: Option<Moment>,
+    },
+    Done {
+        start: Option<Moment>,
+        end: Moment,
+    },
+    Skipped {
+        at: Moment,
+        reason: String,
+    },
 }
 
 pub(super) fn of_menu(menu: &Menu) -> OfMenu<'_> {
@@ -335,20 +368,26 @@ impl<'a> Document<'a> {
             dishes: Vec::new(),
             steps: Vec::new(),
             reminders: Vec::new(),
+            forecast: None,
+        };
+        let listed = |plan: &'a Plan| -> Vec<OfStep<'a>> {
+            let listed = if let Some(until) = asked.until {
+                to_start(plan, prep, until)
+            } else {
+                let steps = plan.order.iter().copied();
+                steps.filter(|&step| !plan.is_given_up(step)).collect()
+            };
+            listed
+                .into_iter()
+                .map(|step| of_step(plan, menu, prep, step, asked.now))
+                .collect()
         };
         match outcome {
             PlanOutcome::Planned(plan) => {
                 document.quality = Some(quality(plan, menu));
                 document.chance = asked.chance.map(|chance| of_chance(chance, plan, menu));
                 document.dishes = dishes(plan, menu);
-                let listed = match asked.until {
-                    Some(until) => to_start(plan, prep, until),
-                    None => plan.order.clone(),
-                };
-                document.steps = listed
-                    .into_iter()
-                    .map(|step| of_step(plan, menu, prep, step, asked.now))
-                    .collect();
+                document.steps = listed(plan);
                 let listed = |it: &Reminder| asked.until.is_none_or(|until| it.at < until);
                 document.reminders = order_list(menu, Some(plan), prep, service)
                     .reminders
@@ -359,11 +398,16 @@ impl<'a> Document<'a> {
             }
             PlanOutcome::TooLate {
                 needed,
+                forecast,
                 late,
                 because,
             } => {
                 document.outcome = "too-late";
                 document.because.clone_from(because);
+                document.forecast = forecast.as_deref().map(|plan| OfForecast {
+                    dishes: dishes(plan, menu),
+                    steps: listed(plan),
+                });
                 document.late = late
                     .iter()
                     .map(|late| OfLate {
@@ -405,7 +449,7 @@ fn of_way<'a>(out: &'a WayOut, menu: &'a Menu, service: ServiceTime) -> OfWay<'a
             way.end = Some(moment(service, shift.end));
         }
         Way::Earlier(by) => (way.what, way.minutes) = ("earlier", Some(by.0)),
-        Way::HandsThroughout => way.what = "hands-throughout",
+        Way::HandsThroughout(_) => way.what = "hands-throughout",
         Way::Later(by) => (way.what, way.minutes) = ("later", Some(by.0)),
         Way::Without(place) => (way.what, way.dish) = ("without", dish(place)),
     }
@@ -493,6 +537,10 @@ fn dishes<'a>(plan: &'a Plan, menu: &'a Menu) -> Vec<OfDish<'a>> {
                 at_pass: moment(plan.service, dish.at_pass),
                 ready: moment(plan.service, dish.ready),
                 past_best_minutes: dish.past_best.map(|minutes| minutes.0),
+                late: dish.late.as_ref().map(|late| OfLateness {
+                    minutes: late.by.map(|by| by.0),
+                    because: &late.because,
+                }),
             })
         })
         .collect()
@@ -547,6 +595,8 @@ fn of_step<'a>(
         reason: &step.reason,
         follows: keys(&step.follows),
         followed_by: keys(&step.followed_by),
+        told: step.told.map(at),
+        needed_by: step.needed_by.map(at),
         state: standing(plan, prep, index, now).word(),
         happened: happened(plan, prep, step),
     }
@@ -555,7 +605,14 @@ fn of_step<'a>(
 fn happened(plan: &Plan, prep: &PrepState, step: &PlannedStep) -> Option<OfHappened> {
     let at = |minute| moment(plan.service, minute);
     Some(match step.happened? {
-        Done::Started(start) => OfHappened::Started { start: at(start) },
+        Done::Started(start) => OfHappened::Started {
+            start: at(start),
+            expected: None,
+        },
+        Done::Expected { since, end } => OfHappened::Started {
+            start: at(since),
+            expected: Some(at(end)),
+        },
         Done::Finished(start, end) => OfHappened::Done {
             start: start.map(at),
             end: at(end),

@@ -196,6 +196,12 @@ impl<'a> Sheet<'a> {
         if let Progress::Skipped { reason, .. } = self.prep.progress(&step.key) {
             said.push(format!("skipped: {}", one_line(&reason)));
         }
+        let clock = |minute| service.local(minute).weekday_clock();
+        match (step.needed_by, step.told) {
+            (Some(needed), _) => said.push(format!("was needed by {}", clock(needed))),
+            (None, Some(told)) => said.push(format!("moved from {}", clock(told))),
+            (None, None) => {}
+        }
         if !state.is_over() && step.happened.is_none() && step.can_slip_until > start {
             said.push(format!(
                 "can slip until {}",
@@ -371,11 +377,16 @@ impl<'a> Sheet<'a> {
                 let past_best = dish
                     .past_best
                     .map_or_else(String::new, |by| format!("; past its best by {by}"));
+                let ready = self.plan.service.local(dish.ready).weekday_clock();
+                let ready = match dish.late.as_ref().map(|late| late.by) {
+                    None => format!("ready {ready}"),
+                    Some(Some(by)) => format!("ready {ready}, {by} late"),
+                    Some(None) => "cannot be ready any more".to_owned(),
+                };
                 let said = format!(
-                    "{}, {} portions, ready {}{past_best}",
+                    "{}, {} portions, {ready}{past_best}",
                     one_line(&dish.name),
-                    dish.portions,
-                    self.plan.service.local(dish.ready).weekday_clock()
+                    dish.portions
                 );
                 hang(&said, 11, self.width, out)?;
                 if let Some(of) = chance.and_then(|chance| chance.dishes.get(dish.dish)) {

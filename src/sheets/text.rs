@@ -19,7 +19,8 @@ use crate::prep::{PrepState, Progress};
 use crate::text::one_line;
 use crate::time::{Minute, Window};
 
-/// Writes the whole plan, with its chances where they have been reckoned; sentences instead where there is none.
+/// Writes the whole plan, with its chances where they have been reckoned. Where there is none, sentences, and after
+/// them what can still be.
 pub fn write(
     outcome: &PlanOutcome,
     chance: Option<&Chance>,
@@ -33,14 +34,17 @@ pub fn write(
         return Ok(());
     };
     let page = width.max(NARROWEST);
-    hang(&Verdict::of(menu, plan).sentence(), 0, page, out)?;
+    if matches!(outcome, PlanOutcome::Planned(_)) {
+        hang(&Verdict::of(menu, plan).sentence(), 0, page, out)?;
+    }
     if let Some(chance) = chance {
         let said = chance.whole.sentences(menu, plan).join("; ");
         hang(&one_line(&format!("everything {said}")), 0, page, out)?;
     }
     let reminders = order_list(menu, Some(plan), prep, plan.service).reminders;
-    let order = plan.order.clone();
-    let sheet = Sheet::new(plan, menu, prep, now, width, (order, reminders));
+    let mut steps = plan.order.clone();
+    steps.retain(|&step| !plan.is_given_up(step));
+    let sheet = Sheet::new(plan, menu, prep, now, width, (steps, reminders));
     for date in sheet.dates() {
         sheet.day(date, out)?;
     }
@@ -168,7 +172,8 @@ pub fn to_start(plan: &Plan, prep: &PrepState, until: Minute) -> Vec<StepIndex> 
     plan.order
         .iter()
         .copied()
-        .filter(|&step| waits(plan, prep, step) && plan.steps[step].window.start < until)
+        .filter(|&step| waits(plan, prep, step) && !plan.is_given_up(step))
+        .filter(|&step| plan.steps[step].window.start < until)
         .collect()
 }
 
@@ -208,6 +213,7 @@ fn begin<'a>(
         PlanOutcome::Planned(plan) => return Ok(Some(plan)),
         PlanOutcome::TooLate {
             needed,
+            forecast,
             late,
             because,
         } => {
@@ -218,6 +224,10 @@ fn begin<'a>(
                 let said = should_have_started(needed, menu, *late, now);
                 hang(&said, 2, width, out)?;
             }
+            if let Some(plan) = forecast {
+                still(plan, width, out)?;
+                return Ok(Some(plan));
+            }
         }
         PlanOutcome::Impossible(because) => {
             writeln!(out, "\nthis cannot be done, however early it starts")?;
@@ -225,6 +235,29 @@ fn begin<'a>(
         }
     }
     Ok(None)
+}
+
+/// Writes which dishes are late on a forecast, by how much and because of what.
+fn still(plan: &Plan, width: usize, out: &mut impl io::Write) -> io::Result<()> {
+    writeln!(out, "\nwhat can still be, on the times below:")?;
+    let late = plan.dishes.iter().filter_map(|dish| {
+        let late = dish.late.as_ref()?;
+        let ready = plan.service.local(dish.ready).weekday_clock();
+        let how = match late.by {
+            Some(by) => format!("{by} late, ready {ready}"),
+            None => "cannot be ready any more".to_owned(),
+        };
+        Some(format!("{}: {how}; {}", dish.name, late.because))
+    });
+    let mut said: Vec<String> = late.collect();
+    let in_time = plan.dishes.len() - said.len();
+    said.push(match (in_time, said.len()) {
+        (_, 0) => "every dish in time for its course".to_owned(),
+        (0, _) => "no dish in time for its course".to_owned(),
+        (1, _) => "one other dish in time for its course".to_owned(),
+        (more, _) => format!("{more} other dishes in time for their courses"),
+    });
+    sentences(&said, width, out)
 }
 
 /// Writes what would make a menu possible that is not, each way planned.

@@ -12,6 +12,11 @@ pub enum Action {
     Skip,
     StartAt,
     FinishAt,
+    Read,
+    EndsAt,
+    Note,
+    UndoLast,
+    RedoLast,
     Open,
     Tonight,
     BoundaryEarlier,
@@ -26,6 +31,10 @@ pub enum Action {
     Chance,
     Better,
     TakeBetter,
+    WaysOut,
+    Change,
+    Entries,
+    Seen,
     Orders,
     Amounts,
     Up,
@@ -48,6 +57,27 @@ pub enum Action {
 }
 
 impl Action {
+    /// Returns whether it writes into the book.
+    pub fn writes(self) -> bool {
+        matches!(
+            self,
+            Self::Start
+                | Self::Finish
+                | Self::Undo
+                | Self::Skip
+                | Self::StartAt
+                | Self::FinishAt
+                | Self::Read
+                | Self::EndsAt
+                | Self::Note
+                | Self::UndoLast
+                | Self::RedoLast
+                | Self::TakeBetter
+                | Self::Seen
+                | Self::Change
+        )
+    }
+
     /// Returns whether it means nothing where no plan gives a time.
     pub fn needs_plan(self) -> bool {
         matches!(
@@ -61,6 +91,7 @@ impl Action {
                 | Self::ZoomIn
                 | Self::ZoomOut
                 | Self::ZoomFit
+                | Self::Seen
         )
     }
 }
@@ -249,6 +280,41 @@ pub const TABLE: &[Doing] = &[
         "it will not be done, for a reason you type",
     ),
     doing(
+        Action::Read,
+        Group::Ticks,
+        &[Key::letter('r')],
+        "reading",
+        "what it shows: 62 C, 1.8 l to 1.2 l, 640 g at 14:05, passed",
+    ),
+    doing(
+        Action::EndsAt,
+        Group::Ticks,
+        &[Key::letter('e')],
+        "ends at",
+        "when the running step will be over: 20 min, 16:40; the plan follows",
+    ),
+    doing(
+        Action::Note,
+        Group::Ticks,
+        &[Key::letter('i')],
+        "note",
+        "something the next shift should know of this step",
+    ),
+    doing(
+        Action::UndoLast,
+        Group::Ticks,
+        &[Key::letter('U')],
+        "undo last",
+        "take back the last entry of all, whoever made it; again: the one before",
+    ),
+    doing(
+        Action::RedoLast,
+        Group::Ticks,
+        &[Key::letter('R')],
+        "redo",
+        "bring back what was taken back last",
+    ),
+    doing(
         Action::Why,
         Group::Plan,
         &[Key::letter('w')],
@@ -289,6 +355,34 @@ pub const TABLE: &[Doing] = &[
         &[Key::letter('a')],
         "amounts",
         "what a dish takes, batch by batch; Tab there is the next dish, + and - other covers",
+    ),
+    doing(
+        Action::WaysOut,
+        Group::Plan,
+        &[Key::letter('W')],
+        "ways out",
+        "what would make it possible where it cannot be done; Enter tries one",
+    ),
+    doing(
+        Action::Change,
+        Group::Plan,
+        &[Key::letter('C')],
+        "change",
+        "other covers, another hour, a cook away, kit out of use, a dish more or less",
+    ),
+    doing(
+        Action::Entries,
+        Group::Plan,
+        &[Key::letter('E')],
+        "book",
+        "every entry, who made it, when and where; u there takes one back, R brings it back",
+    ),
+    doing(
+        Action::Seen,
+        Group::Plan,
+        &[Key::letter('m')],
+        "seen",
+        "the steps that have moved are seen: their new times are announced from now on",
     ),
     doing(
         Action::Open,

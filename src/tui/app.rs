@@ -94,6 +94,10 @@ impl App {
                 self.planned(generation, outcome);
                 Vec::new()
             }
+            Event::LatestEnds { generation, ends } => {
+                self.sheet.told_latest_ends(generation, ends);
+                Vec::new()
+            }
             Event::Reckoned { generation, chance } => {
                 self.sheet.reckoned(generation, chance);
                 Vec::new()
@@ -106,7 +110,16 @@ impl App {
                 self.sheet.tried(generation, ways);
                 Vec::new()
             }
+            Event::TriedDecision {
+                generation,
+                outcome,
+            } => {
+                self.sheet.tried_decision(generation, outcome);
+                Vec::new()
+            }
+            Event::Fetched { result, .. } => self.fetched(result),
             Event::Recorded { ticket, result } => self.recorded(ticket, result),
+            Event::News(news) => self.news(news),
             Event::Signal(Signal::End) => vec![Effect::Quit],
             Event::Signal(Signal::StandAside) => vec![Effect::StandAside],
             Event::Broken(what) => {
@@ -177,9 +190,36 @@ impl App {
                 Vec::new()
             }
             Some(Ok(writing)) => {
-                self.ui.say(Tone::Good, writing.done);
+                if writing.second {
+                    self.ui
+                        .say_for_good(Tone::Alarm, words::second(&self.sheet, &writing));
+                } else {
+                    self.ui.say(Tone::Good, writing.done);
+                }
                 self.reselect(kept.as_ref());
                 vec![self.sheet.replan()]
+            }
+        }
+    }
+
+    fn news(&mut self, news: Result<Vec<crate::book::Entry>, String>) -> Vec<Effect> {
+        let kept = self.selected_key();
+        match news {
+            Ok(entries) => {
+                self.sheet.told(&entries);
+                let stays = self.ui.message.as_ref().is_some_and(|said| said.stays);
+                if !stays && let Some(said) = words::told(&self.sheet, &entries) {
+                    self.ui.say(Tone::Plain, said);
+                }
+                self.reselect(kept.as_ref());
+                vec![self.sheet.replan()]
+            }
+            Err(why) => {
+                self.ui.say_for_good(
+                    Tone::Alarm,
+                    format!("nothing can be ticked any more: {why}"),
+                );
+                Vec::new()
             }
         }
     }
@@ -221,31 +261,49 @@ impl App {
                 .say(Tone::Plain, "without a plan no step has a time; w says why");
             return Vec::new();
         }
+        let takes = action == Action::Open && self.ui.open == Some(Open::Trial);
+        if self.sheet.wall && (action.writes() || takes) {
+            self.ui.say(
+                Tone::Plain,
+                "this sheet hangs on the wall; nothing is written on it",
+            );
+            return Vec::new();
+        }
         match action {
+            Action::Quit if self.ui.open == Some(Open::Trial) => return self.leave_trial(),
             Action::Quit if self.ui.open.is_some() => self.shut(),
             Action::Quit => return vec![Effect::Quit],
             Action::Suspend => return vec![Effect::StandAside],
+            Action::Close if self.ui.open == Some(Open::Trial) => return self.leave_trial(),
             Action::Close => self.close(),
             Action::Help => self.toggle(Open::Help),
             Action::Why => self.toggle(Open::Why),
             Action::Chance => self.toggle(Open::Chance),
             Action::Better => self.toggle(Open::Better),
             Action::TakeBetter => return self.take_better(),
+            Action::Seen => {
+                let seen = self.sheet.seen();
+                return self.asked_of_plan(seen);
+            }
             Action::Undo if self.ui.open == Some(Open::Better) => {
                 let undone = self.sheet.take_back_plan();
                 return self.asked_of_plan(undone);
             }
             Action::Orders => self.toggle(Open::Orders),
-            Action::Amounts => {
-                (self.ui.amounts_of, self.ui.covers_tried) = (None, None);
-                self.toggle(Open::Amounts);
-            }
-            Action::Filter if self.ui.open == Some(Open::Filter) => self.shut(),
-            Action::Filter => {
-                self.ui.behind = self.ui.open.filter(|open| open.is_list());
-                self.toggle(Open::Filter);
-            }
-            _ if self.ui.open.is_some_and(Open::is_list) && self.on_list(action) => {}
+            Action::Amounts => self.toggle_amounts(),
+            Action::Filter => self.toggle_filter(),
+            _ if self.ui.open.is_some_and(Open::is_page) && self.on_list(action) => {}
+            Action::Undo if self.ui.open == Some(Open::Entries) => return self.take_back(true),
+            Action::UndoLast => return self.take_back(true),
+            Action::RedoLast => return self.take_back(false),
+            Action::Read => return self.ask_of_step(Wanted::Reading),
+            Action::EndsAt => return self.ask_of_step(Wanted::EndsAt),
+            Action::Note => return self.ask_of_step(|key| Wanted::Note(Some(key))),
+            Action::WaysOut => self.toggle(Open::Ways),
+            Action::Change => self.toggle(Open::Change),
+            Action::Entries => self.toggle(Open::Entries),
+            Action::Open if self.ui.open == Some(Open::Trial) => return self.take_decision(),
+            Action::Open if self.ui.open.is_some_and(Open::is_list) => return self.choose(),
             Action::Open => self.open(),
             Action::Start
             | Action::Finish
@@ -317,9 +375,18 @@ impl App {
         }
     }
 
-    fn toggle(&mut self, open: Open) {
+    /// Leaves a decision untaken; what the planner laid aside for it is asked again.
+    fn leave_trial(&mut self) -> Vec<Effect> {
+        self.ui.open = None;
+        self.sheet.trial = None;
+        vec![self.sheet.replan()]
+    }
+
+    pub(super) fn toggle(&mut self, open: Open) {
         self.ui.page_top = 0;
         self.ui.page_search.clear();
+        self.ui.choice_at = 0;
+        self.ui.choice_top = 0;
         self.ui.open = if self.ui.open == Some(open) {
             None
         } else {
@@ -329,7 +396,7 @@ impl App {
 
     fn close(&mut self) {
         let ui = &mut self.ui;
-        if ui.open.is_some_and(Open::is_list) && !ui.page_search.is_empty() {
+        if ui.open.is_some_and(Open::is_page) && !ui.page_search.is_empty() {
             ui.page_search.clear();
         } else if ui.open.is_some() {
             self.shut();
@@ -349,7 +416,7 @@ impl App {
     }
 
     /// Closes what is open; the page behind the filters comes back.
-    fn shut(&mut self) {
+    pub(super) fn shut(&mut self) {
         let behind = self.ui.behind.take();
         self.ui.open = behind.filter(|_| self.ui.open == Some(Open::Filter));
         self.ui.page_top = 0;
@@ -419,6 +486,10 @@ impl App {
                     | Open::Orders
                     | Open::Amounts
                     | Open::Filter
+                    | Open::Change
+                    | Open::Ways
+                    | Open::Trial
+                    | Open::Entries
             )
         ) {
             return Vec::new();

@@ -43,6 +43,22 @@ impl App {
         true
     }
 
+    /// Opens the amounts of the selected step's dish for the menu's covers, or closes them.
+    pub(super) fn toggle_amounts(&mut self) {
+        (self.ui.amounts_of, self.ui.covers_tried) = (None, None);
+        self.toggle(Open::Amounts);
+    }
+
+    /// Opens the filters, over a page that they narrow too, or closes them.
+    pub(super) fn toggle_filter(&mut self) {
+        if self.ui.open == Some(Open::Filter) {
+            self.shut();
+            return;
+        }
+        self.ui.behind = self.ui.open.filter(|open| open.is_page());
+        self.toggle(Open::Filter);
+    }
+
     fn divide(&mut self, forward: bool) {
         self.ui.page_top = 0;
         self.ui.orders_by = match (self.ui.orders_by, forward) {

@@ -10,6 +10,8 @@
 
 pub mod action;
 pub mod app;
+pub mod choices;
+mod deciding;
 pub mod effect;
 pub mod event;
 mod filters;
@@ -23,6 +25,7 @@ pub mod sheet;
 pub mod svg;
 mod terminal;
 pub mod theme;
+pub mod trial;
 pub mod ui;
 pub mod view;
 pub mod widgets;
@@ -43,7 +46,7 @@ pub use self::app::App;
 pub use self::effect::{Effect, Pen};
 use self::effect::{Next, Outside};
 pub use self::event::Event;
-pub use self::sheet::Opening;
+pub use self::sheet::{Cards, Opening};
 pub use self::theme::Colour;
 pub use self::worker::{Planner, Situation};
 use crate::book::Entry;
@@ -80,6 +83,10 @@ pub struct Session {
     pub notices: Vec<String>,
     /// Whether colours are used.
     pub colour: Colour,
+    /// Reads dish cards.
+    pub cards: Cards,
+    /// Whether it only hangs on a wall.
+    pub wall: bool,
 }
 
 /// Why the sheet could not be shown, or ended otherwise than by being closed.
@@ -133,7 +140,7 @@ pub fn run(session: Session) -> Result<(), SheetError> {
     }
     let (events, woken) = mpsc::channel();
     let parts = split(session);
-    let outside = Outside::start(parts.planner, parts.pen, &events)?;
+    let outside = Outside::start(parts.planner, parts.pen, parts.opening.cards, &events)?;
     terminal::heed_signals(events.clone())?;
     let mut screen = terminal::Screen::take()?;
     terminal::listen(events)?;
@@ -229,6 +236,8 @@ fn split(session: Session) -> Parts {
             place: session.place,
             notices: session.notices,
             colour: session.colour,
+            cards: session.cards,
+            wall: session.wall,
         },
         pen: session.book,
         planner: session.planner,

@@ -125,6 +125,13 @@ impl App {
                     None => self.select_dish(dish),
                 }
             }
+            Spot::Choice(at) if self.ui.open.is_some_and(Open::is_list) => {
+                let again = self.ui.choice_at == at;
+                self.ui.choice_at = at;
+                if again {
+                    return self.act(Action::Open);
+                }
+            }
             Spot::Choice(at) => {
                 self.ui.filter_at = at;
                 filters::choose(&self.sheet, &mut self.ui);

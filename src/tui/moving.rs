@@ -1,6 +1,7 @@
 //! How the selection, the pages and the timeline move.
 
 use super::app::App;
+use super::choices;
 use super::filters;
 use super::panes::timeline::{LEVELS, fit_per_column};
 use super::theme::Tone;
@@ -32,12 +33,16 @@ impl App {
             (Some(Open::Card), _) | (None, Focus::Card) => {
                 self.ui.card_top = moved(self.ui.card_top, seen.card_lines);
             }
+            (Some(Open::Change | Open::Ways | Open::Entries), _) => {
+                choices::step_by(&self.sheet, &mut self.ui, by);
+            }
             (
                 Some(
                     Open::Help
                     | Open::Why
                     | Open::Chance
                     | Open::Better
+                    | Open::Trial
                     | Open::Orders
                     | Open::Amounts,
                 ),

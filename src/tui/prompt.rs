@@ -139,6 +139,7 @@ impl App {
             }
             Wanted::StartedAt(key) => (key, Ask::Start),
             Wanted::DoneAt(key) => (key, Ask::Finish),
+            _ => return self.given_more(prompt),
         };
         match typed_time(&prompt.text, self.sheet.now, self.sheet.service.zone()) {
             Ok(at) => self.ask(key, ask, at),

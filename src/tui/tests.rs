@@ -84,6 +84,11 @@ fn opening() -> Opening {
         place: String::new(),
         notices: Vec::new(),
         colour: Colour::None,
+        cards: crate::tui::Cards {
+            fetch: |name| Err(format!("no file {name} here")),
+            read: |_| Err("no cards here".to_owned()),
+        },
+        wall: false,
     }
 }
 
@@ -95,7 +100,8 @@ fn desk() -> Desk {
         begun,
         answer: answers,
     });
-    let outside = Outside::start(planner, Box::new(FullDisk), &events).expect("threads start");
+    let outside = Outside::start(planner, Box::new(FullDisk), opening().cards, &events)
+        .expect("threads start");
     let (app, wanted) = App::new(opening(), Timestamp(1_795_800_000));
     for effect in wanted {
         outside.run(effect);
@@ -206,6 +212,7 @@ fn a_tick_refused_while_the_sheet_closes_is_told_afterwards() {
         ticket,
         key: Some(crate::plan::StepKey::first("a", "b")),
         done: String::new(),
+        second: false,
     });
     desk.outside.run(Effect::Append { ticket, note });
     desk.app.ending();

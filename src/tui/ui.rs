@@ -65,6 +65,10 @@ pub struct Ui {
     pub covers_tried: Option<u32>,
     /// The page to come back to when the filters close.
     pub behind: Option<Open>,
+    /// The selected line of the list page that is open.
+    pub choice_at: usize,
+    /// The first line of it shown.
+    pub choice_top: usize,
     /// The line of the filter panel that is selected.
     pub filter_at: usize,
     /// The first line of the filter panel shown.
@@ -113,11 +117,26 @@ pub enum Open {
     Amounts,
     /// The filters.
     Filter,
+    /// What can be decided otherwise than the menu says.
+    Change,
+    /// The ways out.
+    Ways,
+    /// What would become of a decision.
+    Trial,
+    /// The entries of the book.
+    Entries,
+}
+
+impl Open {
+    /// Returns whether it is a list to choose from.
+    pub fn is_list(self) -> bool {
+        matches!(self, Self::Change | Self::Ways | Self::Entries)
+    }
 }
 
 impl Open {
     /// Returns whether it is a page that can be searched, and that the filters narrow.
-    pub fn is_list(self) -> bool {
+    pub fn is_page(self) -> bool {
         matches!(self, Self::Orders | Self::Amounts)
     }
 }
@@ -146,6 +165,24 @@ pub enum Wanted {
     Search(Option<usize>),
     /// What to look for on the open page.
     PageSearch,
+    /// What this step shows.
+    Reading(StepKey),
+    /// When this running step will be over.
+    EndsAt(StepKey),
+    /// What the next shift should know; of a step, or of the banquet.
+    Note(Option<StepKey>),
+    /// How many are served; of one dish, by its id, or of all.
+    Covers(Option<String>),
+    /// When the service is.
+    ServiceAt,
+    /// When this cook is away.
+    Away(String),
+    /// How many of this kit are out of use, and when.
+    Out(String),
+    /// When one more pair of hands is there.
+    Hands,
+    /// The file of a dish card.
+    Card,
 }
 
 /// Something said to the cook.

@@ -142,6 +142,11 @@ fn frame(
         place: String::new(),
         notices: Vec::new(),
         colour: Colour::Full,
+        cards: countback::tui::Cards {
+            fetch: |name| Err(format!("no file {name} here")),
+            read: |text| countback::load::dish_text("card", text).map_err(|it| it.to_string()),
+        },
+        wall: false,
     };
     lines(&tui::picture(session, 80, 24)).join("\n")
 }
@@ -194,7 +199,7 @@ proptest! {
         let at = service.timestamp(now);
         let entries = entries(&menu, &ticks, at);
         let prep = PrepState::fold(&entries);
-        let happened = prep.happened(service);
+        let happened = prep.happened(&menu, service);
         let outcome = plan::plan(&menu, service, &happened, now, None);
         let wrong = wrong(&menu, &outcome, &happened, now);
         prop_assert!(

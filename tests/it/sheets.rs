@@ -109,6 +109,8 @@ fn step(
         follows: Vec::new(),
         followed_by: Vec::new(),
         happened: None,
+        told: None,
+        needed_by: None,
     }
 }
 
@@ -167,6 +169,7 @@ fn plan() -> Plan {
                 portions: 44,
                 steps: vec![0, 1],
                 past_best: Some(Minutes(160)),
+                late: None,
             },
             DishPlan {
                 dish: 1,
@@ -177,6 +180,7 @@ fn plan() -> Plan {
                 portions: 44,
                 steps: vec![2, 3],
                 past_best: None,
+                late: None,
             },
         ],
         courses: vec![CourseTime {
@@ -383,6 +387,7 @@ fn tonight_is_what_must_start_before_the_boundary() {
 fn what_cannot_be_done_is_said_and_not_shown() {
     let late = PlanOutcome::TooLate {
         needed: plan(),
+        forecast: None,
         late: vec![Late {
             step: 0,
             latest: Minute(-2910),
@@ -488,8 +493,10 @@ fn json_says_everything_of_a_step() {
             "reason": "the next step needs it",
             "follows": [],
             "followed_by": ["pears/poach"],
+            "told": null,
+            "needed_by": null,
             "state": "running",
-            "happened": {"what": "started",
+            "happened": {"what": "started", "expected": null,
                          "start": {"at": "2026-11-26T17:30:00+01:00", "minute": -3000}}
         })
     );
@@ -513,6 +520,7 @@ fn json_lists_only_what_must_start_before_a_boundary() {
 fn json_shows_no_plan_where_there_is_none() {
     let late = PlanOutcome::TooLate {
         needed: plan(),
+        forecast: None,
         late: vec![Late {
             step: 0,
             latest: Minute(-2960),

@@ -46,6 +46,7 @@ fn too_late(width: u16, height: u16) -> Screen {
         .to_vec();
     let outcome = PlanOutcome::TooLate {
         needed,
+        forecast: None,
         late,
         because: vec![
             "2 steps should have started before now; the first, \"Brew the tea syrup\", by \
@@ -439,6 +440,11 @@ fn a_picture_is_the_frame_the_sheet_opens_with() {
         place: String::new(),
         notices: Vec::new(),
         colour: Colour::Full,
+        cards: countback::tui::Cards {
+            fetch: |name| Err(format!("no file {name} here")),
+            read: |text| countback::load::dish_text("card", text).map_err(|it| it.to_string()),
+        },
+        wall: false,
     };
     let picture = tui::picture(session, 120, 40);
     assert_eq!(lines(&picture), lines(&open(120, 40).frame()));
@@ -998,6 +1004,7 @@ fn a_banner_without_late_steps_says_the_first_reason() {
     let banquet = lantern_supper();
     let outcome = PlanOutcome::TooLate {
         needed: banquet.plan.clone(),
+        forecast: None,
         late: Vec::new(),
         because: vec!["the cream was opened a day too early".to_owned()],
     };
@@ -1029,7 +1036,7 @@ fn a_click_on_a_bar_selects_the_step_drawn_there() {
     let (x, y) = screen.find("柚子").unwrap();
     let line = lines(&screen.frame())[usize::from(y)].clone();
     assert!(line.contains("─────"), "{line}");
-    screen.mouse(click(), 62, y);
+    screen.mouse(click(), 68, y);
     assert_eq!(screen.selected(), "jelly/set");
     screen.mouse(click(), x, y);
     assert_eq!(screen.selected(), "jelly/set", "the same dish");
@@ -1185,6 +1192,7 @@ fn hostile_outcome(banquet: &Banquet, kind: usize) -> PlanOutcome {
         0 => PlanOutcome::Impossible(words()),
         1 => PlanOutcome::TooLate {
             needed: plan,
+            forecast: None,
             late: late.into_iter().collect(),
             because: words(),
         },

@@ -11,7 +11,9 @@ mod tests;
 mod work;
 
 use super::syntax::quoted;
+use super::units;
 use crate::menu::words::FRACTIONS;
+use crate::menu::{Amount, Goal, Unit};
 use crate::time::{Minutes, Zone};
 
 pub(super) use calendar::{course_at, date, days, moment, service, span, spans, time_of_day};
@@ -226,6 +228,42 @@ pub(super) fn heat(text: &str) -> Meant<i32> {
         ));
     }
     Ok((celsius * 10.0).round() as i32)
+}
+
+/// Returns the reading that ends a step.
+pub(super) fn goal(text: &str) -> Meant<Goal> {
+    let tidied = tidy(text);
+    let unread = || {
+        Trouble::new(
+            format!("{} is no reading that ends a step", quoted(text)),
+            "\"5 C\", \"5 C in 3 C\", \"1.2 l\" or \"640 g\"",
+        )
+    };
+    let (to, around) = match tidied.split_once(" in ") {
+        Some((to, around)) => (to.trim(), Some(heat(around.trim()).map_err(|_| unread())?)),
+        None => (tidied.as_str(), None),
+    };
+    if let Ok(tenths) = heat(to) {
+        return Ok(Goal::Heat { tenths, around });
+    }
+    if around.is_some() {
+        return Err(unread());
+    }
+    let whole = |number: f64| number.round() as i64;
+    if let Ok(millilitres) = units::volume(to) {
+        return Ok(Goal::Volume(whole(millilitres)));
+    }
+    match units::amount(to, None).map_err(|_| unread())? {
+        Amount::Measured {
+            number,
+            unit: Unit::Gram,
+        } => Ok(Goal::Weight(whole(number))),
+        Amount::Measured {
+            number,
+            unit: Unit::Kilogram,
+        } => Ok(Goal::Weight(whole(number * 1000.0))),
+        _ => Err(unread()),
+    }
 }
 
 /// Returns a time zone.

@@ -25,6 +25,7 @@ fn step(id: usize, shortest: i32, longest: i32, after: Vec<After>, together: Vec
             ..Work::default()
         }),
         until: None,
+        goal: None,
         hands: Hands::default(),
         uses: Vec::new(),
         keeps_kit: Vec::new(),

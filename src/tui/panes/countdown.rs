@@ -171,6 +171,8 @@ fn draw_title(buffer: &mut Buffer, line: Rect, sheet: &Sheet, ui: &Ui, fit_lines
         ));
     } else if sheet.view.needed_only {
         said.push("no plan: when each step would have had to start".to_owned());
+    } else if sheet.forecast().is_some() {
+        said.push(format!("what can still be: {over} of {steps} done"));
     } else {
         said.push(format!("countdown: {over} of {steps} done"));
     }
@@ -213,7 +215,7 @@ struct Columns {
 
 impl Columns {
     fn of(width: u16, countdown: u16) -> Self {
-        let countdown = countdown.clamp(7, 12);
+        let countdown = countdown.clamp(7, 13);
         let takes = if width >= 96 { 11 } else { 0 };
         let who = if width >= 116 { 14 } else { 0 };
         let fixed = 3 + 9 + 1 + countdown + 1 + 1 + 1 + 7 + 1 + 1 + 8;
@@ -326,7 +328,10 @@ fn draw_row(
     let lead = format!("{}{sign}", if selected { "▸" } else { " " });
     let who = row.cooks.join(", ");
     let (when, countdown) = match &row.times {
-        Some(times) => (times.when.as_str(), times.countdown.as_str()),
+        Some(times) => {
+            let was = times.was.as_ref().unwrap_or(&times.countdown);
+            (times.when.as_str(), was.as_str())
+        }
         None => ("", ""),
     };
     let text = columns.line([

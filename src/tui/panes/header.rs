@@ -70,7 +70,7 @@ fn below(sheet: &Sheet, ui: &Ui, width: u16) -> Vec<(String, Tone)> {
     let width = usize::from(width);
     let mut lines = Vec::new();
     if let Some(PlanOutcome::TooLate { late, because, .. }) = &sheet.outcome {
-        let said = words::too_late(sheet, late, because);
+        let said = words::banner(sheet, late, because);
         let mut banner = wrap(&format!("! {said}; w says more"), width);
         if banner.len() > 2 {
             // Where to read the rest must not be what is cut off.

@@ -5,6 +5,7 @@
 
 pub mod amounts;
 pub mod card;
+pub mod choices;
 pub mod countdown;
 pub mod filter;
 pub mod footer;
@@ -72,6 +73,10 @@ pub fn draw(buffer: &mut Buffer, sheet: &Sheet, ui: &mut Ui) -> Option<Position>
         Some(Open::Orders) => orders::draw(buffer, content, sheet, ui),
         Some(Open::Amounts) => amounts::draw(buffer, content, sheet, ui),
         Some(Open::Filter) => filter::draw(buffer, content, sheet, ui),
+        Some(open @ (Open::Change | Open::Ways | Open::Entries)) => {
+            choices::draw_list(buffer, content, open, sheet, ui);
+        }
+        Some(Open::Trial) => choices::draw_trial(buffer, content, sheet, ui),
         None => {}
     }
     footer::draw(buffer, bottom, sheet, ui)

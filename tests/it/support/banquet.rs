@@ -147,6 +147,7 @@ impl Banquet {
             portions: 100,
             steps: Vec::new(),
             past_best: None,
+            late: None,
         });
         self
     }
@@ -220,6 +221,7 @@ impl Banquet {
             skill: None,
             time: StepTime::Elapsed(Work::fixed(Minutes(minutes))),
             until: None,
+            goal: None,
             hands: Hands {
                 look,
                 ..Hands::default()
@@ -273,6 +275,8 @@ impl Banquet {
             follows: before.into_iter().collect(),
             followed_by: Vec::new(),
             happened: None,
+            told: None,
+            needed_by: None,
         });
         if let Some(before) = before {
             self.plan.steps[before].followed_by.push(index);
@@ -316,6 +320,7 @@ impl Banquet {
             step.window = match done {
                 None => continue,
                 Some(Done::Started(start)) => Window::new(start, start + length),
+                Some(Done::Expected { since, end }) => Window::new(since, end),
                 Some(Done::Finished(start, end)) => Window::new(start.unwrap_or(end - length), end),
                 Some(Done::Skipped(at)) => Window::new(at, at),
             };

@@ -7,8 +7,8 @@
 
 use countback::menu::{
     After, Ahead, Allergen, Amount, Batch, Caution, ClockWait, Cook, Course, Days, Density, Dish,
-    Edge, Freshness, Gap, GapLeast, Gelling, Goods, Hands, Hours, Ingredient, Keep, Kit, KitUse,
-    Kitchen, Larder, Last, Leaf, Look, Menu, Moment, Multiple, Oven, Per, Repeat, Service,
+    Edge, Freshness, Gap, GapLeast, Gelling, Goal, Goods, Hands, Hours, Ingredient, Keep, Kit,
+    KitUse, Kitchen, Larder, Last, Leaf, Look, Menu, Moment, Multiple, Oven, Per, Repeat, Service,
     ServiceDay, Span, Step, StepTime, Strength, Style, Sugar, SugarMark, Supplier, Taken, Touch,
     Unit, Way, Work, words,
 };
@@ -213,6 +213,7 @@ impl Tape {
             skills: self.some_of(&["sugar".to_owned(), "cold \"hands\"".to_owned()]),
             shifts,
             overtime,
+            away: self.few(0, 2, |tape, _| tape.hours()),
         }
     }
 
@@ -582,6 +583,14 @@ impl Tape {
             },
             skill,
             until: self.maybe(Self::name),
+            goal: self.maybe(|tape| match tape.below(3) {
+                0 => Goal::Volume(i64::from(tape.between(1, 9000))),
+                1 => Goal::Weight(i64::from(tape.between(1, 9000))),
+                _ => Goal::Heat {
+                    tenths: tape.between(0, 1200) as i32,
+                    around: tape.maybe(|tape| tape.between(0, 300) as i32 - 200),
+                },
+            }),
             hands: self.hands(&time, cooks),
             uses: self.uses(kitchen),
             keeps_kit: Vec::new(),

@@ -79,6 +79,11 @@ impl Screen {
             place: "stove".into(),
             notices,
             colour: Colour::Full,
+            cards: countback::tui::Cards {
+                fetch: |name| Err(format!("no file {name} here")),
+                read: |text| countback::load::dish_text("card", text).map_err(|it| it.to_string()),
+            },
+            wall: false,
         };
         let (app, effects) = App::new(opening, moment(26, 14, 5));
         let mut screen = Self {
@@ -122,6 +127,20 @@ impl Screen {
                         generation,
                         outcome,
                     });
+                }
+                Effect::Try {
+                    generation,
+                    situation,
+                } => {
+                    let outcome = (self.planner)(&situation.happened, situation.now);
+                    self.event(Event::TriedDecision {
+                        generation,
+                        outcome,
+                    });
+                }
+                Effect::Fetch { name } => {
+                    let result = Err(format!("no file {name} here"));
+                    self.event(Event::Fetched { name, result });
                 }
                 Effect::StandAside => self.stood_aside += 1,
                 Effect::Quit => self.quit = true,
