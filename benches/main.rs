@@ -26,6 +26,8 @@ mod load;
 mod memory;
 #[path = "main/menus.rs"]
 mod menus;
+#[path = "main/order.rs"]
+mod order;
 #[path = "main/plan.rs"]
 mod plan;
 #[path = "main/replay.rs"]
@@ -46,6 +48,6 @@ fn settings() -> Criterion {
 criterion_group! {
     name = benches;
     config = settings();
-    targets = load::bench, engine::bench, plan::bench, chance::bench, draw::bench, replay::bench, book::bench, start::bench, key::bench, safety::bench, memory::bench
+    targets = load::bench, engine::bench, plan::bench, chance::bench, draw::bench, replay::bench, book::bench, start::bench, key::bench, safety::bench, memory::bench, order::bench
 }
 criterion_main!(benches);

@@ -23,6 +23,8 @@ Examples:
   countback check supper.ron cards/*.ron       every fault in these files, each with its place
   countback tonight supper.ron --until 23:00   what has to start before eleven
   countback plan supper.ron | lp               the whole plan, a day a page, to the printer
+  countback order supper.ron --by date         what to buy, and by when to order it
+  countback amounts supper.ron pears --covers 110
   countback tick supper.ron pears/poach done --at 14:05
   countback change supper.ron covers 90        what would become of it, and whether to take it
   countback wall supper.ron                    on a screen that everybody sees
@@ -151,6 +153,28 @@ pub(super) enum Asked {
         /// Print it for programs instead
         #[arg(long)]
         json: bool,
+    },
+    /// Print what to buy, in packs, from whom and by when
+    Order {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// What the list is divided by
+        #[arg(long, value_enum, default_value_t = DividedBy::Supplier)]
+        by: DividedBy,
+        #[command(flatten)]
+        form: Form,
+    },
+    /// Print what dishes take, batch by batch, and in which vessels
+    Amounts {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// Only this dish: its id or a part of its name that fits one dish alone
+        dish: Option<String>,
+        /// For so many covers instead, and what that changes
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+        covers: Option<u32>,
+        #[command(flatten)]
+        form: Form,
     },
     /// Write in the book that a step has started, is done, is skipped, or take back what was said last
     Tick {
@@ -394,6 +418,29 @@ pub(super) struct Cool {
     /// Print it for programs instead
     #[arg(long)]
     pub(super) json: bool,
+}
+
+/// In which form a table is printed.
+#[derive(Clone, Copy, Debug, Group)]
+#[group(multiple = false)]
+pub(super) struct Form {
+    /// Print it for programs instead
+    #[arg(long)]
+    pub(super) json: bool,
+    /// Print it for a spreadsheet instead
+    #[arg(long)]
+    pub(super) csv: bool,
+}
+
+/// What an order list is divided by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum DividedBy {
+    /// Who supplies it
+    Supplier,
+    /// What it is
+    Kind,
+    /// The day to order it
+    Date,
 }
 
 /// What is to be solved, and for how long.

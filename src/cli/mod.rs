@@ -6,6 +6,7 @@
 //! standard error, after `countback: `.
 
 mod allergens;
+mod amounts;
 mod args;
 mod book_list;
 mod check;
@@ -15,6 +16,7 @@ mod demonstration;
 mod generate;
 mod instance;
 mod learn;
+mod order;
 mod print;
 mod report;
 mod safety;
@@ -83,6 +85,19 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
         Asked::Tonight { menu, until, json } => {
             let opened = Opened::open(Some(menu), everywhere)?;
             print::print(&opened, Part::Tonight(until.as_deref()), *json, out)
+        }
+        Asked::Order { menu, by, form } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            order::print(&opened, *by, *form, out)
+        }
+        Asked::Amounts {
+            menu,
+            dish,
+            covers,
+            form,
+        } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            amounts::print(&opened, dish.as_deref(), *covers, *form, out)
         }
         Asked::Tick {
             menu,

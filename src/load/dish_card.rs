@@ -13,8 +13,8 @@ use super::syntax::{Node, Value};
 use super::units::{self, Measures};
 use crate::menu::{
     After, Allergen, Amount, Batch, Caution, Conducts, Control, Cooling, Dish, Edge, Freshness,
-    Gap, Hands, Ingredient, Keep, KitUse, Multiple, Part, Per, Repeat, Step, StepTime, Subject,
-    Way, Work,
+    Gap, Hands, Ingredient, Keep, KitUse, Last, Multiple, Part, Per, Repeat, Step, StepTime,
+    Subject, Way, Work,
 };
 use crate::time::Minutes;
 
@@ -25,6 +25,8 @@ pub(super) const PERS: &[(&str, Per)] = &[
     ("Dish", Per::Dish),
     ("Portion", Per::Portion),
 ];
+
+pub(super) const LASTS: &[(&str, Last)] = &[("Whole", Last::Whole), ("Part", Last::Part)];
 
 pub(super) const ALLERGENS: &[(&str, Allergen)] = &[
     ("Wheat", Allergen::Wheat),
@@ -142,6 +144,7 @@ pub(super) fn dish(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) 
         course: String::new(),
         covers: None,
         spare: 0,
+        batches: None,
         margin: Minutes::ZERO,
         batch: fields
             .optional("batch")
@@ -179,6 +182,8 @@ fn batch(source: &Source<'_>, node: &Node) -> Option<Batch> {
         portions: fields.required_count("portions").unwrap_or(1),
         vessel: fields.text("vessel"),
         vessels: fields.count("vessels").unwrap_or(1),
+        also: fields.text("also"),
+        last: fields.variant("last", LASTS).unwrap_or_default(),
         volume: fields.phrase("volume", units::volume),
     };
     fields.finish();
@@ -202,6 +207,10 @@ fn ingredient(source: &Source<'_>, node: &Node, measures: Option<Measures>) -> O
         into: fields.text("into"),
         order_ahead: fields.phrase("order", phrases::order_ahead),
         supplier: fields.text("supplier"),
+        goods: fields.text("goods"),
+        ahead: fields.phrase("ahead", phrases::ahead),
+        density: fields.phrase("density", phrases::density),
+        strength: fields.phrase("strength", phrases::strength),
         contains: fields.variants("contains", ALLERGENS),
         may_contain: fields
             .variants("may_contain", ALLERGENS)
@@ -312,6 +321,7 @@ fn step(
             .optional("cooling")
             .and_then(|node| cooling(source, node)),
         control: fields.variant("control", CONTROLS),
+        sugar: fields.phrase("sugar", phrases::sugar),
         cautions: fields.variants("cautions", CAUTIONS).unwrap_or_default(),
     };
     fields.finish();

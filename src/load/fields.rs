@@ -21,6 +21,8 @@ pub(super) const FIELDS: &[Bracket] = &[
                 "[Guest(name: \"table 4, seat 2\", avoids: [Milk])]",
             ),
             ("kitchen", "File(\"kitchen.ron\")"),
+            ("larder", "File(\"larder.ron\")"),
+            ("gelling", "Linear"),
             (
                 "courses",
                 "[Course(id: \"sweet\", name: \"Sweet course\", at: \"19:30\")]",
@@ -43,6 +45,7 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("course", "\"sweet\""),
             ("covers", "90"),
             ("spare", "4"),
+            ("batches", "3"),
             ("margin", "\"30 min\""),
         ],
     ),
@@ -51,6 +54,7 @@ pub(super) const FIELDS: &[Bracket] = &[
         &[
             ("name", "\"Quay kitchen\""),
             ("zone", "\"Europe/London\""),
+            ("altitude", "\"350 m\""),
             ("open", "[Open(days: \"every day\", at: \"07:00..22:00\")]"),
             (
                 "watched",
@@ -120,6 +124,43 @@ pub(super) const FIELDS: &[Bracket] = &[
         ],
     ),
     (
+        "Larder",
+        &[
+            ("currency", "\"EUR\""),
+            (
+                "suppliers",
+                "[Supplier(name: \"dairy\", order: \"2 days ahead\")]",
+            ),
+            ("goods", "[Goods(name: \"milk\", pack: \"5 l\")]"),
+        ],
+    ),
+    (
+        "Supplier",
+        &[
+            ("name", "\"dairy\""),
+            ("order", "\"2 days ahead\""),
+            ("days", "\"Mon..Fri\""),
+            ("by", "\"11:00\""),
+        ],
+    ),
+    (
+        "Goods",
+        &[
+            ("name", "\"quince\""),
+            ("kind", "\"fruit\""),
+            ("supplier", "\"greengrocer\""),
+            ("order", "\"5 days ahead\""),
+            ("pack", "\"5 kg\""),
+            ("price", "\"12.50\""),
+            ("loss", "\"18 %\""),
+            ("density", "\"1.03 g/ml, the dairy's sheet\""),
+            ("each", "\"180 g\""),
+            ("stock", "\"2 kg\""),
+            ("strength", "\"silver leaf\""),
+            ("ahead", "\"defrost 1 day\""),
+        ],
+    ),
+    (
         "Dish",
         &[
             ("id", "\"quince\""),
@@ -155,6 +196,8 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("portions", "24"),
             ("vessel", "\"tray\""),
             ("vessels", "2"),
+            ("also", "\"small-tray\""),
+            ("last", "Part"),
             ("volume", "\"3 l\""),
         ],
     ),
@@ -167,6 +210,10 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("into", "\"simmer\""),
             ("order", "\"5 days ahead\""),
             ("supplier", "\"greengrocer\""),
+            ("goods", "\"quince, unpeeled\""),
+            ("ahead", "\"soak 12h\""),
+            ("density", "\"1.03 g/ml, the dairy's sheet\""),
+            ("strength", "\"200 bloom\""),
             ("contains", "[Milk]"),
             ("may_contain", "[Almond]"),
             ("declared_by", "\"the maker's label\""),
@@ -223,6 +270,7 @@ pub(super) const FIELDS: &[Bracket] = &[
                 "Cooling(in: \"ice-bath\", depth: \"60 mm\", across: \"300 x 200 mm\", food: Custard)",
             ),
             ("control", "NotNeeded"),
+            ("sugar", "\"20 to 65 Brix\""),
             ("cautions", "[HotSugar]"),
         ],
     ),

@@ -26,6 +26,7 @@ pub(super) fn kitchen(
     let kitchen = Kitchen {
         name: fields.required_text("name").unwrap_or_default(),
         zone: fields.phrase("zone", phrases::zone),
+        altitude: fields.phrase("altitude", phrases::altitude),
         open: fields
             .required_list("open")
             .unwrap_or_default()

@@ -6,8 +6,10 @@ use super::dish_card::{ALLERGENS, CAUTIONS};
 use super::fault::Source;
 use super::phrases;
 use super::syntax::{Node, Value};
-use super::{dish_card, kitchen_card, read_referred};
-use crate::menu::{Course, Dish, Guest, GuestKind, Kitchen, Menu, Rules, Style, Subject};
+use super::{dish_card, kitchen_card, larder_card, read_referred};
+use crate::menu::{
+    Course, Dish, Gelling, Guest, GuestKind, Kitchen, Larder, Menu, Rules, Style, Subject,
+};
 use crate::time::{Minutes, TimeOfDay};
 
 pub(super) const STYLES: &[(&str, Style)] = &[("Late", Style::Late), ("Even", Style::Even)];
@@ -27,10 +29,17 @@ pub(super) const GUEST_KINDS: &[(&str, GuestKind)] = &[
     ("Infant", GuestKind::Infant),
 ];
 
+pub(super) const GELLINGS: &[(&str, Gelling)] = &[
+    ("Linear", Gelling::Linear),
+    ("SquareRoot", Gelling::SquareRoot),
+];
+
 /// As much of a menu as could be read.
 pub(super) struct Read {
     /// The whole of it, when service and kitchen could be read; only free of faults when none was reported.
     pub(super) menu: Option<Menu>,
+    /// The larder, when there is no menu.
+    pub(super) larder: Larder,
     /// The kitchen, when there is no menu.
     pub(super) kitchen: Option<Kitchen>,
     /// The dishes, when there is no menu.
@@ -59,6 +68,13 @@ pub(super) fn menu(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) 
     if kitchen.is_none() {
         reading.names_missing = true;
     }
+    let larder = fields.optional("larder").map(|node| {
+        let larder = referred(reading, source, node, larder_card::larder);
+        reading.names_missing |= larder.is_none();
+        larder.unwrap_or_default()
+    });
+    let larder = larder.unwrap_or_default();
+    let gelling = fields.variant("gelling", GELLINGS).unwrap_or_default();
     let at = service.map(|service| service.time);
     let mut courses: Vec<_> = fields
         .list("courses")
@@ -95,14 +111,18 @@ pub(super) fn menu(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) 
                 rules,
                 guests,
                 kitchen,
+                larder,
+                gelling,
                 courses,
                 dishes,
             }),
+            larder: Larder::default(),
             kitchen: None,
             dishes: Vec::new(),
         },
         (_, kitchen) => Read {
             menu: None,
+            larder,
             kitchen,
             dishes,
         },
@@ -178,6 +198,7 @@ fn serve(
         .unwrap_or_else(|| first_course.to_owned());
     let covers = fields.count("covers");
     let spare = fields.count("spare").unwrap_or(0);
+    let batches = fields.count("batches");
     let margin = fields
         .phrase("margin", phrases::duration)
         .unwrap_or_default();
@@ -192,6 +213,7 @@ fn serve(
     dish.course = course;
     dish.covers = covers;
     dish.spare = spare;
+    dish.batches = batches;
     dish.margin = margin;
     Some(dish)
 }

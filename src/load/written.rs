@@ -6,9 +6,9 @@
 use ron::ser::PrettyConfig;
 use serde::{Serialize, Serializer};
 
-use super::dish_card::{ALLERGENS, CAUTIONS, CONTROLS, EDGES, FOODS, PERS, YES};
+use super::dish_card::{ALLERGENS, CAUTIONS, CONTROLS, EDGES, FOODS, LASTS, PERS, YES};
 use super::kitchen_card::COLD_BY;
-use super::menu_card::{GUEST_KINDS, RULES, STYLES};
+use super::menu_card::{GELLINGS, GUEST_KINDS, RULES, STYLES};
 use crate::menu::{self, words};
 use crate::time::Minutes;
 
@@ -72,6 +72,10 @@ struct Menu {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     guests: Vec<Guest>,
     kitchen: Kitchen,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    larder: Option<Larder>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    gelling: Option<Bare>,
     courses: Vec<Course>,
     dishes: Vec<Serve>,
 }
@@ -88,6 +92,9 @@ impl Menu {
             rules: menu.rules.map(|rules| bare(RULES, &rules)),
             guests: menu.guests.iter().map(Guest::of).collect(),
             kitchen: Kitchen::of(&menu.kitchen),
+            larder: (!menu.larder.is_empty()).then(|| Larder::of(&menu.larder)),
+            gelling: unless(menu.gelling, &menu::Gelling::default())
+                .map(|gelling| bare(GELLINGS, &gelling)),
             courses: menu.courses.iter().map(Course::of).collect(),
             dishes: menu.dishes.iter().map(Serve::of).collect(),
         }
@@ -146,10 +153,100 @@ impl Course {
 }
 
 #[derive(Serialize)]
+struct Larder {
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    currency: Option<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    suppliers: Vec<Supplier>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    goods: Vec<Goods>,
+}
+
+impl Larder {
+    fn of(larder: &menu::Larder) -> Self {
+        Self {
+            currency: larder.currency.clone(),
+            suppliers: larder.suppliers.iter().map(Supplier::of).collect(),
+            goods: larder.goods.iter().map(Goods::of).collect(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Supplier {
+    name: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    order: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    days: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    by: Option<String>,
+}
+
+impl Supplier {
+    fn of(supplier: &menu::Supplier) -> Self {
+        Self {
+            name: supplier.name.clone(),
+            order: supplier.order_ahead.map(words::order_ahead),
+            days: supplier.days.as_ref().map(words::days),
+            by: supplier.by.map(words::clock),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Goods {
+    name: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    kind: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    supplier: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    order: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    pack: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    price: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    loss: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    density: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    each: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    stock: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    strength: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    ahead: Option<String>,
+}
+
+impl Goods {
+    fn of(goods: &menu::Goods) -> Self {
+        Self {
+            name: goods.name.clone(),
+            kind: goods.kind.clone(),
+            supplier: goods.supplier.clone(),
+            order: goods.order_ahead.map(words::order_ahead),
+            pack: goods.pack.as_ref().map(words::amount),
+            price: goods.price.map(words::price),
+            loss: unless(goods.loss, &0).map(words::share),
+            density: goods.density.as_ref().map(words::density),
+            each: goods.each.as_ref().map(words::amount),
+            stock: goods.stock.as_ref().map(words::amount),
+            strength: goods.strength.map(words::strength),
+            ahead: goods.ahead.as_ref().map(words::ahead),
+        }
+    }
+}
+
+#[derive(Serialize)]
 struct Kitchen {
     name: String,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     zone: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    altitude: Option<String>,
     open: Vec<Open>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     watched: Vec<Watch>,
@@ -165,6 +262,7 @@ impl Kitchen {
         Self {
             name: kitchen.name.clone(),
             zone: kitchen.zone.map(|zone| zone.name().to_owned()),
+            altitude: kitchen.altitude.map(words::altitude),
             open: kitchen.open.iter().map(Open::of).collect(),
             watched: kitchen.watched.iter().map(Watch::of).collect(),
             cooks: kitchen.cooks.iter().map(Cook::of).collect(),
@@ -314,6 +412,8 @@ struct Serve {
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     spare: Option<u32>,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    batches: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     margin: Option<String>,
 }
 
@@ -324,6 +424,7 @@ impl Serve {
             course: dish.course.clone(),
             covers: dish.covers,
             spare: unless(dish.spare, &0),
+            batches: dish.batches,
             margin: length(unless(dish.margin, &Minutes::ZERO)),
         }
     }
@@ -380,6 +481,10 @@ struct Batch {
     vessel: Option<String>,
     vessels: u32,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    also: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    last: Option<Bare>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     volume: Option<String>,
 }
 
@@ -389,7 +494,9 @@ impl Batch {
             portions: batch.portions,
             vessel: batch.vessel.clone(),
             vessels: batch.vessels,
-            volume: batch.volume.map(|millilitres| format!("{millilitres} ml")),
+            also: batch.also.clone(),
+            last: unless(batch.last, &menu::Last::default()).map(|last| bare(LASTS, &last)),
+            volume: batch.volume.map(words::volume),
         }
     }
 }
@@ -406,6 +513,14 @@ struct Ingredient {
     order: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     supplier: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    goods: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    ahead: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    density: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    strength: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     contains: Option<Vec<Bare>>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -427,9 +542,13 @@ impl Ingredient {
             amount: words::amount(&ingredient.amount),
             per: unless(ingredient.per, &menu::Per::default()).map(|per| bare(PERS, &per)),
             into: ingredient.into.clone(),
-            order: length(ingredient.order_ahead).map(|length| format!("{length} ahead")),
+            order: ingredient.order_ahead.map(words::order_ahead),
             supplier: ingredient.supplier.clone(),
             contains: ingredient.contains.as_deref().map(allergens),
+            goods: ingredient.goods.clone(),
+            ahead: ingredient.ahead.as_ref().map(words::ahead),
+            density: ingredient.density.as_ref().map(words::density),
+            strength: ingredient.strength.map(words::strength),
             may_contain: allergens(&ingredient.may_contain),
             declared_by: ingredient.declared_by.clone(),
             made_of: ingredient.made_of.iter().map(Part::of).collect(),
@@ -550,6 +669,7 @@ struct Step {
     cooling: Option<Cooling>,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     control: Option<Bare>,
+    sugar: Option<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     cautions: Vec<Bare>,
 }
@@ -584,6 +704,7 @@ impl Step {
             temperature: step.temperature.as_ref().map(words::temperature),
             cooling: step.cooling.as_ref().map(Cooling::of),
             control: control(step.control),
+            sugar: step.sugar.as_ref().map(words::sugar),
             cautions: cautions(&step.cautions),
         }
     }

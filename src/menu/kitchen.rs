@@ -10,6 +10,8 @@ pub struct Kitchen {
     pub name: String,
     /// The zone of the clock on its wall; `None` means the zone of the machine that plans.
     pub zone: Option<Zone>,
+    /// Metres above the sea, on which the boiling of water and syrups depends; `None` is at the sea.
+    pub altitude: Option<i32>,
     /// When it is open. Hands work only inside these hours; "overnight" ends at the first opening of a day.
     pub open: Vec<Hours>,
     /// When somebody is in the building although the kitchen is shut (a night porter).

@@ -190,17 +190,14 @@ fn dish_plan(bridge: &Bridge<'_>, steps: &[PlannedStep], dish: usize) -> DishPla
         let over = until - step.window.end - best;
         (over.0 > 0).then_some(over)
     });
-    let batches = bridge.menu.batches_of(card);
+    let made = &bridge.expanded.made[dish];
     DishPlan {
         dish,
         name: card.name.clone(),
         at_pass,
         ready,
-        batches,
-        portions: card.batch.as_ref().map_or_else(
-            || bridge.menu.portions_of(card),
-            |batch| batches.saturating_mul(batch.portions),
-        ),
+        batches: made.count(),
+        portions: u32::try_from(made.portions()).unwrap_or(u32::MAX),
         past_best: past.max(),
         late: None,
         steps: of,

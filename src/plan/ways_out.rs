@@ -201,13 +201,14 @@ impl<'a> WaysOut<'a> {
         let used = |place: &usize| {
             let id = &menu.kitchen.kit[*place].id;
             menu.dishes.iter().any(|dish| {
-                let batch = dish.batch.as_ref().and_then(|batch| batch.vessel.as_ref());
+                let batch = dish.batch.iter();
+                let mut vessels = batch.flat_map(|batch| batch.vessel.iter().chain(&batch.also));
                 let steps = dish.steps.iter().any(|step| {
                     let ways = step.ways.iter().flat_map(|way| &way.uses);
                     step.uses.iter().chain(ways).any(|it| it.kit == *id)
                         || step.keeps_kit.iter().any(|it| it.kit == *id)
                 });
-                steps || batch == Some(id)
+                steps || vessels.any(|vessel| vessel == id)
             })
         };
         let Some(place) = (from..menu.kitchen.kit.len()).find(used) else {

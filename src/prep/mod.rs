@@ -3,6 +3,7 @@
 //! Replay and live use are the same function, [`PrepState::apply`]; nothing else changes a state. It is pure:
 //! no file, no clock, and the time is always handed in.
 
+mod begins;
 pub mod changes;
 mod comparison;
 mod decided;
@@ -20,6 +21,7 @@ mod typed_reading;
 mod typed_time;
 mod watch;
 
+pub use begins::{Begin, begins};
 pub use comparison::{Comparison, DishChange, Move};
 pub use decided::{Decided, ReadCard, decide, decided, decision_of};
 pub use entry_words::{decision_words, entry_words, goal_words, reading_words};

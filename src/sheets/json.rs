@@ -72,6 +72,8 @@
 //!           "expected": moment | null}   when it will be over, where that has been said
 //!        | {"what": "done", "start": moment | null, "end": moment}
 //!        | {"what": "skipped", "at": moment, "reason"}}],
+//!   "reminders": [                       what must be ordered or done ahead, beside the steps, in the order of time
+//!     {"at": moment, "past": bool, "what": "order" | "ahead", "says", "dishes": [dish id, …]}]
 //!   "forecast": null | {                 when too late: what can still be, from now on, as little late as was found
 //!     "dishes": […], "steps": […]}       as above
 //! }
@@ -81,6 +83,7 @@ use std::io;
 
 use serde::Serialize;
 
+use super::order::{OfReminder, order_list};
 use super::page::cautions;
 use super::text::to_start;
 use crate::menu::{Dish, Menu};
@@ -88,6 +91,7 @@ use crate::plan::{
     Chance, Done, InTime, Plan, PlanOutcome, PlannedStep, StepIndex, Verdict, Way, WayOut,
 };
 use crate::prep::{PrepState, Progress, standing};
+use crate::quantity::order::Reminder;
 use crate::safety::caution_name;
 use crate::time::{Minute, ServiceTime};
 
@@ -143,6 +147,7 @@ struct Document<'a> {
     courses: Vec<OfCourse<'a>>,
     dishes: Vec<OfDish<'a>>,
     steps: Vec<OfStep<'a>>,
+    reminders: Vec<OfReminder<'a>>,
     forecast: Option<OfForecast<'a>>,
 }
 
@@ -153,7 +158,7 @@ struct OfForecast<'a> {
 }
 
 #[derive(Serialize)]
-struct OfMenu<'a> {
+pub(super) struct OfMenu<'a> {
     id: &'a str,
     name: &'a str,
     covers: u32,
@@ -327,7 +332,15 @@ enum OfHappened {
     },
 }
 
-fn moment(service: ServiceTime, minute: Minute) -> Moment {
+pub(super) fn of_menu(menu: &Menu) -> OfMenu<'_> {
+    OfMenu {
+        id: &menu.id,
+        name: &menu.name,
+        covers: menu.covers,
+    }
+}
+
+pub(super) fn moment(service: ServiceTime, minute: Minute) -> Moment {
     Moment {
         at: service.timestamp(minute).rfc3339_in(service.zone()),
         minute: minute.0,
@@ -341,11 +354,7 @@ impl<'a> Document<'a> {
             format: FORMAT,
             outcome: "planned",
             because: Vec::new(),
-            menu: OfMenu {
-                id: &menu.id,
-                name: &menu.name,
-                covers: menu.covers,
-            },
+            menu: of_menu(menu),
             service: OfService {
                 moment: moment(service, Minute::SERVICE),
                 zone: service.zone().name(),
@@ -359,6 +368,7 @@ impl<'a> Document<'a> {
             courses: courses(menu, service),
             dishes: Vec::new(),
             steps: Vec::new(),
+            reminders: Vec::new(),
             forecast: None,
         };
         let listed = |plan: &'a Plan| -> Vec<OfStep<'a>> {
@@ -379,6 +389,13 @@ impl<'a> Document<'a> {
                 document.chance = asked.chance.map(|chance| of_chance(chance, plan, menu));
                 document.dishes = dishes(plan, menu);
                 document.steps = listed(plan);
+                let listed = |it: &Reminder| asked.until.is_none_or(|until| it.at < until);
+                document.reminders = order_list(menu, Some(plan), prep, service)
+                    .reminders
+                    .into_iter()
+                    .filter(listed)
+                    .map(|reminder| OfReminder::of(&reminder, menu, (service, asked.now)))
+                    .collect();
             }
             PlanOutcome::TooLate {
                 needed,

@@ -11,6 +11,7 @@
 
 use std::io;
 
+use super::order::order_list;
 use super::page::{NARROWEST, Sheet, full_name, going_on, hang};
 use crate::menu::Menu;
 use crate::plan::{Chance, Late, Plan, PlanOutcome, StepIndex, Verdict, WayOut};
@@ -40,9 +41,10 @@ pub fn write(
         let said = chance.whole.sentences(menu, plan).join("; ");
         hang(&one_line(&format!("everything {said}")), 0, page, out)?;
     }
+    let reminders = order_list(menu, Some(plan), prep, plan.service).reminders;
     let mut steps = plan.order.clone();
     steps.retain(|&step| !plan.is_given_up(step));
-    let sheet = Sheet::new(plan, menu, prep, now, width, steps);
+    let sheet = Sheet::new(plan, menu, prep, now, width, (steps, reminders));
     for date in sheet.dates() {
         sheet.day(date, out)?;
     }
@@ -84,7 +86,29 @@ pub fn write_tonight(
             going_on(plan, menu, step, Window::new(now, until))
         )?;
     }
+    let mut reminders = order_list(menu, Some(plan), prep, service).reminders;
+    let past = reminders.iter().filter(|it| it.at < now).count();
+    reminders.retain(|it| now <= it.at && it.at < until);
+    if past > 0 {
+        let said = match past {
+            1 => "1 thing should have been ordered or set to soak or thaw by now".to_owned(),
+            past => format!("{past} things should have been ordered or set to soak or thaw by now"),
+        };
+        hang(
+            &format!("{said}: countback order says which"),
+            0,
+            width.max(NARROWEST),
+            out,
+        )?;
+    }
     let to_start = to_start(plan, prep, until);
+    if to_start.is_empty() && !reminders.is_empty() {
+        let sheet = Sheet::new(plan, menu, prep, now, width, (to_start, reminders));
+        return sheet
+            .dates_of_starts()
+            .into_iter()
+            .try_for_each(|date| sheet.day(date, out));
+    }
     if to_start.is_empty() {
         let next = plan
             .order
@@ -101,7 +125,7 @@ pub fn write_tonight(
             None => writeln!(out, "nothing; every step has been started"),
         };
     }
-    let sheet = Sheet::new(plan, menu, prep, now, width, to_start);
+    let sheet = Sheet::new(plan, menu, prep, now, width, (to_start, reminders));
     for date in sheet.dates_of_starts() {
         sheet.day(date, out)?;
     }

@@ -304,7 +304,7 @@ impl App {
             Action::Quit if self.sheet.wall && self.ui.open == Some(Open::Now) => {
                 return vec![Effect::Quit];
             }
-            Action::Quit if self.ui.open.is_some() => self.ui.open = None,
+            Action::Quit if self.ui.open.is_some() => self.shut(),
             Action::Quit => return vec![Effect::Quit],
             Action::Suspend => return vec![Effect::StandAside],
             Action::Close => self.close(),
@@ -330,6 +330,10 @@ impl App {
                 let undone = self.sheet.take_back_plan();
                 return self.asked_of_plan(undone);
             }
+            Action::Orders => self.toggle(Open::Orders),
+            Action::Amounts => self.toggle_amounts(),
+            Action::Filter => self.toggle_filter(),
+            _ if self.ui.open.is_some_and(Open::is_page) && self.on_list(action) => {}
             Action::Undo if self.ui.open == Some(Open::Entries) => return self.take_back(true),
             Action::UndoLast => return self.take_back(true),
             Action::RedoLast => return self.take_back(false),
@@ -342,7 +346,6 @@ impl App {
             Action::WaysOut => self.toggle(Open::Ways),
             Action::Change => self.toggle(Open::Change),
             Action::Entries => self.toggle(Open::Entries),
-            Action::Filter => self.toggle(Open::Filter),
             Action::Open if self.ui.open == Some(Open::Trial) => return self.take_decision(),
             Action::Open if self.ui.open.is_some_and(Open::is_list) => return self.choose(),
             Action::Open => self.open(),
@@ -436,8 +439,9 @@ impl App {
         Vec::new()
     }
 
-    fn toggle(&mut self, open: Open) {
+    pub(super) fn toggle(&mut self, open: Open) {
         self.ui.page_top = 0;
+        self.ui.page_search.clear();
         self.ui.choice_at = 0;
         self.ui.choice_top = 0;
         self.ui.open = if self.ui.open == Some(open) {
@@ -449,8 +453,10 @@ impl App {
 
     fn close(&mut self) {
         let ui = &mut self.ui;
-        if ui.open.is_some() {
-            ui.open = None;
+        if ui.open.is_some_and(Open::is_page) && !ui.page_search.is_empty() {
+            ui.page_search.clear();
+        } else if ui.open.is_some() {
+            self.shut();
         } else if ui.focus == Focus::Card {
             // Whoever has read the card goes on in the list; a tick there must not meet the step before.
             ui.focus = Focus::Countdown;
@@ -466,13 +472,20 @@ impl App {
         }
     }
 
+    /// Closes what is open; the page behind the filters comes back.
+    pub(super) fn shut(&mut self) {
+        let behind = self.ui.behind.take();
+        self.ui.open = behind.filter(|_| self.ui.open == Some(Open::Filter));
+        self.ui.page_top = 0;
+    }
+
     fn open(&mut self) {
         match self.ui.open {
             Some(Open::Filter) => {
                 filters::choose(&self.sheet, &mut self.ui);
                 self.relist();
             }
-            Some(_) => self.ui.open = None,
+            Some(_) => self.shut(),
             None if self.ui.seen.card_beside => {
                 self.ui.focus = if self.ui.focus == Focus::Card {
                     Focus::Countdown
@@ -534,6 +547,8 @@ impl App {
                     | Open::Better
                     | Open::Temperatures
                     | Open::Allergens
+                    | Open::Orders
+                    | Open::Amounts
                     | Open::Filter
                     | Open::Change
                     | Open::Ways

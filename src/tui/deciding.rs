@@ -126,7 +126,11 @@ impl App {
                     until,
                 }
             }
-            Wanted::Reason(_) | Wanted::StartedAt(_) | Wanted::DoneAt(_) | Wanted::Search(_) => {
+            Wanted::Reason(_)
+            | Wanted::StartedAt(_)
+            | Wanted::DoneAt(_)
+            | Wanted::Search(_)
+            | Wanted::PageSearch => {
                 return Ok(Vec::new());
             }
         };

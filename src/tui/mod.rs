@@ -18,6 +18,7 @@ pub mod effect;
 pub mod event;
 mod filters;
 mod listing;
+mod lists;
 mod mouse;
 mod moving;
 pub mod panes;

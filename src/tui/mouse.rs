@@ -67,7 +67,7 @@ impl App {
         }
         let mut rows = self.ui.lines[seen].iter().filter_map(|line| match line {
             ListLine::Row(row) => Some(*row),
-            ListLine::Heading(_) | ListLine::Now => None,
+            ListLine::Heading(_) | ListLine::Now | ListLine::Reminder(_) => None,
         });
         let row = if selected.is_some_and(|line| line < top) {
             rows.next()

@@ -46,7 +46,9 @@ impl App {
                     | Open::Allergens
                     | Open::Trial
                     | Open::Now
-                    | Open::Handover,
+                    | Open::Handover
+                    | Open::Orders
+                    | Open::Amounts,
                 ),
                 _,
             ) => {

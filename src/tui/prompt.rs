@@ -29,6 +29,9 @@ impl App {
                     self.ui.search.clear();
                     self.ui.message = None;
                 }
+                if prompt.wanted == Wanted::PageSearch {
+                    self.ui.page_search.clear();
+                }
                 self.ui.prompt = None;
                 return Vec::new();
             }
@@ -76,6 +79,10 @@ impl App {
         let Some(prompt) = &self.ui.prompt else {
             return;
         };
+        if prompt.wanted == Wanted::PageSearch {
+            self.ui.page_search = prompt.text.to_lowercase();
+            return;
+        }
         let Wanted::Search(before) = prompt.wanted else {
             return;
         };
@@ -119,6 +126,10 @@ impl App {
                         self.say_found();
                     }
                 }
+                return Vec::new();
+            }
+            Wanted::PageSearch => {
+                self.page_search_on(true);
                 return Vec::new();
             }
             Wanted::Reason(key) => {

@@ -60,9 +60,12 @@ fn opening() -> Opening {
             style: Style::Late,
             rules: None,
             guests: Vec::new(),
+            larder: crate::menu::Larder::default(),
+            gelling: crate::menu::Gelling::default(),
             kitchen: Kitchen {
                 name: "Kitchen".into(),
                 zone: Some(Zone::UTC),
+                altitude: None,
                 open: Vec::new(),
                 watched: Vec::new(),
                 cooks: Vec::new(),

@@ -10,6 +10,7 @@ use super::view::{Row, day_heading};
 use super::widgets::digits::Signs;
 use crate::plan::StepKey;
 use crate::prep::Standing;
+use crate::quantity::order::By;
 use crate::time::{Date, Minute, Minutes};
 
 /// What the cook looks at.
@@ -55,6 +56,16 @@ pub struct Ui {
     pub card_top: usize,
     /// Lines of the open page scrolled past.
     pub page_top: usize,
+    /// The words looked for on the open page, in small letters; empty for none.
+    pub page_search: String,
+    /// How the order list is divided.
+    pub orders_by: By,
+    /// The dish whose amounts are shown, where it is not that of the selected step.
+    pub amounts_of: Option<usize>,
+    /// Covers tried out on the page of amounts.
+    pub covers_tried: Option<u32>,
+    /// The page to come back to when the filters close.
+    pub behind: Option<Open>,
     /// The selected line of the list page that is open.
     pub choice_at: usize,
     /// The first line of it shown.
@@ -107,6 +118,10 @@ pub enum Open {
     Temperatures,
     /// Allergens, cautions and guests with needs.
     Allergens,
+    /// What to buy.
+    Orders,
+    /// What a dish takes.
+    Amounts,
     /// The filters.
     Filter,
     /// What can be decided otherwise than the menu says.
@@ -135,6 +150,13 @@ impl Open {
     }
 }
 
+impl Open {
+    /// Returns whether it is a page that can be searched, and that the filters narrow.
+    pub fn is_page(self) -> bool {
+        matches!(self, Self::Orders | Self::Amounts)
+    }
+}
+
 /// The line being typed.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Prompt {
@@ -157,6 +179,8 @@ pub enum Wanted {
     DoneAt(StepKey),
     /// What to look for; the row selected before.
     Search(Option<usize>),
+    /// What to look for on the open page.
+    PageSearch,
     /// What this step shows.
     Reading(StepKey),
     /// When this running step will be over.
@@ -197,6 +221,8 @@ pub enum ListLine {
     Now,
     /// A row of the view.
     Row(usize),
+    /// What is to be ordered or done ahead by then: its place among the reminders of the view.
+    Reminder(usize),
 }
 
 /// What the list is narrowed to: within a kind any of those chosen, and every kind that has some chosen.
@@ -239,6 +265,16 @@ impl Filter {
                 || (row.standing == Standing::ToDo && self.states.iter().any(open)))
     }
 
+    /// Returns whether something beside the steps passes, for these dishes on this day. It has no cook, no station and no
+    /// standing, so it is not among those of any.
+    pub fn passes_reminder(&self, dishes: &[usize], date: Date) -> bool {
+        self.cooks.is_empty()
+            && self.stations.is_empty()
+            && self.states.is_empty()
+            && (self.dishes.is_empty() || dishes.iter().any(|dish| self.dishes.contains(dish)))
+            && (self.days.is_empty() || self.days.contains(&date))
+    }
+
     /// Returns what is chosen, in words; `dish_name` tells the name of a dish.
     pub fn words(&self, dish_name: impl Fn(usize) -> String) -> String {
         let mut said = Vec::new();
@@ -264,6 +300,8 @@ pub struct Seen {
     pub card_lines: (usize, usize),
     /// As `card_lines`, for the open page.
     pub page_lines: (usize, usize),
+    /// Lines of the open page that the search finds.
+    pub page_found: Vec<usize>,
     /// Minutes a column, and columns, of the timeline.
     pub axis: Option<super::widgets::bars::Axis>,
     /// Whether the card stands beside the list.

@@ -8,7 +8,8 @@ use std::collections::BTreeSet;
 use super::sheet::Sheet;
 use crate::menu::{Hands, Menu, words};
 use crate::plan::{Lateness, Named, Plan, PlannedStep, StepIndex, StepKey, named};
-use crate::prep::{Standing, standing, standing_unplanned};
+use crate::prep::{Begin, Standing, begins, standing, standing_unplanned};
+use crate::quantity::order::{self, OrderList, When};
 use crate::time::{Date, Datelike, Minute, Minutes, ServiceTime, Window, weekday_name};
 
 /// The whole sheet in rows.
@@ -18,6 +19,8 @@ pub struct View {
     pub rows: Vec<Row>,
     /// One for each dish, in the order of the menu.
     pub dishes: Vec<DishRow>,
+    /// What must be bought, and what is to be done beside the steps.
+    pub orders: OrderList,
     /// Whether the times are those that would have been needed, not a plan.
     pub needed_only: bool,
     /// How many steps start at another time than was told.
@@ -153,6 +156,13 @@ impl View {
             .iter()
             .map(|dish| dish_row(sheet, plan, dish, &rows, &row_of))
             .collect();
+        let begins = begins(plan, &sheet.prep);
+        let when = |dish, step| match begins.get(&(dish, step)) {
+            Some(Begin::At(minute)) => When::At(*minute),
+            Some(Begin::Begun) => When::Over,
+            None => When::Unknown,
+        };
+        let orders = order::list(&sheet.menu, sheet.service, &when);
         let needed_only = sheet.shows_needed_only();
         let moved = rows.iter().filter(|row| row.was().is_some()).count();
         let countdown_columns = rows
@@ -171,6 +181,7 @@ impl View {
         Self {
             rows,
             dishes,
+            orders,
             needed_only,
             moved,
             countdown_columns,
@@ -189,6 +200,7 @@ impl View {
             .collect();
         Self {
             rows,
+            orders: order::list(&sheet.menu, sheet.service, &|_, _| When::Unknown),
             ..Self::default()
         }
     }

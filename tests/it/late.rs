@@ -70,8 +70,14 @@ fn what_can_still_be_stands_with_how_late_and_why() {
             screen.line("Smoked-tea pears ").contains("0h25 late"),
             "{text}"
         );
-        assert!(screen.line("Rye and honey w…").contains("left out"), "{text}");
-        assert!(screen.line("Sea-buckthorn i…").contains("by 0h05"), "{text}");
+        assert!(
+            screen.line("Rye and honey w…").contains("left out"),
+            "{text}"
+        );
+        assert!(
+            screen.line("Sea-buckthorn i…").contains("by 0h05"),
+            "{text}"
+        );
     }
     let (mut screen, _) = open_late(80, 24);
     assert!(

@@ -52,6 +52,7 @@ const LIBRARIES: &[(&str, &[&str])] = &[
     ("clap", &["cli/"]),
     ("color_eyre", &["main.rs", "cli/"]),
     ("ron", &["load/"]),
+    ("csv", &["sheets/"]),
     ("signal_hook", &["tui/"]),
     ("libm", &["safety/", "schedule/"]),
     ("unicode_width", &["text/"]),

@@ -17,6 +17,8 @@ mod cli;
 mod deciding;
 // Instances and schedules as JSON: written and read back, every fault named, whatever is read can be solved.
 mod exchange;
+// What to buy and what a dish takes, on the sheet: pages, search, filters, and reminders in the countdown.
+mod lists;
 // What each module may import, read from the source.
 mod layers;
 // The book in adversity: damaged, full, read-only, held, killed at, shared, replayed; and learnt from.
@@ -27,6 +29,8 @@ mod late;
 mod load;
 // Menus planned: each idiom, clock changes, what has happened; every plan audited in the kitchen's terms.
 mod plan;
+// How much of everything, in what, and by when to order it: rules for any menu, and menus worked by hand.
+mod quantity;
 // The prep days: what was decided, what calls, what is taken back.
 mod prep;
 // The demonstration run through by a scripted cook, late and with faults.

@@ -4,6 +4,7 @@ use std::cell::Cell;
 use std::rc::Rc;
 
 use countback::book::{Entry, Happening, Note};
+use countback::menu::{Ahead, Amount, Density, Ingredient, Unit};
 use countback::plan::{
     Better, Chance, Gives, Happened, InTime, Late, PlanOutcome, Quality, Way, WayOut,
 };
@@ -1158,6 +1159,27 @@ fn hostile_banquet(picks: &[(usize, usize)]) -> Banquet {
                 });
         }
     }
+    for (place, dish) in banquet.menu.dishes.iter_mut().enumerate() {
+        let word = |at: usize| HOSTILE[(place + at) % HOSTILE.len()].to_owned();
+        dish.ingredients.push(Ingredient {
+            name: word(0),
+            amount: Amount::Measured {
+                number: 7.3,
+                unit: Unit::Count(word(1)),
+            },
+            order_ahead: Some(Minutes::days(1)),
+            supplier: Some(word(2)),
+            ahead: Some(Ahead {
+                what: word(3),
+                time: Minutes(90),
+            }),
+            density: Some(Density {
+                grams_per_millilitre: 1.1,
+                source: word(4),
+            }),
+            ..Ingredient::default()
+        });
+    }
     banquet
 }
 
@@ -1187,12 +1209,12 @@ proptest! {
     fn everything_draws_at_any_size_with_any_names(
         picks in prop::collection::vec((0..12usize, 0..12usize), 0..6),
         sizes in prop::collection::vec((0..250u16, 0..80u16), 1..6),
-        keys in prop::collection::vec(0..16usize, 0..10),
+        keys in prop::collection::vec(0..19usize, 0..10),
         kind in 0..4usize,
     ) {
-        const KEYS: [&str; 16] = [
+        const KEYS: [&str; 19] = [
             "j", "<Down><PageDown>", "s", "t", "]", "f", " ", "?", "w", "<Esc>", "+", "<Left>", "/e<Enter>", "<Tab>",
-            "x蜜\u{202e}<Enter>", "<End><Enter>",
+            "x蜜\u{202e}<Enter>", "<End><Enter>", "o", "a+", "/<",
         ];
         let notices = vec![HOSTILE.concat()];
         let banquet = hostile_banquet(&picks);
@@ -1250,6 +1272,8 @@ fn the_extremes_of_size_draw() {
             "",
             "?",
             "<Esc>w",
+            "<Esc>o",
+            "<Esc>a",
             "<Esc>f",
             "<Esc><Enter>",
             "<Esc>/e",

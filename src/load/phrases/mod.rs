@@ -6,6 +6,7 @@
 
 mod calendar;
 mod degrees;
+mod goods;
 #[cfg(test)]
 mod tests;
 mod work;
@@ -16,8 +17,9 @@ use crate::menu::words::FRACTIONS;
 use crate::menu::{Amount, Goal, Unit};
 use crate::time::{Minutes, Zone};
 
-pub(super) use calendar::{course_at, date, days, moment, service, span, spans};
+pub(super) use calendar::{course_at, date, days, moment, service, span, spans, time_of_day};
 pub(super) use degrees::{across, breadth, degrees, milligrams, temperature};
+pub(super) use goods::{ahead, altitude, density, loss, price, strength, sugar};
 pub(super) use work::{gap, hands, step_time};
 
 /// The longest wait a menu may ask for, in seconds: 60 days. Nothing on a banquet is older, and sums of many

@@ -10,13 +10,14 @@
 mod dish;
 mod gaps;
 mod kitchen;
+mod larder;
 #[cfg(test)]
 mod tests;
 mod work;
 
 use std::collections::BTreeMap;
 
-use super::{Dish, Kitchen, Menu, Moment, ServiceDay, words};
+use super::{Dish, Kitchen, Larder, Last, Menu, Moment, ServiceDay, words};
 use crate::time::{Date, Datelike, Minutes, Timelike};
 
 /// What a finding is about, by name.
@@ -36,6 +37,12 @@ pub enum Subject {
     Kit(String),
     /// What the menu says of a dish (its course, its covers), by the dish's id.
     Serve(String),
+    /// The larder.
+    Larder,
+    /// A supplier, by name.
+    Supplier(String),
+    /// Goods, by name.
+    Goods(String),
     /// A dish, by id.
     Dish(String),
     /// A step: its dish's id and its own.
@@ -117,10 +124,12 @@ enum Scope {
 /// Returns everything that is wrong with a menu.
 pub fn check(menu: &Menu) -> Vec<Finding> {
     let mut findings = kitchen::check(&menu.kitchen);
+    findings.extend(larder::check(&menu.larder));
     findings.extend(courses(menu));
     for dish in &menu.dishes {
         findings.extend(dish::check(dish));
         findings.extend(kitchen::needs(&menu.kitchen, dish));
+        findings.extend(larder::needs(&menu.larder, dish));
         findings.extend(served(menu, dish));
     }
     let dishes: Vec<_> = menu.dishes.iter().collect();
@@ -156,6 +165,11 @@ fn too_many(menu: &Menu) -> Option<Finding> {
 /// Returns everything that is wrong with a kitchen by itself.
 pub fn check_kitchen(kitchen: &Kitchen) -> Vec<Finding> {
     kitchen::check(kitchen)
+}
+
+/// Returns everything that is wrong with a larder by itself.
+pub fn check_larder(larder: &Larder) -> Vec<Finding> {
+    larder::check(larder)
 }
 
 /// Returns everything that is wrong with a dish by itself.
@@ -336,6 +350,7 @@ fn served(menu: &Menu, dish: &Dish) -> Vec<Finding> {
                 .instead("the number of portions, or leave the dish out"),
         );
     }
+    findings.extend(decided(menu, dish));
     let day = match menu.service.day {
         ServiceDay::On(day) => Some(day),
         ServiceDay::InDays(_) => None,
@@ -377,6 +392,50 @@ fn served(menu: &Menu, dish: &Dish) -> Vec<Finding> {
         }
     }
     findings
+}
+
+/// Returns what is wrong with the number of batches the cook has decided on.
+fn decided(menu: &Menu, dish: &Dish) -> Option<Finding> {
+    let decided = dish.batches?;
+    let subject = Subject::Serve(dish.id.clone());
+    let Some(batch) = &dish.batch else {
+        return Some(
+            Finding::limit(
+                subject,
+                "it is to be made in batches, and its card does not say what a batch is",
+            )
+            .at("batches")
+            .instead("give the card a `batch`, or leave `batches` out"),
+        );
+    };
+    if decided == 0 {
+        return Some(
+            Finding::limit(subject, "a dish made in no batches")
+                .at("batches")
+                .instead("1 or more, or leave it out"),
+        );
+    }
+    let wanted = menu.portions_of(dish);
+    if batch.last == Last::Part && decided > wanted {
+        return Some(
+            Finding::limit(
+                subject,
+                format!("{wanted} portions cannot be divided among {decided} batches"),
+            )
+            .at("batches")
+            .instead("fewer batches, or leave it out"),
+        );
+    }
+    let makes = menu.made(dish).portions();
+    (makes < u64::from(wanted)).then(|| {
+        let enough = wanted.div_ceil(batch.portions.max(1));
+        Finding::unwise(
+            subject,
+            format!("{decided} batches make {makes} portions, and {wanted} are wanted"),
+        )
+        .at("batches")
+        .instead(format!("batches: {enough}, or fewer covers"))
+    })
 }
 
 /// Returns a moment as minutes of the clock from midnight of the day of service; nothing when that takes the

@@ -39,6 +39,7 @@ fn step(id: usize, shortest: i32, longest: i32, after: Vec<After>, together: Vec
         temperature: None,
         cooling: None,
         control: None,
+        sugar: None,
         cautions: Vec::new(),
     }
 }
@@ -51,6 +52,7 @@ fn dish(steps: Vec<Step>) -> Dish {
         course: String::new(),
         covers: None,
         spare: 0,
+        batches: None,
         margin: Minutes::ZERO,
         batch: None,
         ingredients: Vec::new(),

@@ -14,6 +14,7 @@ fn step(id: &str, temperature: Option<Temperature>) -> Step {
     Step {
         id: id.to_owned(),
         name: id.to_owned(),
+        sugar: None,
         method: None,
         each: Multiple::Dish,
         station: None,
@@ -71,9 +72,12 @@ fn menu(steps: Vec<Step>) -> Menu {
         style: Style::Late,
         rules: None,
         guests: Vec::new(),
+        larder: crate::menu::Larder::default(),
+        gelling: crate::menu::Gelling::default(),
         kitchen: Kitchen {
             name: "k".to_owned(),
             zone: Some(Zone::UTC),
+            altitude: None,
             open: Vec::new(),
             watched: Vec::new(),
             cooks: Vec::new(),
@@ -94,6 +98,7 @@ fn menu(steps: Vec<Step>) -> Menu {
             note: None,
             course: "c".to_owned(),
             covers: None,
+            batches: None,
             spare: 0,
             margin: Minutes::ZERO,
             batch: None,
@@ -298,6 +303,8 @@ fn custard(depth: Option<u32>, kit: &str) -> Menu {
         vessel: None,
         vessels: 1,
         volume: Some(6000.0),
+        also: None,
+        last: crate::menu::Last::default(),
     });
     menu
 }

@@ -7,7 +7,7 @@ use super::{Line, extent, scrolled, split_top, title};
 use crate::menu::{Dish, Step, words};
 use crate::plan::{Plan, PlannedStep, StepIndex};
 use crate::prep::{Progress, Standing, foreseen, reading_words};
-use crate::quantity::for_step;
+use crate::quantity::{for_doing, sugar};
 use crate::safety::{DEFERENCE, caution_text};
 use crate::time::{Minute, Window};
 use crate::tui::sheet::Sheet;
@@ -95,7 +95,13 @@ pub fn lines(sheet: &Sheet, selected: Option<usize>, width: usize) -> Vec<Line> 
     }
     if let (Some(dish), Some(step)) = (dish, step) {
         cautions(&mut card, dish, step);
-        amounts(&mut card, sheet, dish, step);
+        amounts(&mut card, sheet, dish, step, row.key.batch);
+        if let Some(mark) = &step.sugar {
+            card.heading("boil it to");
+            for said in sugar::sentences(mark, sheet.menu.kitchen.altitude) {
+                card.bullet("·", &said, Tone::Plain);
+            }
+        }
         if let Some(method) = &step.method {
             card.heading("method");
             card.text(method, Tone::Plain);
@@ -339,7 +345,7 @@ fn cautions(card: &mut Writer, dish: &Dish, step: &Step) {
     card.text(&format!("({DEFERENCE})"), Tone::Quiet);
 }
 
-fn amounts(card: &mut Writer, sheet: &Sheet, dish: &Dish, step: &Step) {
+fn amounts(card: &mut Writer, sheet: &Sheet, dish: &Dish, step: &Step, batch: u32) {
     let mut taken = dish
         .ingredients
         .iter()
@@ -349,8 +355,10 @@ fn amounts(card: &mut Writer, sheet: &Sheet, dish: &Dish, step: &Step) {
         return;
     }
     card.heading("amounts");
+    let made = sheet.menu.made(dish);
     for ingredient in taken {
-        let amount = words::amount(&for_step(&sheet.menu, dish, step, ingredient));
+        let amount = for_doing(&sheet.menu, dish, &made, (step, batch), ingredient);
+        let amount = words::amount(&amount);
         card.bullet("·", &format!("{amount} {}", ingredient.name), Tone::Plain);
     }
 }

@@ -5,6 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 
 use super::{extent, fill, split_top, title};
+use crate::quantity::order::Reminder;
 use crate::tui::filters::dish_name;
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::{Tone, mark};
@@ -109,6 +110,11 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
                     draw_row(buffer, place, &columns, row, *index, sheet, ui);
                 }
                 ui.seen.spots.push((place, Spot::Row(*index)));
+            }
+            ListLine::Reminder(index) => {
+                if let Some(reminder) = sheet.view.orders.reminders.get(*index) {
+                    draw_reminder(buffer, place, &columns, reminder, sheet);
+                }
             }
         }
     }
@@ -260,6 +266,46 @@ impl Columns {
             .map(|width| width + 1)
             .sum()
     }
+}
+
+/// Draws what is to be ordered or done ahead: its time in the columns of the steps, the rest across them.
+fn draw_reminder(
+    buffer: &mut Buffer,
+    line: Rect,
+    columns: &Columns,
+    reminder: &Reminder,
+    sheet: &Sheet,
+) {
+    let past = reminder.at < sheet.now_minute();
+    let when = sheet.service.local(reminder.at).weekday_clock();
+    let countdown = reminder.at.countdown();
+    let text = columns.line([" ◇", &when, &countdown, "", "", "", "", "", "", ""]);
+    let word = if past { "past" } else { "to do" };
+    let state = columns.start(9);
+    let from = columns.start(3);
+    let said = fit(
+        &reminder.said(),
+        usize::from(state.saturating_sub(from + 1)),
+    );
+    let tone = if past { Tone::Quiet } else { Tone::Plain };
+    let style = sheet.colour.style(tone);
+    put(buffer, line.x, line.y, line.width, &text, style);
+    put(
+        buffer,
+        line.x + from,
+        line.y,
+        line.width.saturating_sub(from),
+        &said,
+        style,
+    );
+    put(
+        buffer,
+        line.x + state,
+        line.y,
+        line.width.saturating_sub(state),
+        word,
+        style,
+    );
 }
 
 fn draw_row(

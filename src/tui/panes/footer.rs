@@ -66,7 +66,7 @@ fn draw_prompt(
             format!("{} was done at", words::step_name(sheet, key)),
             read(prompt, sheet),
         ),
-        Wanted::Search(_) => ("look for".to_owned(), None),
+        Wanted::Search(_) | Wanted::PageSearch => ("look for".to_owned(), None),
         other => asked(other, prompt, sheet),
     };
     let question = super::super::widgets::text::cut(&question, width / 2);
@@ -154,9 +154,11 @@ fn asked(wanted: &Wanted, prompt: &Prompt, sheet: &Sheet) -> (String, Option<Str
         ),
         Wanted::Out(kit) => (format!("{kit} out of use (1 now, 2 until 18:00)"), None),
         Wanted::Card => ("file of the dish card".to_owned(), None),
-        Wanted::Reason(_) | Wanted::StartedAt(_) | Wanted::DoneAt(_) | Wanted::Search(_) => {
-            (String::new(), None)
-        }
+        Wanted::Reason(_)
+        | Wanted::StartedAt(_)
+        | Wanted::DoneAt(_)
+        | Wanted::Search(_)
+        | Wanted::PageSearch => (String::new(), None),
     }
 }
 
@@ -253,6 +255,26 @@ fn hinted(ui: &Ui) -> &'static [Action] {
         }
         Some(Open::Now) => &[A::FocusNext, A::PageDown, A::Heed, A::PutOff, A::Close],
         Some(Open::Handover) => &[A::Note, A::Up, A::Down, A::PageUp, A::PageDown, A::Close],
+        Some(Open::Orders) => &[
+            A::FocusNext,
+            A::Search,
+            A::SearchNext,
+            A::Filter,
+            A::Up,
+            A::Down,
+            A::PageDown,
+            A::Close,
+        ],
+        Some(Open::Amounts) => &[
+            A::FocusNext,
+            A::ZoomIn,
+            A::ZoomOut,
+            A::ZoomFit,
+            A::Search,
+            A::Filter,
+            A::PageDown,
+            A::Close,
+        ],
         Some(Open::Filter) => &[A::Open, A::Up, A::Down, A::FocusNext, A::Close],
         Some(Open::Card) => &[
             A::Start,
@@ -295,6 +317,8 @@ fn hinted(ui: &Ui) -> &'static [Action] {
             A::Better,
             A::Temperatures,
             A::Allergens,
+            A::Orders,
+            A::Amounts,
             A::Seen,
             A::Help,
             A::Quit,
@@ -370,6 +394,11 @@ fn hint_name(action: Action, ui: &Ui) -> &'static str {
         Action::FocusNext if ui.open == Some(Open::Now) => "whose",
         Action::Open if ui.open == Some(Open::Filter) => "choose",
         Action::FocusNext if ui.open == Some(Open::Filter) => "next kind",
+        Action::FocusNext if ui.open == Some(Open::Orders) => "divide otherwise",
+        Action::FocusNext if ui.open == Some(Open::Amounts) => "next dish",
+        Action::ZoomIn if ui.open == Some(Open::Amounts) => "more covers",
+        Action::ZoomOut if ui.open == Some(Open::Amounts) => "fewer",
+        Action::ZoomFit if ui.open == Some(Open::Amounts) => "the menu's",
         Action::Close if ui.prompt.is_some() => "leaves it",
         Action::Open if ui.open == Some(Open::Trial) => "take it",
         Action::Open if ui.open.is_some_and(Open::is_list) => "choose",

@@ -3,6 +3,7 @@
 //! Drawing reads the [`Sheet`] and may change only the [`Ui`]: it holds scroll offsets inside their bounds and
 //! notes what it drew where, for the mouse. No pane calls another.
 
+pub mod amounts;
 pub mod card;
 pub mod choices;
 pub mod countdown;
@@ -11,6 +12,7 @@ pub mod footer;
 pub mod handover;
 pub mod header;
 pub mod now;
+pub mod orders;
 pub mod outlook;
 pub mod pages;
 pub mod safety;
@@ -73,6 +75,8 @@ pub fn draw(buffer: &mut Buffer, sheet: &Sheet, ui: &mut Ui) -> Option<Position>
         Some(Open::Better) => outlook::draw_better(buffer, content, sheet, ui),
         Some(Open::Temperatures) => safety::draw_temperatures(buffer, content, sheet, ui),
         Some(Open::Allergens) => safety::draw_allergens(buffer, content, sheet, ui),
+        Some(Open::Orders) => orders::draw(buffer, content, sheet, ui),
+        Some(Open::Amounts) => amounts::draw(buffer, content, sheet, ui),
         Some(Open::Filter) => filter::draw(buffer, content, sheet, ui),
         Some(open @ (Open::Change | Open::Ways | Open::Entries)) => {
             choices::draw_list(buffer, content, open, sheet, ui);

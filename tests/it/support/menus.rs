@@ -6,24 +6,31 @@
 //! there are.
 
 use countback::menu::{
-    Across, After, Allergen, Amount, Batch, Caution, ClockWait, Cold, ColdBy, Conducts, Control,
-    Cook, Cooling, Course, Days, Dish, Edge, Freshness, Gap, GapLeast, Goal, Guest, GuestKind,
-    Hands, Hours, Ingredient, Keep, Kit, KitUse, Kitchen, Look, Menu, Moment, Multiple, Oven, Part,
-    Per, Repeat, Rules, Service, ServiceDay, Span, Step, StepTime, Style, Taken, Temperature,
-    Touch, Unit, Way, Work,
+    Across, After, Ahead, Allergen, Amount, Batch, Caution, ClockWait, Cold, ColdBy, Conducts,
+    Control, Cook, Cooling, Course, Days, Density, Dish, Edge, Freshness, Gap, GapLeast, Gelling,
+    Goal, Goods, Guest, GuestKind, Hands, Hours, Ingredient, Keep, Kit, KitUse, Kitchen, Larder,
+    Last, Leaf, Look, Menu, Moment, Multiple, Oven, Part, Per, Repeat, Rules, Service, ServiceDay,
+    Span, Step, StepTime, Strength, Style, Sugar, SugarMark, Supplier, Taken, Temperature, Touch,
+    Unit, Way, Work, words,
 };
 use countback::time::{Date, Minutes, TimeOfDay, Weekday, Zone, time_of_day};
 use proptest::prelude::*;
 
 /// Returns menus without faults, from one dish of one step to several of many.
 pub(crate) fn menus() -> impl Strategy<Value = Menu> {
-    proptest::collection::vec(any::<u32>(), 0..600).prop_map(|tape| Tape { tape, at: 0 }.menu())
+    let tape = proptest::collection::vec(any::<u32>(), 0..600);
+    tape.prop_map(|tape| {
+        let (at, goods) = (0, Vec::new());
+        Tape { tape, at, goods }.menu()
+    })
 }
 
 /// Decisions yet to be made.
 struct Tape {
     tape: Vec<u32>,
     at: usize,
+    /// The names of what is bought.
+    goods: Vec<String>,
 }
 
 const WEEKDAYS: [Weekday; 7] = [
@@ -285,6 +292,7 @@ impl Tape {
                     Zone::Etc__GMTPlus5,
                 ])
             }),
+            altitude: self.maybe(|tape| tape.below(4000) as i32 - 400),
             open: vec![self.hours()],
             watched: self.maybe(Self::hours).into_iter().collect(),
             cooks: self.few(1, 3, Self::cook),
@@ -307,7 +315,9 @@ impl Tape {
             Unit::TroyOunce,
             Unit::TroyPound,
             Unit::Drachm,
+            Unit::Dram,
             Unit::Grain,
+            Unit::LabelOunce,
             Unit::Millilitre,
             Unit::Centilitre,
             Unit::Decilitre,
@@ -316,6 +326,16 @@ impl Tape {
             Unit::MetricTablespoon,
             Unit::AustralianTablespoon,
             Unit::MetricCup,
+            Unit::LabelTeaspoon,
+            Unit::LabelTablespoon,
+            Unit::LabelFluidOunce,
+            Unit::LabelCup,
+            Unit::UsFluidDram,
+            Unit::UsDryPint,
+            Unit::UsDryQuart,
+            Unit::UsDryGallon,
+            Unit::WineQuart,
+            Unit::CornGallon,
             Unit::UsTeaspoon,
             Unit::UsTablespoon,
             Unit::UsFluidOunce,
@@ -373,6 +393,89 @@ impl Tape {
         self.some_of(&[Caution::HotSugar, Caution::RawEgg, Caution::ChokingSize])
     }
 
+    fn ahead(&mut self) -> Ahead {
+        Ahead {
+            what: self
+                .pick(&["soak", "defrost in the cold", "Blanchir à l’eau"])
+                .to_owned(),
+            time: self.minutes(1, 3000),
+        }
+    }
+
+    fn density(&mut self) -> Density {
+        Density {
+            grams_per_millilitre: f64::from(self.between(1, 2500)) / 100.0,
+            source: self
+                .pick(&["a label", "the house, its scale", "a \"book\""])
+                .to_owned(),
+        }
+    }
+
+    fn strength(&mut self) -> Strength {
+        match self.below(2) {
+            0 => Strength::Bloom(self.between(30, 325)),
+            _ => {
+                Strength::Leaf(self.pick(&[Leaf::Bronze, Leaf::Silver, Leaf::Gold, Leaf::Platinum]))
+            }
+        }
+    }
+
+    fn sugar(&mut self) -> SugarMark {
+        let from = self.maybe(|tape| f64::from(tape.between(1, 500)) / 10.0);
+        let to = match self.below(2) {
+            0 => Sugar::Brix(f64::from(self.between(501, 999)) / 10.0),
+            _ => Sugar::Stage(self.pick(&words::STAGES).1),
+        };
+        SugarMark { from, to }
+    }
+
+    /// Returns an amount of something.
+    fn some(&mut self) -> Amount {
+        Amount::Measured {
+            number: self.number().max(0.5),
+            unit: self.unit(),
+        }
+    }
+
+    fn larder(&mut self) -> Larder {
+        let suppliers = self.few(0, 2, |tape, place| Supplier {
+            name: format!("{}{place}", tape.name()),
+            order_ahead: tape.maybe(|tape| tape.minutes(0, 9000)),
+            days: tape.maybe(Self::days),
+            by: tape.maybe(Self::clock),
+        });
+        let names: Vec<String> = suppliers.iter().map(|it| it.name.clone()).collect();
+        let currency = self.maybe(Self::name);
+        let goods = self.few(0, 4, |tape, place| {
+            let pack = tape.maybe(Self::some);
+            Goods {
+                name: format!("{}{place}", tape.name()),
+                kind: tape.maybe(Self::name),
+                supplier: match names.as_slice() {
+                    [] => tape.maybe(Self::name),
+                    names => tape.maybe(|tape| tape.pick(names)),
+                },
+                order_ahead: tape.maybe(|tape| tape.minutes(0, 9000)),
+                price: tape
+                    .maybe(|tape| u64::from(tape.below(900_000)))
+                    .filter(|_| pack.is_some() && currency.is_some()),
+                pack,
+                loss: tape.below(951),
+                density: tape.maybe(Self::density),
+                each: tape.maybe(Self::some),
+                stock: tape.maybe(Self::some),
+                strength: tape.maybe(Self::strength),
+                ahead: tape.maybe(Self::ahead),
+            }
+        });
+        self.goods = goods.iter().map(|goods| goods.name.clone()).collect();
+        Larder {
+            currency,
+            suppliers,
+            goods,
+        }
+    }
+
     fn ingredient(&mut self, steps: &[Step]) -> Ingredient {
         Ingredient {
             name: self.name(),
@@ -381,6 +484,13 @@ impl Tape {
             into: self.maybe(|tape| tape.pick(steps).id),
             order_ahead: self.maybe(|tape| tape.minutes(0, 20_000)),
             supplier: self.maybe(Self::name),
+            goods: match self.goods.clone().as_slice() {
+                [] => None,
+                goods => self.maybe(|tape| tape.pick(goods)),
+            },
+            ahead: self.maybe(Self::ahead),
+            density: self.maybe(Self::density),
+            strength: self.maybe(Self::strength),
             contains: self.maybe(Self::allergens),
             may_contain: self.allergens(),
             declared_by: self.maybe(Self::name),
@@ -421,6 +531,7 @@ impl Tape {
             per_piece,
             per_batch,
             per_litre,
+            for_volume: None,
         })
     }
 
@@ -580,6 +691,7 @@ impl Tape {
                 .then(|| self.maybe(|tape| tape.cooling(kitchen)))
                 .flatten(),
             control: self.control(),
+            sugar: self.maybe(Self::sugar),
             cautions: self.cautions(),
             time,
         }
@@ -630,13 +742,51 @@ impl Tape {
             portions: self.between(1, most),
             vessel: kit.map(|kit| kit.id),
             vessels,
+            also: None,
+            last: self.pick(&[Last::Whole, Last::Part]),
             volume: self.maybe(|tape| f64::from(tape.between(1, 900_000)) / 7.0),
+        }
+    }
+
+    /// Divides a batch between moulds of two sizes, where there are two that no step names for itself.
+    fn mixed(&mut self, batch: &mut Batch, steps: &mut [Step], kitchen: &Kitchen) {
+        let named = |id: &str| {
+            steps.iter().any(|step| {
+                let ways = step.ways.iter().flat_map(|way| &way.uses);
+                step.uses.iter().chain(ways).any(|used| used.kit == id)
+                    || step.keeps_kit.iter().any(|keep| keep.kit == id)
+            })
+        };
+        let moulds = kitchen.kit.iter();
+        let moulds: Vec<&Kit> = moulds
+            .filter(|kit| kit.holds.is_some() && !named(&kit.id))
+            .collect();
+        if let [one, other, ..] = moulds.as_slice()
+            && self.chance()
+        {
+            let room = |kit: &Kit| kit.holds.unwrap_or(0) * kit.places();
+            batch.vessel = Some(one.id.clone());
+            batch.also = Some(other.id.clone());
+            batch.portions = self.between(1, room(one) + room(other));
+            steps[0].each = Multiple::Batch;
         }
     }
 
     fn dish(&mut self, place: usize, kitchen: &Kitchen, courses: &[Course]) -> Dish {
         let count = self.between(1, 5);
-        let steps = self.steps(0, count, kitchen);
+        let mut steps = self.steps(0, count, kitchen);
+        let mut batch = self.maybe(|tape| tape.batch(kitchen));
+        if let Some(batch) = &mut batch {
+            self.mixed(batch, &mut steps, kitchen);
+            // A time for a volume needs a batch that has one.
+            for step in &mut steps {
+                if let StepTime::Elapsed(work) = &mut step.time
+                    && batch.volume.is_some()
+                {
+                    work.for_volume = self.maybe(|tape| f64::from(tape.between(1, 90_000)) / 4.0);
+                }
+            }
+        }
         let rescues = if self.below(4) == 3 {
             let mut rescues = self.steps(count as usize, 1, kitchen);
             rescues[0].together.clear();
@@ -666,7 +816,8 @@ impl Tape {
             covers: self.maybe(|tape| tape.between(1, 400)),
             spare: self.below(20),
             margin: self.minutes(0, 120),
-            batch: self.maybe(|tape| tape.batch(kitchen)),
+            batches: self.maybe(|_| 1).filter(|_| batch.is_some()),
+            batch,
             ingredients: self.few(0, 3, |tape, _| tape.ingredient(&steps)),
             repeats,
             rescues,
@@ -684,6 +835,7 @@ impl Tape {
             name: tape.name(),
             offset: Minutes(tape.below(3000) as i32 - 1000),
         });
+        let larder = self.larder();
         let mut dishes = self.few(1, 3, |tape, place| tape.dish(place, &kitchen, &courses));
         // Sometimes the first step of the last dish waits for the first step of the first.
         if let [first, .., last] = dishes.as_mut_slice()
@@ -717,6 +869,8 @@ impl Tape {
             rules: self.pick(&[None, Some(Rules::UsModelCode), Some(Rules::NorthernIreland)]),
             guests: self.few(0, 2, |tape, _| tape.guest(&dishes)),
             kitchen,
+            larder,
+            gelling: self.pick(&[Gelling::Linear, Gelling::SquareRoot]),
             courses,
             dishes,
         }
