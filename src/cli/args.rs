@@ -263,6 +263,40 @@ pub(super) enum Asked {
         /// The menu: a file, or `demo`
         menu: PathBuf,
     },
+    /// What can hurt someone
+    #[command(flatten)]
+    Hurt(Hurt),
+    /// Hold the cards' times against what past banquets took, and take better ones into the cards
+    Learn {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// Print it for programs instead
+        #[arg(long, conflicts_with_all = ["accept", "interactive"])]
+        json: bool,
+        /// Write the better time of this step into its card; may be given more than once
+        #[arg(long, value_name = "STEP", num_args = 1.., conflicts_with = "interactive")]
+        accept: Vec<String>,
+        /// Ask for each better time whether to write it into its card
+        #[arg(long)]
+        interactive: bool,
+    },
+    /// Write what a menu asks of the engine, as an instance for other programs
+    Instance {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// The instance to write, JSON; the format stands in src/exchange/FORMAT.md
+        #[arg(long, value_name = "FILE.json")]
+        out: PathBuf,
+    },
+    /// Solve an instance from anywhere
+    Solve(Solve),
+    /// Invent an instance with a plan that is known to fit
+    Generate(Generate),
+}
+
+/// What can hurt someone: temperatures, allergens, labels, cooling.
+#[derive(Debug, Subcommand)]
+pub(super) enum Hurt {
     /// Hold the plan against rules for temperatures: cooling, time out of the cold, keeping days, reheating
     Safety {
         /// The menu: a file, or `demo`
@@ -303,32 +337,6 @@ pub(super) enum Asked {
     },
     /// Ask whether food will be cold in time, before anything is cooked
     Cool(Cool),
-    /// Hold the cards' times against what past banquets took, and take better ones into the cards
-    Learn {
-        /// The menu: a file, or `demo`
-        menu: PathBuf,
-        /// Print it for programs instead
-        #[arg(long, conflicts_with_all = ["accept", "interactive"])]
-        json: bool,
-        /// Write the better time of this step into its card; may be given more than once
-        #[arg(long, value_name = "STEP", num_args = 1.., conflicts_with = "interactive")]
-        accept: Vec<String>,
-        /// Ask for each better time whether to write it into its card
-        #[arg(long)]
-        interactive: bool,
-    },
-    /// Write what a menu asks of the engine, as an instance for other programs
-    Instance {
-        /// The menu: a file, or `demo`
-        menu: PathBuf,
-        /// The instance to write, JSON; the format stands in src/exchange/FORMAT.md
-        #[arg(long, value_name = "FILE.json")]
-        out: PathBuf,
-    },
-    /// Solve an instance from anywhere
-    Solve(Solve),
-    /// Invent an instance with a plan that is known to fit
-    Generate(Generate),
 }
 
 /// Which list of allergens.

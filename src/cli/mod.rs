@@ -34,7 +34,7 @@ use std::io::{self, BufWriter, Write};
 
 use clap::Parser;
 
-use args::{Args, Asked};
+use args::{Args, Asked, Everywhere, Hurt};
 use command::Opened;
 use print::Part;
 use report::{Ending, Failure};
@@ -150,35 +150,7 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
             let opened = Opened::open(Some(menu), everywhere)?;
             book_list::list(&opened, out)
         }
-        Asked::Safety { menu, rules, json } => {
-            let opened = Opened::open(Some(menu), everywhere)?;
-            safety::check(&opened, rules.as_deref(), *json, out)
-        }
-        Asked::Allergens {
-            menu,
-            list,
-            json,
-            csv,
-        } => {
-            let opened = Opened::open(Some(menu), everywhere)?;
-            let form = match (json, csv) {
-                (true, _) => allergens::Form::Json,
-                (false, true) => allergens::Form::Csv,
-                (false, false) => allergens::Form::Text,
-            };
-            allergens::print(&opened, (*list).into(), form, out)
-        }
-        Asked::Labels {
-            menu,
-            dish,
-            list,
-            rules,
-        } => {
-            let opened = Opened::open(Some(menu), everywhere)?;
-            let (dish, rules) = (dish.as_deref(), rules.as_deref());
-            allergens::labels(&opened, dish, (*list).into(), rules, out)
-        }
-        Asked::Cool(asked) => cool::cool(asked, out),
+        Asked::Hurt(asked) => what_can_hurt(asked, everywhere, out),
         Asked::Learn {
             menu,
             json,
@@ -200,6 +172,45 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
         }
         Asked::Solve(asked) => solve::solve(asked, out),
         Asked::Generate(asked) => generate::generate(asked),
+    }
+}
+
+/// Does what is asked about temperatures, allergens, labels and cooling.
+fn what_can_hurt(
+    asked: &Hurt,
+    everywhere: &Everywhere,
+    out: &mut impl Write,
+) -> Result<Ending, Failure> {
+    match asked {
+        Hurt::Safety { menu, rules, json } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            safety::check(&opened, rules.as_deref(), *json, out)
+        }
+        Hurt::Allergens {
+            menu,
+            list,
+            json,
+            csv,
+        } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            let form = match (json, csv) {
+                (true, _) => allergens::Form::Json,
+                (false, true) => allergens::Form::Csv,
+                (false, false) => allergens::Form::Text,
+            };
+            allergens::print(&opened, (*list).into(), form, out)
+        }
+        Hurt::Labels {
+            menu,
+            dish,
+            list,
+            rules,
+        } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            let (dish, rules) = (dish.as_deref(), rules.as_deref());
+            allergens::labels(&opened, dish, (*list).into(), rules, out)
+        }
+        Hurt::Cool(asked) => cool::cool(asked, out),
     }
 }
 

@@ -316,10 +316,7 @@ impl App {
             Action::Heed => return self.answer(false),
             Action::PutOff => return self.answer(true),
             Action::Better => self.toggle(Open::Better),
-            Action::Temperatures => {
-                self.sheet.hold_temperatures();
-                self.toggle(Open::Temperatures);
-            }
+            Action::Temperatures => self.temperatures(),
             Action::Allergens => self.toggle(Open::Allergens),
             Action::TakeBetter => return self.take_better(),
             Action::Seen => {
@@ -499,6 +496,11 @@ impl App {
             }
             None => {}
         }
+    }
+
+    fn temperatures(&mut self) {
+        self.sheet.hold_temperatures();
+        self.toggle(Open::Temperatures);
     }
 
     fn boundary(&mut self, later: Option<bool>) {

@@ -469,7 +469,11 @@ fn temperatures_are_printed_by_the_rules_that_are_asked_for() {
     assert_eq!(ran.code, Some(0), "{}", ran.errors);
     assert!(ran.out.contains("By the rules of: England"), "{}", ran.out);
     assert!(ran.out.contains("what would do: at most"), "{}", ran.out);
-    assert!(ran.out.contains("the person responsible"), "{}", ran.out);
+    assert!(
+        ran.out.contains("your local food-safety law"),
+        "{}",
+        ran.out
+    );
     let ran = run(&["safety", "demo", "--now", NOW, "--rules", "us"]);
     assert_eq!(ran.code, Some(1));
     assert!(ran.out.contains("against the rule"), "{}", ran.out);
@@ -652,8 +656,6 @@ fn banquet() -> Banquet {
     let menu = &mut banquet.menu;
     menu.rules = Some(Rules::UsModelCode);
     menu.kitchen.kit.clear();
-    let mut shelf = None;
-    std::mem::swap(&mut shelf, &mut menu.guests.pop());
     menu.guests = vec![Guest {
         name: "table 2".to_owned(),
         count: 3,
@@ -705,7 +707,8 @@ fn a_page_shows_only_what_is_looked_for_and_only_dishes_of_the_filter() {
     // The first Esc closes the page, the second forgets the words, T opens it again with everything.
     screen.keys("<Esc><Esc>T");
     assert!(of(&mut screen, &names[1]));
-    screen.keys("<Esc>f <Esc>T");
+    // States and days come before the dishes.
+    screen.keys("<Esc>f<Tab><Tab> <Esc>T");
     let shown = names.iter().filter(|name| of(&mut screen, name)).count();
     assert_eq!(shown, 1, "{}", screen.text());
 }

@@ -1,6 +1,10 @@
 //! The rules one by one, on dishes of a few steps with their times given by hand.
 
-#![allow(clippy::unwrap_used, reason = "a test that cannot go on should stop")]
+#![allow(
+    clippy::unwrap_used,
+    clippy::unnecessary_wraps,
+    reason = "a test that cannot go on should stop; temperatures are made as a step has them"
+)]
 
 use super::*;
 use crate::menu::{
@@ -265,6 +269,7 @@ fn the_days_are_those_of_the_calendar() {
 
 #[test]
 fn reheating_is_hot_enough_for_long_enough_and_quick() {
+    use Verdict::{Breaks, Doubtful, NotKnown, Within};
     let dish = |to: i32, lasting| {
         let reheated = Some(Temperature::Reheated {
             to: to * 10,
@@ -276,7 +281,6 @@ fn reheating_is_hot_enough_for_long_enough_and_quick() {
     };
     let of =
         |to, lasting, set, minutes| checked(&dish(to, lasting), set, &[60, minutes], 0).verdict;
-    use Verdict::{Breaks, Doubtful, NotKnown, Within};
     assert_eq!(of(74, Some(15), &US, 120), Within);
     assert_eq!(of(74, Some(15), &US, 121), Breaks);
     assert_eq!(of(73, Some(15), &US, 60), Breaks);
