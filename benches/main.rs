@@ -10,6 +10,8 @@
     reason = "a measurement that cannot go on should say so and stop"
 )]
 
+#[path = "main/book.rs"]
+mod book;
 #[path = "main/chance.rs"]
 mod chance;
 #[path = "main/draw.rs"]
@@ -24,10 +26,14 @@ mod load;
 mod memory;
 #[path = "main/menus.rs"]
 mod menus;
+#[path = "main/order.rs"]
+mod order;
 #[path = "main/plan.rs"]
 mod plan;
 #[path = "main/replay.rs"]
 mod replay;
+#[path = "main/safety.rs"]
+mod safety;
 #[path = "main/start.rs"]
 mod start;
 #[path = "main/terminal.rs"]
@@ -42,6 +48,6 @@ fn settings() -> Criterion {
 criterion_group! {
     name = benches;
     config = settings();
-    targets = load::bench, engine::bench, plan::bench, chance::bench, draw::bench, replay::bench, start::bench, key::bench, memory::bench
+    targets = load::bench, engine::bench, plan::bench, chance::bench, draw::bench, replay::bench, book::bench, start::bench, key::bench, safety::bench, memory::bench, order::bench
 }
 criterion_main!(benches);

@@ -12,6 +12,7 @@
 //! | [`safety`] | cautions, in our own words, deferring to local law |
 //! | [`schedule`] | the engine: activities and resources, no food |
 //! | [`exchange`] | instances and schedules to and from other programs |
+//! | [`forecast`] | readings so far and a goal → when, and how sure |
 //! | [`plan`] | the bridge between both: menu → instance, schedule → times and reasons |
 //! | [`book`] | what happened, entry after entry, on disk |
 //! | [`prep`] | where we are: the entries folded, what is due, running, late |
@@ -22,6 +23,7 @@
 pub mod book;
 pub mod cli;
 pub mod exchange;
+pub mod forecast;
 pub mod load;
 pub mod menu;
 pub mod plan;

@@ -60,7 +60,7 @@ pub(crate) fn bench(criterion: &mut Criterion) {
     group.bench_function(
         "100,000 entries, what the planner asks of them",
         |bencher| {
-            bencher.iter(|| black_box(&state).happened(large.service));
+            bencher.iter(|| black_box(&state).happened(&large.menu, large.service));
         },
     );
     group.finish();

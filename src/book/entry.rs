@@ -76,6 +76,43 @@ pub enum Happening {
         /// What each step said, by key.
         steps: BTreeMap<String, StepDigest>,
     },
+    /// Something was measured at a step, or its test was made.
+    Read {
+        /// The step's key.
+        step: String,
+        /// What was measured.
+        reading: Reading,
+        /// What it is on its way to, where the cook has said so.
+        goal: Option<Goal>,
+    },
+    /// A cook expects a running step to end then.
+    Expected {
+        /// The step's key.
+        step: String,
+        /// When it will be over.
+        end: Timestamp,
+    },
+    /// Something the next shift should know.
+    Noted {
+        /// The step it is about; none where it is about the banquet.
+        step: Option<String>,
+        /// What; never empty.
+        text: String,
+    },
+    /// Something about the banquet or the kitchen is otherwise than the menu says.
+    Decided {
+        /// What.
+        decision: Decision,
+        /// What the cooks are told of each step by the plan that was taken with it, by key; none where no plan was.
+        steps: BTreeMap<String, Announcement>,
+    },
+    /// A call for attention was answered.
+    Heeded {
+        /// Which, by the name the prep gives it.
+        call: String,
+        /// It may call again from then on; none for never.
+        again: Option<Timestamp>,
+    },
     /// A plan was taken: what the cooks are told of each step from now on.
     Announced {
         /// What they are told, by key.
@@ -87,6 +124,96 @@ pub enum Happening {
         kind: String,
         /// Its text as stored.
         body: String,
+    },
+}
+
+/// What was measured. Whole units of the smallest grain a kitchen's instruments show, so that entries compare.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Reading {
+    /// A temperature, in tenths of a degree Celsius.
+    Temperature(i32),
+    /// A volume, in millilitres.
+    Volume(i64),
+    /// A weight, in grams.
+    Weight(i64),
+    /// The test that ends the step ("coats the spoon"): whether it was passed.
+    Test(bool),
+}
+
+/// What a measured step is on its way to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Goal {
+    /// The reading at which it is there; never a test.
+    pub reading: Reading,
+    /// The temperature of what surrounds it, in tenths of a degree Celsius, where somebody has said so.
+    pub around: Option<i32>,
+}
+
+/// What is otherwise than the menu says.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Decision {
+    /// The service is at this moment.
+    Service {
+        /// When.
+        to: Timestamp,
+    },
+    /// So many guests are served.
+    Covers {
+        /// The id of the dish of which that holds; none for the whole menu.
+        dish: Option<String>,
+        /// How many.
+        covers: u32,
+    },
+    /// A cook is not there.
+    CookAway {
+        /// The name.
+        cook: String,
+        /// From then on.
+        from: Timestamp,
+        /// Until then; none for good.
+        until: Option<Timestamp>,
+    },
+    /// Kit cannot be used.
+    KitOut {
+        /// Its id.
+        kit: String,
+        /// How many of it.
+        count: u32,
+        /// From then on.
+        from: Timestamp,
+        /// Until then; none for good.
+        until: Option<Timestamp>,
+    },
+    /// One more pair of hands comes.
+    HandsAdded {
+        /// From when until when, each.
+        stretches: Vec<(Timestamp, Timestamp)>,
+    },
+    /// There is more of a kind of kit.
+    KitAdded {
+        /// Its id.
+        kit: String,
+        /// How many more.
+        count: u32,
+    },
+    /// Work may begin on the day on which this moment lies.
+    WorkFrom {
+        /// The moment.
+        day: Timestamp,
+    },
+    /// A dish is not made.
+    DishDropped {
+        /// Its id.
+        dish: String,
+    },
+    /// A dish that the menu does not list is made too.
+    DishAdded {
+        /// Its card, whole, in the notation of menus: a book must be readable without the file.
+        card: String,
+        /// The id of the course it is served in; none for the first.
+        course: Option<String>,
+        /// Covers, where they differ from the menu's.
+        covers: Option<u32>,
     },
 }
 

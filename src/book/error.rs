@@ -3,7 +3,7 @@
 use std::fmt;
 use std::path::{Path, PathBuf};
 
-use rusqlite::ErrorCode;
+use rusqlite::{ErrorCode, ffi};
 
 /// Why the book could not be opened, read or written; always with its path.
 #[derive(Debug)]
@@ -38,6 +38,10 @@ pub enum Trouble {
     Damaged(String),
     /// Nothing more fits on the disk (or into the file).
     Full,
+    /// The disk does not take what is written: a limit on the size of files, or a disk that fails.
+    NotTaken(String),
+    /// The file is no longer where it was opened: moved, replaced or removed.
+    Moved,
     /// Another program has held it for longer than we wait.
     Locked,
     /// Anything else, in the words of the system or of SQLite.
@@ -47,7 +51,20 @@ pub enum Trouble {
 impl BookError {
     /// Returns the error for what SQLite said about the book at `path`.
     pub(super) fn from_sqlite(path: &Path, error: &rusqlite::Error) -> Self {
+        let extended = error.sqlite_error().map(|error| error.extended_code);
         let trouble = match error.sqlite_error_code() {
+            Some(ErrorCode::SystemIoFailure) => match extended {
+                Some(ffi::SQLITE_IOERR_SHORT_READ | ffi::SQLITE_IOERR_CORRUPTFS) => {
+                    Trouble::Damaged(error.to_string())
+                }
+                Some(
+                    ffi::SQLITE_IOERR_WRITE
+                    | ffi::SQLITE_IOERR_FSYNC
+                    | ffi::SQLITE_IOERR_TRUNCATE
+                    | ffi::SQLITE_IOERR_SHMSIZE,
+                ) => Trouble::NotTaken(error.to_string()),
+                _ => Trouble::Failed(error.to_string()),
+            },
             Some(ErrorCode::NotADatabase) => Trouble::NotADatabase,
             Some(ErrorCode::DatabaseCorrupt) => Trouble::Damaged(error.to_string()),
             Some(ErrorCode::DiskFull) => Trouble::Full,
@@ -57,6 +74,11 @@ impl BookError {
             _ => Trouble::Failed(error.to_string()),
         };
         Self::new(path, trouble)
+    }
+
+    /// Returns whether the file itself is broken, so that opening it to write keeps it aside and saves what it can.
+    pub fn is_damage(&self) -> bool {
+        matches!(self.trouble, Trouble::NotADatabase | Trouble::Damaged(_))
     }
 
     /// Returns the error for a trouble with the book at `path`.
@@ -112,14 +134,25 @@ impl fmt::Display for BookError {
             ),
             Trouble::Damaged(detail) => write!(
                 f,
-                "the book {path} is damaged ({detail}); nothing in it was changed; put a copy back, or \
-                 move it aside and begin a new one (`sqlite3 {path} .recover` often brings back what it \
-                 held)"
+                "the book {path} is damaged ({detail}); nothing in it was changed; open the sheet anew, or \
+                 tick from the command line: that keeps the damaged file aside and saves what can be saved \
+                 into a fresh book"
             ),
             Trouble::Full => write!(
                 f,
                 "the disk is full, the book {path} takes no more; make room and do it again: what was \
                  written before is safe, this last entry is not in it"
+            ),
+            Trouble::NotTaken(detail) => write!(
+                f,
+                "the disk does not take what is written to the book {path} ({detail}): a limit on the size \
+                 of files, or a disk that fails; what was written before is safe, this last entry is not in \
+                 it; put that right and do it again, or keep the book elsewhere with --book FILE"
+            ),
+            Trouble::Moved => write!(
+                f,
+                "the book {path} was moved, replaced or removed while it was open; this last entry is not \
+                 in what lies there now; close the sheet, open it again, and look what is there"
             ),
             Trouble::Locked => write!(
                 f,

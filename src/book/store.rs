@@ -25,8 +25,8 @@
 //! left as it was, byte for byte.
 //!
 //! # What is not
-//! Opening does not read the whole file to look for damage (years of history would make every start slow); a
-//! page that is damaged is reported when it is read. After the name of a new file has been written, its
+//! [`Book::open`] does not look for damage: a page that is damaged is reported when it is read. [`super::access`]
+//! looks, and saves what can be saved. After the name of a new file has been written, its
 //! folder is synced by SQLite where the platform can do that, and not elsewhere.
 
 use std::path::{Path, PathBuf};
@@ -35,21 +35,27 @@ use std::time::{Duration, Instant};
 use rusqlite::types::ValueRef;
 use rusqlite::{Connection, OpenFlags, Row, TransactionBehavior, params};
 
+use super::carve::Carved;
 use super::error::{BookError, Trouble};
+use super::file::{CopyFolder, FileId, absolute, file_id, refuse_what_is_no_database};
 use super::schema::{self, Found};
 use super::{Entry, EntryId, Note, written};
 use crate::time::Timestamp;
 
 /// How long to wait for another program to let go of the book.
-const PATIENCE: Duration = Duration::from_secs(5);
+pub const PATIENCE: Duration = Duration::from_secs(5);
 
 const COLUMNS: &str = "id, event, at, written, who, place, kind, body";
 
 /// An open book.
 #[derive(Debug)]
 pub struct Book {
-    connection: Connection,
-    path: PathBuf,
+    pub(super) connection: Connection,
+    pub(super) path: PathBuf,
+    /// Which file it was when it was opened; none where that cannot be told or is no file.
+    pub(super) file: Option<FileId>,
+    /// The folder of the copy that is looked at, removed with the book.
+    pub(super) copy: Option<CopyFolder>,
 }
 
 /// One banquet the book has entries of.
@@ -78,14 +84,6 @@ impl Book {
         Self::open_patiently(path, PATIENCE)
     }
 
-    /// Opens the book at `path` only if a file is there, so that merely looking leaves nothing behind.
-    pub fn open_if_there(path: &Path) -> Result<Option<Self>, BookError> {
-        match path.try_exists() {
-            Ok(false) => Ok(None),
-            _ => Self::open(path).map(Some),
-        }
-    }
-
     /// Returns a book that is kept nowhere and ends with the program.
     pub fn in_memory() -> Result<Self, BookError> {
         let path = PathBuf::from("(in memory)");
@@ -94,11 +92,86 @@ impl Book {
         Self::prepare(connection, path, PATIENCE)
     }
 
-    fn open_patiently(path: &Path, patience: Duration) -> Result<Self, BookError> {
-        // Made absolute, so that no name means anything but a file to SQLite (":memory:" would), and the
-        // messages say which folder.
-        let path = std::path::absolute(path)
-            .map_err(|error| BookError::new(path, Trouble::Failed(error.to_string())))?;
+    /// Returns a book, kept nowhere, of entries saved from elsewhere; `path` is what messages call it.
+    pub(super) fn of(carved: &Carved, path: &Path) -> Result<Self, BookError> {
+        let mut book = Self::in_memory()?;
+        path.clone_into(&mut book.path);
+        book.restore(carved)?;
+        Ok(book)
+    }
+
+    /// Writes saved entries under the numbers they had, all or none.
+    pub(super) fn restore(&mut self, carved: &Carved) -> Result<(), BookError> {
+        let written = Self::restored(&mut self.connection, carved);
+        self.said(written)
+    }
+
+    fn restored(connection: &mut Connection, carved: &Carved) -> rusqlite::Result<()> {
+        let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+        {
+            let mut insert = transaction.prepare(
+                "INSERT INTO entry (id, event, at, written, who, place, kind, body)
+                 VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+            )?;
+            for (id, row) in &carved.rows {
+                insert.execute(params![
+                    id,
+                    row.event,
+                    row.at,
+                    row.written,
+                    row.who,
+                    row.place,
+                    row.kind,
+                    row.body
+                ])?;
+            }
+        }
+        transaction.commit()
+    }
+
+    /// Reads the whole book for damage: every page of the table and of its index.
+    pub(super) fn examine(&self) -> Result<(), BookError> {
+        let said = self
+            .connection
+            .query_row("PRAGMA quick_check(1)", [], |row| text(row, 0));
+        match self.said(said)?.as_str() {
+            "ok" => Ok(()),
+            fault => Err(self.refuses(Trouble::Damaged(
+                fault.split_whitespace().collect::<Vec<_>>().join(" "),
+            ))),
+        }
+    }
+
+    /// Closes the book so that all of it stands in its one file, with no log beside it.
+    pub(super) fn close_whole(self) -> Result<(), BookError> {
+        let set = self
+            .connection
+            .pragma_update_and_check(None, "journal_mode", "DELETE", |_| Ok(()));
+        self.said(set)
+    }
+
+    /// Returns a number that changes whenever another terminal has written.
+    pub fn version(&self) -> Result<i64, BookError> {
+        let asked = self
+            .connection
+            .pragma_query_value(None, "data_version", |row| row.get(0));
+        self.said(asked)
+    }
+
+    /// Returns whether another file, or none, lies where this one was opened. Where files cannot be told apart it
+    /// is believed to be the same.
+    pub fn was_moved(&self) -> bool {
+        self.file.is_some() && self.copy.is_none() && file_id(&self.path) != self.file
+    }
+
+    /// Says for how long to wait for another program to let go of the book, from now on.
+    pub fn wait_at_most(&self, patience: Duration) -> Result<(), BookError> {
+        let set = self.connection.busy_timeout(patience);
+        self.said(set)
+    }
+
+    pub(super) fn open_patiently(path: &Path, patience: Duration) -> Result<Self, BookError> {
+        let path = absolute(path)?;
         if path.is_dir() {
             return Err(BookError::new(&path, Trouble::IsFolder));
         }
@@ -127,7 +200,12 @@ impl Book {
         path: PathBuf,
         patience: Duration,
     ) -> Result<Self, BookError> {
-        let mut book = Self { connection, path };
+        let mut book = Self {
+            connection,
+            file: file_id(&path),
+            path,
+            copy: None,
+        };
         // SQLite opens a file it may not write for reading only and does not say so.
         let read_only = book.connection.is_readonly(rusqlite::MAIN_DB);
         if book.said(read_only)? {
@@ -192,11 +270,16 @@ impl Book {
         &self.path
     }
 
-    /// Writes an entry. When this returns it is committed and synced; when it fails nothing was written.
+    /// Writes an entry. When this returns it is committed and synced, in the file that bears the book's name; when
+    /// it fails nothing was written there.
     pub fn append(&mut self, note: &Note) -> Result<Entry, BookError> {
         let (kind, body) = written::write(&note.what);
         let id = Self::insert(&mut self.connection, note, &kind, &body)
             .map_err(|error| BookError::from_sqlite(&self.path, &error))?;
+        // A file that was moved away meanwhile, or thrown away, takes entries that nobody will ever read.
+        if self.was_moved() {
+            return Err(self.refuses(Trouble::Moved));
+        }
         Ok(Entry {
             id,
             event: note.event.clone(),
@@ -273,33 +356,12 @@ impl Book {
         self.said(read())
     }
 
-    fn said<T>(&self, result: rusqlite::Result<T>) -> Result<T, BookError> {
+    pub(super) fn said<T>(&self, result: rusqlite::Result<T>) -> Result<T, BookError> {
         result.map_err(|error| BookError::from_sqlite(&self.path, &error))
     }
 
-    fn refuses(&self, trouble: Trouble) -> BookError {
+    pub(super) fn refuses(&self, trouble: Trouble) -> BookError {
         BookError::new(&self.path, trouble)
-    }
-}
-
-/// Refuses a file that does not begin as every SQLite database does (SQLite documentation, "Database File
-/// Format", §1.3), before anything could write to it. An empty file is a database with nothing in it.
-#[allow(
-    clippy::disallowed_methods,
-    reason = "the book looks at its own file before SQLite may"
-)]
-fn refuse_what_is_no_database(path: &Path) -> Result<(), BookError> {
-    use std::io::Read;
-    let mut start = Vec::new();
-    let read = std::fs::File::open(path).and_then(|file| file.take(16).read_to_end(&mut start));
-    match read {
-        Ok(_) if start.is_empty() || start == b"SQLite format 3\0" => Ok(()),
-        Ok(_) => Err(BookError::new(path, Trouble::NotADatabase)),
-        Err(error) => match error.kind() {
-            std::io::ErrorKind::NotFound => Ok(()),
-            std::io::ErrorKind::PermissionDenied => Err(BookError::new(path, Trouble::ReadOnly)),
-            _ => Err(BookError::new(path, Trouble::Failed(error.to_string()))),
-        },
     }
 }
 

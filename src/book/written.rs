@@ -10,6 +10,11 @@
 //! | `finished` | `{"step": "pears/poach"}` |
 //! | `skipped` | `{"step": "pears/poach", "reason": "…"}` |
 //! | `undone` | `{"entry": 12}` |
+//! | `read` | `{"step": "pears/poach", "temperature": 843, "goal": {"temperature": 50, "around": 30}}`, in tenths of a degree Celsius; or `"volume"` in millilitres, `"weight"` in grams, `"passed"` |
+//! | `expected` | `{"step": "pears/poach", "end": 1795800000}` |
+//! | `noted` | `{"step": "pears/poach", "text": "…"}`, `step` null for the banquet |
+//! | `decided` | `{"decision": {"covers": {"dish": null, "covers": 90}}, "steps": {…}}`, `steps` as below; the other decisions are `service`, `cook-away`, `kit-out`, `hands-added`, `kit-added`, `work-from`, `dish-dropped`, `dish-added` |
+//! | `heeded` | `{"call": "start pears/poach", "again": 1795800000}` |
 //! | `announced` | `{"steps": {"pears/poach": {"start": 1795800000, "way": null, "ovens": [["Oven", 1]]}, …}}`, `start` in seconds since 1970 |
 //! | `menu-seen` | `{"steps": {"pears/poach": {"time": "2h", …}, …}}` |
 
@@ -17,13 +22,18 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Announcement, EntryId, Happening, StepDigest};
+use super::{Announcement, Decision, EntryId, Goal, Happening, Reading, StepDigest};
 use crate::time::Timestamp;
 
 const STARTED: &str = "started";
 const FINISHED: &str = "finished";
 const SKIPPED: &str = "skipped";
 const UNDONE: &str = "undone";
+const READ: &str = "read";
+const EXPECTED: &str = "expected";
+const NOTED: &str = "noted";
+const DECIDED: &str = "decided";
+const HEEDED: &str = "heeded";
 const ANNOUNCED: &str = "announced";
 const MENU_SEEN: &str = "menu-seen";
 
@@ -44,6 +54,197 @@ struct OfUndo {
 }
 
 #[derive(Serialize, Deserialize)]
+struct OfReading {
+    step: String,
+    #[serde(flatten)]
+    reading: ReadingAs,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    goal: Option<OfGoal>,
+}
+
+#[derive(Serialize, Deserialize)]
+struct OfGoal {
+    #[serde(flatten)]
+    reading: ReadingAs,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    around: Option<i32>,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case", remote = "Reading")]
+enum ReadingDef {
+    Temperature(i32),
+    Volume(i64),
+    Weight(i64),
+    #[serde(rename = "passed")]
+    Test(bool),
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(transparent)]
+struct ReadingAs(#[serde(with = "ReadingDef")] Reading);
+
+#[derive(Serialize, Deserialize)]
+struct OfExpectation {
+    step: String,
+    end: i64,
+}
+
+#[derive(Serialize, Deserialize)]
+struct OfNote {
+    step: Option<String>,
+    text: String,
+}
+
+#[derive(Serialize, Deserialize)]
+struct OfHeed {
+    call: String,
+    #[serde(default)]
+    again: Option<i64>,
+}
+
+#[derive(Serialize, Deserialize)]
+struct OfDecision {
+    decision: DecisionAs,
+    #[serde(default)]
+    steps: BTreeMap<String, OfAnnouncement>,
+}
+
+/// A [`Decision`] as it is written; moments are seconds since 1970.
+#[derive(Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+enum DecisionAs {
+    Service {
+        to: i64,
+    },
+    Covers {
+        dish: Option<String>,
+        covers: u32,
+    },
+    CookAway {
+        cook: String,
+        from: i64,
+        until: Option<i64>,
+    },
+    KitOut {
+        kit: String,
+        count: u32,
+        from: i64,
+        until: Option<i64>,
+    },
+    HandsAdded {
+        stretches: Vec<(i64, i64)>,
+    },
+    KitAdded {
+        kit: String,
+        count: u32,
+    },
+    WorkFrom {
+        day: i64,
+    },
+    DishDropped {
+        dish: String,
+    },
+    DishAdded {
+        card: String,
+        #[serde(default)]
+        course: Option<String>,
+        #[serde(default)]
+        covers: Option<u32>,
+    },
+}
+
+impl DecisionAs {
+    fn of(decision: &Decision) -> Self {
+        let seconds = |moment: &Option<Timestamp>| moment.map(|moment| moment.0);
+        match decision {
+            Decision::Service { to } => Self::Service { to: to.0 },
+            Decision::Covers { dish, covers } => Self::Covers {
+                dish: dish.clone(),
+                covers: *covers,
+            },
+            Decision::CookAway { cook, from, until } => Self::CookAway {
+                cook: cook.clone(),
+                from: from.0,
+                until: seconds(until),
+            },
+            Decision::KitOut {
+                kit,
+                count,
+                from,
+                until,
+            } => Self::KitOut {
+                kit: kit.clone(),
+                count: *count,
+                from: from.0,
+                until: seconds(until),
+            },
+            Decision::HandsAdded { stretches } => Self::HandsAdded {
+                stretches: stretches.iter().map(|(from, to)| (from.0, to.0)).collect(),
+            },
+            Decision::KitAdded { kit, count } => Self::KitAdded {
+                kit: kit.clone(),
+                count: *count,
+            },
+            Decision::WorkFrom { day } => Self::WorkFrom { day: day.0 },
+            Decision::DishDropped { dish } => Self::DishDropped { dish: dish.clone() },
+            Decision::DishAdded {
+                card,
+                course,
+                covers,
+            } => Self::DishAdded {
+                card: card.clone(),
+                course: course.clone(),
+                covers: *covers,
+            },
+        }
+    }
+
+    fn into_decision(self) -> Decision {
+        match self {
+            Self::Service { to } => Decision::Service { to: Timestamp(to) },
+            Self::Covers { dish, covers } => Decision::Covers { dish, covers },
+            Self::CookAway { cook, from, until } => Decision::CookAway {
+                cook,
+                from: Timestamp(from),
+                until: until.map(Timestamp),
+            },
+            Self::KitOut {
+                kit,
+                count,
+                from,
+                until,
+            } => Decision::KitOut {
+                kit,
+                count,
+                from: Timestamp(from),
+                until: until.map(Timestamp),
+            },
+            Self::HandsAdded { stretches } => Decision::HandsAdded {
+                stretches: stretches
+                    .into_iter()
+                    .map(|(from, to)| (Timestamp(from), Timestamp(to)))
+                    .collect(),
+            },
+            Self::KitAdded { kit, count } => Decision::KitAdded { kit, count },
+            Self::WorkFrom { day } => Decision::WorkFrom {
+                day: Timestamp(day),
+            },
+            Self::DishDropped { dish } => Decision::DishDropped { dish },
+            Self::DishAdded {
+                card,
+                course,
+                covers,
+            } => Decision::DishAdded {
+                card,
+                course,
+                covers,
+            },
+        }
+    }
+}
+
+#[derive(Serialize, Deserialize)]
 struct OfPlan {
     steps: BTreeMap<String, OfAnnouncement>,
 }
@@ -55,6 +256,28 @@ struct OfAnnouncement {
     way: Option<String>,
     #[serde(default)]
     ovens: Vec<(String, u32)>,
+}
+
+impl OfAnnouncement {
+    fn all_of(steps: &BTreeMap<String, Announcement>) -> BTreeMap<String, Self> {
+        let one = |told: &Announcement| Self {
+            start: told.start.0,
+            way: told.way.clone(),
+            ovens: told.ovens.clone(),
+        };
+        let steps = steps.iter();
+        steps.map(|(key, told)| (key.clone(), one(told))).collect()
+    }
+
+    fn into_all(steps: BTreeMap<String, Self>) -> BTreeMap<String, Announcement> {
+        let one = |told: Self| Announcement {
+            start: Timestamp(told.start),
+            way: told.way,
+            ovens: told.ovens,
+        };
+        let steps = steps.into_iter();
+        steps.map(|(key, told)| (key, one(told))).collect()
+    }
 }
 
 #[derive(Serialize, Deserialize)]
@@ -79,18 +302,55 @@ pub(super) fn write(what: &Happening) -> (String, String) {
             }),
         ),
         Happening::Undone { entry } => (UNDONE.into(), body(&OfUndo { entry: entry.0 })),
-        Happening::Announced { steps } => {
-            let steps = steps.iter().map(|(key, told)| {
-                let told = OfAnnouncement {
-                    start: told.start.0,
-                    way: told.way.clone(),
-                    ovens: told.ovens.clone(),
-                };
-                (key.clone(), told)
-            });
-            let steps = steps.collect();
-            (ANNOUNCED.into(), body(&OfPlan { steps }))
-        }
+        Happening::Read {
+            step,
+            reading,
+            goal,
+        } => (
+            READ.into(),
+            body(&OfReading {
+                step: step.clone(),
+                reading: ReadingAs(*reading),
+                goal: goal.map(|goal| OfGoal {
+                    reading: ReadingAs(goal.reading),
+                    around: goal.around,
+                }),
+            }),
+        ),
+        Happening::Expected { step, end } => (
+            EXPECTED.into(),
+            body(&OfExpectation {
+                step: step.clone(),
+                end: end.0,
+            }),
+        ),
+        Happening::Noted { step, text } => (
+            NOTED.into(),
+            body(&OfNote {
+                step: step.clone(),
+                text: text.clone(),
+            }),
+        ),
+        Happening::Decided { decision, steps } => (
+            DECIDED.into(),
+            body(&OfDecision {
+                decision: DecisionAs::of(decision),
+                steps: OfAnnouncement::all_of(steps),
+            }),
+        ),
+        Happening::Heeded { call, again } => (
+            HEEDED.into(),
+            body(&OfHeed {
+                call: call.clone(),
+                again: again.map(|again| again.0),
+            }),
+        ),
+        Happening::Announced { steps } => (
+            ANNOUNCED.into(),
+            body(&OfPlan {
+                steps: OfAnnouncement::all_of(steps),
+            }),
+        ),
         Happening::MenuSeen { steps } => (
             MENU_SEEN.into(),
             body(&OfMenu {
@@ -118,19 +378,40 @@ pub(super) fn read(kind: String, body: String) -> Happening {
                 entry: EntryId(entry),
             })
             .ok(),
+        READ => serde_json::from_str(&body)
+            .map(|read: OfReading| Happening::Read {
+                step: read.step,
+                reading: read.reading.0,
+                goal: read.goal.map(|goal| Goal {
+                    reading: goal.reading.0,
+                    around: goal.around,
+                }),
+            })
+            .ok(),
+        EXPECTED => serde_json::from_str(&body)
+            .map(|OfExpectation { step, end }| Happening::Expected {
+                step,
+                end: Timestamp(end),
+            })
+            .ok(),
+        NOTED => serde_json::from_str(&body)
+            .map(|OfNote { step, text }| Happening::Noted { step, text })
+            .ok(),
+        DECIDED => serde_json::from_str(&body)
+            .map(|OfDecision { decision, steps }| Happening::Decided {
+                decision: decision.into_decision(),
+                steps: OfAnnouncement::into_all(steps),
+            })
+            .ok(),
+        HEEDED => serde_json::from_str(&body)
+            .map(|OfHeed { call, again }| Happening::Heeded {
+                call,
+                again: again.map(Timestamp),
+            })
+            .ok(),
         ANNOUNCED => serde_json::from_str(&body)
-            .map(|OfPlan { steps }| {
-                let steps = steps.into_iter().map(|(key, told)| {
-                    let told = Announcement {
-                        start: Timestamp(told.start),
-                        way: told.way,
-                        ovens: told.ovens,
-                    };
-                    (key, told)
-                });
-                Happening::Announced {
-                    steps: steps.collect(),
-                }
+            .map(|OfPlan { steps }| Happening::Announced {
+                steps: OfAnnouncement::into_all(steps),
             })
             .ok(),
         MENU_SEEN => serde_json::from_str(&body)
@@ -171,6 +452,64 @@ mod tests {
                 Happening::Undone { entry: EntryId(12) },
                 "undone",
                 r#"{"entry":12}"#,
+            ),
+            (
+                Happening::Read {
+                    step: step(),
+                    reading: Reading::Temperature(843),
+                    goal: Some(Goal {
+                        reading: Reading::Temperature(50),
+                        around: Some(30),
+                    }),
+                },
+                "read",
+                r#"{"step":"pears/poach","temperature":843,"goal":{"temperature":50,"around":30}}"#,
+            ),
+            (
+                Happening::Read {
+                    step: step(),
+                    reading: Reading::Test(true),
+                    goal: None,
+                },
+                "read",
+                r#"{"step":"pears/poach","passed":true}"#,
+            ),
+            (
+                Happening::Expected {
+                    step: step(),
+                    end: Timestamp(1_795_800_000),
+                },
+                "expected",
+                r#"{"step":"pears/poach","end":1795800000}"#,
+            ),
+            (
+                Happening::Noted {
+                    step: None,
+                    text: "the left ring is weak".into(),
+                },
+                "noted",
+                r#"{"step":null,"text":"the left ring is weak"}"#,
+            ),
+            (
+                Happening::Decided {
+                    decision: Decision::KitOut {
+                        kit: "hob".into(),
+                        count: 1,
+                        from: Timestamp(1_795_800_000),
+                        until: None,
+                    },
+                    steps: BTreeMap::new(),
+                },
+                "decided",
+                r#"{"decision":{"kit-out":{"kit":"hob","count":1,"from":1795800000,"until":null}},"steps":{}}"#,
+            ),
+            (
+                Happening::Heeded {
+                    call: "start pears/poach".into(),
+                    again: Some(Timestamp(1_795_800_000)),
+                },
+                "heeded",
+                r#"{"call":"start pears/poach","again":1795800000}"#,
             ),
             (
                 Happening::Announced {

@@ -23,7 +23,12 @@ Examples:
   countback check supper.ron cards/*.ron       every fault in these files, each with its place
   countback tonight supper.ron --until 23:00   what has to start before eleven
   countback plan supper.ron | lp               the whole plan, a day a page, to the printer
+  countback order supper.ron --by date         what to buy, and by when to order it
+  countback amounts supper.ron pears --covers 110
   countback tick supper.ron pears/poach done --at 14:05
+  countback change supper.ron covers 90        what would become of it, and whether to take it
+  countback wall supper.ron                    on a screen that everybody sees
+  countback demo --speed 600                   rehearse: a minute in a tenth of a second
   countback instance supper.ron --out supper.json && countback solve supper.json --out plan.json
 
 MENU is a file, or `demo` for the demonstration. A file that is named like a command is opened as ./plan.
@@ -36,7 +41,7 @@ it has been ticked it keeps its date until it is served: no tick is lost at midn
 Files:
   The book keeps what was ticked: book.sqlite in the folder where this machine keeps programs' data \
 (Linux: $XDG_DATA_HOME/countback or ~/.local/share/countback), or wherever --book says. Commands that only \
-look never make one.
+look never make one. A damaged book is kept aside by whoever writes next, and what can be saved of it is saved.
 
 Environment:
   NO_COLOR   if set and not empty, the sheet uses no colours; it says the same without
@@ -49,6 +54,18 @@ Exit codes:
 
 Times and temperatures on a plan are the cook's own; where food safety is concerned, local law and the person \
 responsible decide.";
+
+const CHANGES: &str = "\
+What can be decided:
+  covers 90              covers 60 of pears
+  service 20:00          service \"2026-11-29 19:00\"
+  without DISH           with FILE (a dish card)
+  away COOK              away \"first cook\" now until Sat 08:00
+  out KIT                out hob 2 until 18:00
+  hands 14:00..20:00     one more pair of hands
+  more KIT               more hob 2
+
+Dishes, cooks and kit are named by their id or name, or a part that fits one alone.";
 
 /// The command line.
 #[derive(Debug, Parser)]
@@ -71,15 +88,39 @@ pub(super) struct Args {
     #[arg(value_name = "MENU")]
     pub(super) menu: Option<PathBuf>,
     #[command(flatten)]
+    pub(super) attention: Attention,
+    #[command(flatten)]
     pub(super) everywhere: Everywhere,
+}
+
+/// How a sheet calls for attention.
+#[derive(Debug, Default, Group)]
+pub(super) struct Attention {
+    /// Leave the terminal's bell alone
+    #[arg(long)]
+    pub(super) quiet: bool,
+    /// Run this program when something begins to call, the call's text, name and last moment behind its own arguments;
+    /// no shell has a part in it: parts are split at blanks, and quotation marks hold a part together
+    #[arg(long, value_name = "COMMAND")]
+    pub(super) on_alert: Option<String>,
+}
+
+impl Attention {
+    /// Returns whether anything of it was asked for.
+    pub(super) fn is_asked(&self) -> bool {
+        self.quiet || self.on_alert.is_some()
+    }
 }
 
 /// Options of every command.
 #[derive(Debug, Group)]
 pub(super) struct Everywhere {
-    /// Take this as the time instead of the machine's clock; it stands still
+    /// Take this as the time instead of the machine's clock; it stands still unless --speed lets it run
     #[arg(long, value_name = "TIME", global = true)]
     pub(super) now: Option<String>,
+    /// Let the clock run so many times as fast as real time, from --now or from now: a rehearsal
+    #[arg(long, value_name = "FACTOR", global = true, allow_hyphen_values = true)]
+    pub(super) speed: Option<String>,
     /// Keep the book in this file
     #[arg(long, value_name = "FILE", global = true)]
     pub(super) book: Option<PathBuf>,
@@ -113,6 +154,28 @@ pub(super) enum Asked {
         #[arg(long)]
         json: bool,
     },
+    /// Print what to buy, in packs, from whom and by when
+    Order {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// What the list is divided by
+        #[arg(long, value_enum, default_value_t = DividedBy::Supplier)]
+        by: DividedBy,
+        #[command(flatten)]
+        form: Form,
+    },
+    /// Print what dishes take, batch by batch, and in which vessels
+    Amounts {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// Only this dish: its id or a part of its name that fits one dish alone
+        dish: Option<String>,
+        /// For so many covers instead, and what that changes
+        #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+        covers: Option<u32>,
+        #[command(flatten)]
+        form: Form,
+    },
     /// Write in the book that a step has started, is done, is skipped, or take back what was said last
     Tick {
         /// The menu: a file, or `demo`
@@ -128,6 +191,61 @@ pub(super) enum Asked {
         /// Why a step is skipped
         #[arg(long, value_name = "TEXT", allow_hyphen_values = true)]
         reason: Option<String>,
+    },
+    /// Show what runs and what wants hands next, large, on a screen that nobody ticks at
+    Wall {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        #[command(flatten)]
+        attention: Attention,
+    },
+    /// Print what runs and what wants hands next
+    Now {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// Only what this cook has to do, and what is everybody's
+        #[arg(long, value_name = "NAME")]
+        cook: Option<String>,
+        /// Only what is done at this station, and what is done anywhere
+        #[arg(long, value_name = "NAME")]
+        station: Option<String>,
+    },
+    /// Print what the next shift has to know; a note that begins with "handed over" ends a shift
+    Handover {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// Print it for programs instead
+        #[arg(long)]
+        json: bool,
+    },
+    /// Write a note in the book, of a step or of the banquet
+    Note {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// The step's name where it is about one, and the note
+        #[arg(value_name = "[STEP] TEXT", required = true, num_args = 1..=2)]
+        words: Vec<String>,
+    },
+    /// Write in the book what a step shows, and say what that foretells
+    Read {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// The step's name, or a part of it that fits one step alone
+        step: String,
+        /// What it shows: "62 C", "62 C to 5 C in 3 C", "1.8 l to 1.2 l", "640 g at 14:05", passed
+        reading: String,
+    },
+    /// Decide something otherwise than the menu says: what comes of it is shown before
+    #[command(after_help = CHANGES)]
+    Change {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// What
+        #[arg(value_name = "WHAT", required = true, num_args = 1..)]
+        words: Vec<String>,
+        /// Take it without asking
+        #[arg(long)]
+        yes: bool,
     },
     /// Draw the sheet as a picture
     Picture {
@@ -145,6 +263,23 @@ pub(super) enum Asked {
         /// The menu: a file, or `demo`
         menu: PathBuf,
     },
+    /// What can hurt someone
+    #[command(flatten)]
+    Hurt(Hurt),
+    /// Hold the cards' times against what past banquets took, and take better ones into the cards
+    Learn {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// Print it for programs instead
+        #[arg(long, conflicts_with_all = ["accept", "interactive"])]
+        json: bool,
+        /// Write the better time of this step into its card; may be given more than once
+        #[arg(long, value_name = "STEP", num_args = 1.., conflicts_with = "interactive")]
+        accept: Vec<String>,
+        /// Ask for each better time whether to write it into its card
+        #[arg(long)]
+        interactive: bool,
+    },
     /// Write what a menu asks of the engine, as an instance for other programs
     Instance {
         /// The menu: a file, or `demo`
@@ -157,6 +292,163 @@ pub(super) enum Asked {
     Solve(Solve),
     /// Invent an instance with a plan that is known to fit
     Generate(Generate),
+}
+
+/// What can hurt someone: temperatures, allergens, labels, cooling.
+#[derive(Debug, Subcommand)]
+pub(super) enum Hurt {
+    /// Hold the plan against rules for temperatures: cooling, time out of the cold, keeping days, reheating
+    Safety {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// By these rules instead of the menu's: us, england, wales, scotland, northern-ireland, anz
+        #[arg(long, value_name = "RULES")]
+        rules: Option<String>,
+        /// Print it for programs instead
+        #[arg(long)]
+        json: bool,
+    },
+    /// Print which dish contains which allergens, its cautions, and what guests with needs cannot be served
+    Allergens {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// By which list
+        #[arg(long, value_enum, default_value = "eu")]
+        list: ListName,
+        /// Print it for programs instead
+        #[arg(long, conflicts_with = "csv")]
+        json: bool,
+        /// Print the matrix as a table for a spreadsheet instead
+        #[arg(long)]
+        csv: bool,
+    },
+    /// Print a label for each batch: name, made on, use by, allergens, who
+    Labels {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// Only this dish, by its id
+        dish: Option<String>,
+        /// By which list of allergens
+        #[arg(long, value_enum, default_value = "eu")]
+        list: ListName,
+        /// Days by these rules instead of the menu's
+        #[arg(long, value_name = "RULES")]
+        rules: Option<String>,
+    },
+    /// Ask whether food will be cold in time, before anything is cooked
+    Cool(Cool),
+}
+
+/// Which list of allergens.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum ListName {
+    /// European Union and United Kingdom, fourteen
+    Eu,
+    /// United States, nine
+    Us,
+    /// Australia and New Zealand
+    Anz,
+}
+
+/// Where food is cooled.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum Where {
+    /// A fridge without a fan
+    Fridge,
+    /// A fridge with a fan
+    Fan,
+    /// A blast chiller
+    Blast,
+    /// Water with ice in it
+    Ice,
+}
+
+/// What is to be cooled, and where.
+#[derive(Debug, Group)]
+pub(super) struct Cool {
+    /// How much of it: 5l
+    #[arg(long, value_name = "LITRES")]
+    pub(super) volume: Option<String>,
+    /// How deep it stands: 50mm, 2in
+    #[arg(long, value_name = "DEPTH")]
+    pub(super) depth: Option<String>,
+    /// How far across: "300 x 200 mm", round "240 mm", "ball of 90 mm"; none is a wide layer
+    #[arg(long, value_name = "BREADTH")]
+    pub(super) across: Option<String>,
+    /// How warm it is: 85, 185F
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+    pub(super) from: String,
+    /// How cold it is to be
+    #[arg(
+        long,
+        value_name = "DEGREES",
+        default_value = "5",
+        allow_hyphen_values = true
+    )]
+    pub(super) to: String,
+    /// Where it is cooled
+    #[arg(
+        long = "in",
+        value_enum,
+        value_name = "PLACE",
+        default_value = "fridge"
+    )]
+    pub(super) place: Where,
+    /// How cold it is there; none is what such places usually have
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+    pub(super) at: Option<String>,
+    /// What it is to heat
+    #[arg(
+        long,
+        value_name = "FOOD",
+        default_value = "custard",
+        conflicts_with = "water"
+    )]
+    pub(super) food: String,
+    /// How much of it is water instead, of a hundred
+    #[arg(long, value_name = "SHARE")]
+    pub(super) water: Option<String>,
+    /// Something lies on it
+    #[arg(long)]
+    pub(super) covered: bool,
+    /// It is stirred all the time
+    #[arg(long)]
+    pub(super) stirred: bool,
+    /// By these rules: us, england, wales, scotland, northern-ireland, anz; none is three that differ
+    #[arg(long, value_name = "RULES")]
+    pub(super) rules: Option<String>,
+    /// A jelly: the temperature at which it sets
+    #[arg(long, value_name = "DEGREES")]
+    pub(super) sets_at: Option<String>,
+    /// A jelly: how long it then takes, 4h
+    #[arg(long, value_name = "TIME")]
+    pub(super) then: Option<String>,
+    /// Print it for programs instead
+    #[arg(long)]
+    pub(super) json: bool,
+}
+
+/// In which form a table is printed.
+#[derive(Clone, Copy, Debug, Group)]
+#[group(multiple = false)]
+pub(super) struct Form {
+    /// Print it for programs instead
+    #[arg(long)]
+    pub(super) json: bool,
+    /// Print it for a spreadsheet instead
+    #[arg(long)]
+    pub(super) csv: bool,
+}
+
+/// What an order list is divided by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(super) enum DividedBy {
+    /// Who supplies it
+    Supplier,
+    /// What it is
+    Kind,
+    /// The day to order it
+    Date,
 }
 
 /// What is to be solved, and for how long.

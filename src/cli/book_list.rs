@@ -4,7 +4,8 @@ use std::io::Write;
 
 use super::command::Opened;
 use super::report::{Ending, Failure};
-use crate::book::{Entry, Happening};
+use crate::book::Entry;
+use crate::prep::entry_words;
 use crate::text::one_line;
 use crate::time::Zone;
 
@@ -31,15 +32,7 @@ pub(super) fn list(opened: &Opened, out: &mut impl Write) -> Result<Ending, Fail
 
 /// Returns an entry as a line: number, when it happened, what, and when, by whom and where it was written.
 fn line(entry: &Entry, zone: Zone) -> String {
-    let what = match &entry.what {
-        Happening::Started { step } => format!("{step} started"),
-        Happening::Finished { step } => format!("{step} done"),
-        Happening::Skipped { step, reason } => format!("{step} skipped: {reason}"),
-        Happening::Undone { entry } => format!("entry {} taken back", entry.0),
-        Happening::Announced { steps } => format!("plan announced, {} steps", steps.len()),
-        Happening::MenuSeen { steps } => format!("menu seen, {} steps", steps.len()),
-        Happening::Unknown { kind, body } => format!("not known to this version: {kind} {body}"),
-    };
+    let what = entry_words(&entry.what, zone);
     let mut written = Vec::new();
     if entry.written.0.abs_diff(entry.at.0) >= 60 {
         written.push(format!("written {}", entry.written.local(zone)));

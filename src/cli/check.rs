@@ -60,6 +60,15 @@ fn check_one(
                 )?;
                 return Ok(Ending::Fine);
             }
+            Ok(Checked::Larder(larder)) => {
+                writeln!(
+                    out,
+                    "{name}: fine: a larder, {}, {}",
+                    count(larder.goods.len(), "kind of goods", "kinds of goods"),
+                    count(larder.suppliers.len(), "supplier", "suppliers")
+                )?;
+                return Ok(Ending::Fine);
+            }
             Ok(Checked::Dish(dish)) => {
                 writeln!(
                     out,

@@ -4,21 +4,21 @@
 //! banquet a book holds depends on the date of service, which may depend on the clock. So everything is
 //! understood in one order, and always the same one: menu, zone, clock, book, service.
 
+use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
 use super::args::Everywhere;
 use super::demonstration;
-use super::moment::{self, Bare};
-use super::report::Failure;
-use crate::book::{self, Book, Entry};
+use super::report::{self, Failure};
+use crate::book::{self, Access, Book, Entry, access};
 use crate::load::{self, Loaded};
 use crate::menu::ServiceDay;
 use crate::plan::{self, Chance, PlanOutcome, WayOut};
-use crate::prep::PrepState;
-use crate::time::{Clock, Date, Minute, ServiceTime, Timestamp, Zone, clock, day_after};
+use crate::prep::{Bare, PrepState, decided, planned_from, typed_moment};
+use crate::time::{Clock, Date, Minute, ServiceTime, Speed, Timestamp, Zone, clock, day_after};
 
 /// A menu with its service, its clock and its place in the book.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Opened {
     /// The menu, the day of its service a date.
     pub(super) loaded: Loaded,
@@ -32,6 +32,8 @@ pub(super) struct Opened {
     pub(super) event: String,
     /// Where the book lies.
     pub(super) book: PathBuf,
+    /// Whether that was given by hand.
+    names_book: bool,
 }
 
 impl Opened {
@@ -43,14 +45,15 @@ impl Opened {
             Some(path) => load_file(path)?,
         };
         let zone = loaded.menu.kitchen.zone.unwrap_or_else(clock::machine_zone);
-        let clock = read_clock(everywhere.now.as_deref(), zone)?;
+        let clock = read_clock(everywhere.now.as_deref(), everywhere.speed.as_deref(), zone)?;
         let now = clock.now();
         let book = book_path(everywhere.book.as_deref())?;
         if let ServiceDay::InDays(days) = loaded.menu.service.day {
             let new = day_after(now.local(zone).date, i64::from(days));
-            let begun = match Book::open_if_there(&book)? {
-                Some(book) => begun_date(&book, &loaded, now, zone, new)?,
-                None => None,
+            // A book that cannot be read is told of by whatever is done with it next.
+            let begun = match access::to_look(&book) {
+                Ok(Some(access)) => begun_date(&access.book, &loaded, now, zone, new)?,
+                Ok(None) | Err(_) => None,
             };
             loaded.menu.service.day = ServiceDay::On(begun.unwrap_or(new));
         }
@@ -63,7 +66,27 @@ impl Opened {
             service,
             event,
             book,
+            names_book: everywhere.book.is_some(),
         })
+    }
+
+    /// Returns the same with what the book says was decided: other covers, another hour, a dish more or less. What the
+    /// menu's file says is no longer in it, so that changes of the file are looked for before.
+    pub(super) fn as_decided(&self, prep: &PrepState) -> Self {
+        let decided = decided(
+            &self.loaded.menu,
+            self.service,
+            prep.decisions(),
+            &super::sheet::CARDS.read,
+        );
+        for why in &decided.passed_over {
+            let said = format!("a decision no longer fits the menu and is passed over: {why}");
+            report::say(&said, &mut io::stderr().lock());
+        }
+        let mut opened = self.clone();
+        opened.loaded.menu = decided.menu;
+        opened.service = decided.service;
+        opened
     }
 
     /// Returns the minute of the plan that it is.
@@ -71,12 +94,45 @@ impl Opened {
         self.service.minute(self.now)
     }
 
-    /// Returns what the book holds of this banquet, without making a book where there is none.
+    /// Returns the minute before which nothing is planned: now, or the latest tick where that lies ahead of the clock.
+    pub(super) fn planned_from(&self, prep: &PrepState) -> Minute {
+        planned_from(
+            &prep.happened(&self.loaded.menu, self.service),
+            self.minute(),
+        )
+    }
+
+    /// Returns what the book holds of this banquet, without making a book where there is none; what there is to say
+    /// of the book goes to standard error.
     pub(super) fn entries(&self) -> Result<Vec<Entry>, Failure> {
-        match Book::open_if_there(&self.book)? {
-            Some(book) => Ok(book.entries(&self.event)?),
-            None => Ok(Vec::new()),
+        let (entries, remarks) = self.looked()?;
+        for remark in remarks {
+            report::say(&remark, &mut io::stderr().lock());
         }
+        Ok(entries)
+    }
+
+    /// Returns what the book holds of this banquet, and what there is to say of the book.
+    pub(super) fn looked(&self) -> Result<(Vec<Entry>, Vec<String>), Failure> {
+        match access::to_look(&self.book)? {
+            Some(access) => Ok((access.book.entries(&self.event)?, access.remarks)),
+            None => Ok((Vec::new(), Vec::new())),
+        }
+    }
+
+    /// Returns what to say of a book that was got at to write: that it is new, where a name was given that may have
+    /// been mistyped, and what became of it.
+    pub(super) fn remarks(&self, access: &Access) -> Vec<String> {
+        let mut remarks = access.remarks.clone();
+        if access.is_new && self.names_book {
+            let path = access.book.path();
+            let near = match near_books(path).as_slice() {
+                [] => String::new(),
+                near => format!("; beside it lies {}", near.join(", ")),
+            };
+            remarks.insert(0, format!("a new book is begun: {}{near}", path.display()));
+        }
+        remarks
     }
 
     /// Plans what is left.
@@ -84,20 +140,23 @@ impl Opened {
         plan::plan(
             &self.loaded.menu,
             self.service,
-            &prep.happened(self.service),
-            self.minute(),
+            &prep.happened(&self.loaded.menu, self.service),
+            self.planned_from(prep),
             prep.announced(self.service).as_ref(),
         )
     }
 
     /// Looks for ways out of a menu that cannot be done; nothing is looked for where it can.
     pub(super) fn ways_out(&self, prep: &PrepState, outcome: &PlanOutcome) -> Vec<WayOut> {
-        let (happened, announced) = (prep.happened(self.service), prep.announced(self.service));
+        let (happened, announced) = (
+            prep.happened(&self.loaded.menu, self.service),
+            prep.announced(self.service),
+        );
         let asked = plan::Asked {
             menu: &self.loaded.menu,
             service: self.service,
             happened: &happened,
-            now: self.minute(),
+            now: self.planned_from(prep),
             told: announced.as_ref(),
         };
         plan::ways_out(asked, outcome, plan::PLANNINGS, &|| false)
@@ -111,8 +170,8 @@ impl Opened {
         let asked = plan::Asked {
             menu: &self.loaded.menu,
             service: self.service,
-            happened: &prep.happened(self.service),
-            now: self.minute(),
+            happened: &prep.happened(&self.loaded.menu, self.service),
+            now: self.planned_from(prep),
             told: None,
         };
         plan::chance(asked, plan, &|| false)
@@ -144,13 +203,19 @@ pub(super) fn is_readable(path: &Path) -> Result<(), Failure> {
     Ok(())
 }
 
-fn read_clock(now: Option<&str>, zone: Zone) -> Result<Clock, Failure> {
-    match now {
-        None => Ok(Clock::Machine),
-        Some(text) => moment::read(text, Clock::Machine.now(), zone, Bare::Today)
-            .map(Clock::Fixed)
-            .map_err(|said| Failure::WrongUse(format!("--now: {said}"))),
-    }
+fn read_clock(now: Option<&str>, speed: Option<&str>, zone: Zone) -> Result<Clock, Failure> {
+    let machine = Clock::Machine.now();
+    let given = now
+        .map(|text| typed_moment(text, machine, zone, Bare::Today))
+        .transpose();
+    let given = given.map_err(|said| Failure::WrongUse(format!("--now: {said}")))?;
+    let speed = speed.map(Speed::read).transpose();
+    let speed = speed.map_err(|said| Failure::WrongUse(format!("--speed: {said}")))?;
+    Ok(match (given, speed) {
+        (None, None) => Clock::Machine,
+        (Some(moment), None) => Clock::Fixed(moment),
+        (from, Some(speed)) => Clock::running(from.unwrap_or(machine), speed),
+    })
 }
 
 fn book_path(given: Option<&Path>) -> Result<PathBuf, Failure> {
@@ -165,6 +230,34 @@ fn book_path(given: Option<&Path>) -> Result<PathBuf, Failure> {
             )
         }),
     }
+}
+
+/// Returns the names of databases in the same folder whose names are nearly this one's.
+#[allow(
+    clippy::disallowed_methods,
+    reason = "only opened, to tell a book from other files"
+)]
+fn near_books(path: &Path) -> Vec<String> {
+    let is_database = |path: &Path| {
+        let mut start = Vec::new();
+        let file = std::fs::File::open(path);
+        let read = file.and_then(|file| file.take(15).read_to_end(&mut start));
+        read.is_ok() && start == b"SQLite format 3"
+    };
+    let (Some(folder), Some(name)) = (path.parent(), path.file_name()) else {
+        return Vec::new();
+    };
+    let name = name.to_string_lossy();
+    let mut near: Vec<String> = std::fs::read_dir(folder)
+        .into_iter()
+        .flatten()
+        .flatten()
+        .map(|entry| entry.file_name().to_string_lossy().into_owned())
+        .filter(|other| *other != name && strsim::osa_distance(other, &name) <= 3)
+        .filter(|other| is_database(&folder.join(other)))
+        .collect();
+    near.sort();
+    near
 }
 
 /// Returns the date of a demonstration that has been ticked and is still to be served; of several the one

@@ -9,7 +9,7 @@ use crate::load::{self, Loaded, Shelf};
 const MENU: &str = "menu.ron";
 
 /// The files of the demonstration, by the paths its menu gives.
-const FILES: [(&str, &str); 10] = [
+const FILES: [(&str, &str); 11] = [
     (
         MENU,
         include_str!("../../sample-menus/lantern-supper/menu.ron"),
@@ -17,6 +17,10 @@ const FILES: [(&str, &str); 10] = [
     (
         "kitchen.ron",
         include_str!("../../sample-menus/lantern-supper/kitchen.ron"),
+    ),
+    (
+        "larder.ron",
+        include_str!("../../sample-menus/lantern-supper/larder.ron"),
     ),
     (
         "dishes/barley-ice.ron",

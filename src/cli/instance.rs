@@ -13,10 +13,11 @@ use crate::prep::PrepState;
 /// Writes the instance of a menu around what has happened.
 pub(super) fn write(opened: &Opened, file: &Path) -> Result<Ending, Failure> {
     let prep = PrepState::fold(&opened.entries()?);
+    let opened = &opened.as_decided(&prep);
     let asked = plan::instance(
         &opened.loaded.menu,
         opened.service,
-        &prep.happened(opened.service),
+        &prep.happened(&opened.loaded.menu, opened.service),
         opened.minute(),
     );
     let named = Named {

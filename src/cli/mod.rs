@@ -5,29 +5,36 @@
 //! (`report`). Standard output carries what was asked for and nothing else; everything said about it goes to
 //! standard error, after `countback: `.
 
+mod allergens;
+mod amounts;
 mod args;
 mod book_list;
 mod check;
 mod command;
+mod cool;
 mod demonstration;
 mod generate;
 mod instance;
-mod moment;
+mod learn;
+mod order;
 mod print;
 mod report;
+mod safety;
 mod seen;
 mod sheet;
+mod shift;
 mod solve;
 mod step_name;
 mod tick;
 mod who;
+mod write;
 
 use std::ffi::OsString;
 use std::io::{self, BufWriter, Write};
 
 use clap::Parser;
 
-use args::{Args, Asked};
+use args::{Args, Asked, Everywhere, Hurt};
 use command::Opened;
 use print::Part;
 use report::{Ending, Failure};
@@ -56,8 +63,13 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
     let everywhere = &args.everywhere;
     let Some(command) = &args.command else {
         let opened = Opened::open(args.menu.as_deref(), everywhere)?;
-        return sheet::show(&opened);
+        return sheet::show(&opened, &args.attention);
     };
+    if args.attention.is_asked() {
+        return Err(Failure::WrongUse(
+            "--quiet and --on-alert are for a sheet: countback MENU --quiet, countback wall MENU --quiet".into(),
+        ));
+    }
     if let Some(menu) = &args.menu {
         return Err(Failure::WrongUse(format!(
             "\"{}\" stands before the command; write the command first: countback plan MENU",
@@ -73,6 +85,19 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
         Asked::Tonight { menu, until, json } => {
             let opened = Opened::open(Some(menu), everywhere)?;
             print::print(&opened, Part::Tonight(until.as_deref()), *json, out)
+        }
+        Asked::Order { menu, by, form } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            order::print(&opened, *by, *form, out)
+        }
+        Asked::Amounts {
+            menu,
+            dish,
+            covers,
+            form,
+        } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            amounts::print(&opened, dish.as_deref(), *covers, *form, out)
         }
         Asked::Tick {
             menu,
@@ -90,6 +115,33 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
             };
             tick::tick(&opened, &asked, out)
         }
+        Asked::Wall { menu, attention } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            sheet::show_on_wall(&opened, attention)
+        }
+        Asked::Now {
+            menu,
+            cook,
+            station,
+        } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            shift::now(&opened, cook.as_deref(), station.as_deref(), out)
+        }
+        Asked::Handover { menu, json } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            shift::handover(&opened, *json, print::width(), out)
+        }
+        Asked::Note { menu, words } => {
+            write::note(&Opened::open(Some(menu), everywhere)?, words, out)
+        }
+        Asked::Read {
+            menu,
+            step,
+            reading,
+        } => write::read(&Opened::open(Some(menu), everywhere)?, step, reading, out),
+        Asked::Change { menu, words, yes } => {
+            write::change(&Opened::open(Some(menu), everywhere)?, words, *yes, out)
+        }
         Asked::Picture { menu, size, out } => {
             let opened = Opened::open(Some(menu), everywhere)?;
             sheet::picture(&opened, size, out)
@@ -98,12 +150,67 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
             let opened = Opened::open(Some(menu), everywhere)?;
             book_list::list(&opened, out)
         }
+        Asked::Hurt(asked) => what_can_hurt(asked, everywhere, out),
+        Asked::Learn {
+            menu,
+            json,
+            accept,
+            interactive,
+        } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            let asked = learn::Asked {
+                file: (menu.as_path() != std::path::Path::new("demo")).then_some(menu.as_path()),
+                json: *json,
+                accept,
+                interactive: *interactive,
+            };
+            learn::learn(&opened, &asked, &mut io::stdin().lock(), out)
+        }
         Asked::Instance { menu, out } => {
             let opened = Opened::open(Some(menu), everywhere)?;
             instance::write(&opened, out)
         }
         Asked::Solve(asked) => solve::solve(asked, out),
         Asked::Generate(asked) => generate::generate(asked),
+    }
+}
+
+/// Does what is asked about temperatures, allergens, labels and cooling.
+fn what_can_hurt(
+    asked: &Hurt,
+    everywhere: &Everywhere,
+    out: &mut impl Write,
+) -> Result<Ending, Failure> {
+    match asked {
+        Hurt::Safety { menu, rules, json } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            safety::check(&opened, rules.as_deref(), *json, out)
+        }
+        Hurt::Allergens {
+            menu,
+            list,
+            json,
+            csv,
+        } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            let form = match (json, csv) {
+                (true, _) => allergens::Form::Json,
+                (false, true) => allergens::Form::Csv,
+                (false, false) => allergens::Form::Text,
+            };
+            allergens::print(&opened, (*list).into(), form, out)
+        }
+        Hurt::Labels {
+            menu,
+            dish,
+            list,
+            rules,
+        } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            let (dish, rules) = (dish.as_deref(), rules.as_deref());
+            allergens::labels(&opened, dish, (*list).into(), rules, out)
+        }
+        Hurt::Cool(asked) => cool::cool(asked, out),
     }
 }
 

@@ -3,10 +3,11 @@
 use std::io::Write;
 
 use super::command::Opened;
-use super::moment::{self, Bare};
+
 use super::report::{Ending, Failure};
 use crate::plan::PlanOutcome;
 use crate::prep::PrepState;
+use crate::prep::{Bare, typed_moment};
 use crate::sheets::{json, text};
 use crate::time::Minute;
 use crate::tui;
@@ -31,6 +32,7 @@ pub(super) fn print(
     out: &mut impl Write,
 ) -> Result<Ending, Failure> {
     let prep = PrepState::fold(&opened.entries()?);
+    let opened = &opened.as_decided(&prep);
     let now = opened.minute();
     let typed = match part {
         Part::Tonight(Some(text)) => Some(boundary(opened, text)?),
@@ -76,7 +78,7 @@ pub(super) fn print(
 }
 
 fn boundary(opened: &Opened, text: &str) -> Result<Minute, Failure> {
-    let until = moment::read(text, opened.now, opened.service.zone(), Bare::Next)
+    let until = typed_moment(text, opened.now, opened.service.zone(), Bare::Next)
         .map_err(|said| Failure::WrongUse(format!("--until: {said}")))?;
     if until <= opened.now {
         return Err(Failure::WrongUse(format!(
@@ -86,6 +88,7 @@ fn boundary(opened: &Opened, text: &str) -> Result<Minute, Failure> {
     Ok(opened.service.minute(until))
 }
 
-fn width() -> usize {
+/// Returns how wide what is printed may be: as the terminal, or as a page.
+pub(super) fn width() -> usize {
     tui::columns().map_or(PAGE, usize::from)
 }

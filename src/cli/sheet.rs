@@ -1,28 +1,204 @@
 //! The sheet on the terminal, and its picture.
 
+use std::borrow::Cow;
 use std::cell::OnceCell;
+use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{BufWriter, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
+use super::args::Attention;
 use super::command::Opened;
 use super::report::{Ending, Failure};
 use super::{seen, who};
-use crate::book::{Book, Entry, Note};
+use crate::book::{Access, Book, BookError, Entry, EntryId, Note, PATIENCE, Trouble, access};
+use crate::load;
 use crate::menu::Menu;
-use crate::plan::{self, Announced, Asked, Better, Chance, Plan, PlanOutcome, WayOut, Work};
-use crate::time::ServiceTime;
-use crate::tui::{self, Colour, Pen, Planner, Session, SheetError, Situation};
+use crate::plan::{
+    self, Announced, Asked, Better, Chance, Plan, PlanOutcome, StepKey, WayOut, Work,
+};
+use crate::time::{Clock, Minute, ServiceTime};
+use crate::tui::{self, Cards, Colour, Pen, Planner, Session, SheetError, Signs, Situation};
 
 /// The largest picture drawn, in columns and lines.
 const LARGEST: u16 = 1000;
 
-/// Writes into the book.
-struct BookPen(Book);
+/// Writes into the book, and watches what other terminals write.
+struct BookPen {
+    book: Book,
+    path: PathBuf,
+    clock: Clock,
+    event: String,
+    /// The last entry that the sheet has been told of.
+    last: EntryId,
+    /// The book's version when it was last read.
+    version: Option<i64>,
+    /// Whether nothing could be written when the book was opened; tried again with each tick.
+    refused: bool,
+    /// Why the sheet must be opened anew.
+    gone: Option<String>,
+}
+
+impl BookPen {
+    fn new(access: Access, opened: &Opened, entries: &[Entry]) -> Self {
+        Self {
+            book: access.book,
+            path: opened.book.clone(),
+            clock: opened.clock,
+            event: opened.event.clone(),
+            last: entries.last().map_or(EntryId(0), |entry| entry.id),
+            version: None,
+            refused: access.refused.is_some(),
+            gone: None,
+        }
+    }
+
+    /// Opens the book again, where that may help; what has to be said of it afterwards is why this tick fails.
+    fn open_again(&mut self) -> Result<(), String> {
+        let access =
+            access::to_write(&self.path, self.clock.now()).map_err(|error| error.to_string())?;
+        self.book = access.book;
+        self.version = None;
+        self.refused = false;
+        match access.remarks.as_slice() {
+            [] => Ok(()),
+            remarks => {
+                let said = format!("{}; close the sheet and open it again", remarks.join("; "));
+                self.gone = Some(said.clone());
+                Err(said)
+            }
+        }
+    }
+}
 
 impl Pen for BookPen {
     fn write(&mut self, note: &Note) -> Result<Entry, String> {
-        self.0.append(note).map_err(|error| error.to_string())
+        if let Some(gone) = &self.gone {
+            return Err(gone.clone());
+        }
+        if self.refused {
+            self.open_again()?;
+        }
+        self.book.append(note).map_err(|error| {
+            if matches!(error.trouble, Trouble::Moved) {
+                self.gone = Some(error.to_string());
+            }
+            if error.is_damage()
+                && let Err(said) = self.open_again()
+            {
+                return said;
+            }
+            error.to_string()
+        })
+    }
+
+    fn news(&mut self) -> Result<Vec<Entry>, String> {
+        if self.refused || self.gone.is_some() {
+            return Ok(Vec::new());
+        }
+        if self.book.was_moved() {
+            let moved = BookError {
+                path: self.path.clone(),
+                trouble: Trouble::Moved,
+            };
+            self.gone = Some(moved.to_string());
+            return Err(moved.to_string());
+        }
+        let read = || {
+            let version = self.book.version()?;
+            if self.version == Some(version) {
+                return Ok((version, Vec::new()));
+            }
+            Ok((version, self.book.entries_after(&self.event, self.last)?))
+        };
+        match read() {
+            Ok((version, entries)) => {
+                self.version = Some(version);
+                self.last = entries.last().map_or(self.last, |entry| entry.id);
+                Ok(entries)
+            }
+            // Busy for a moment: asked again in the next.
+            Err(BookError {
+                trouble: Trouble::Locked,
+                ..
+            }) => Ok(Vec::new()),
+            Err(error) => Err(error.to_string()),
+        }
+    }
+}
+
+/// Looks at the book, and never writes in it.
+struct WallPen {
+    book: Option<Access>,
+    path: PathBuf,
+    event: String,
+    /// The last entry that the sheet has been told of.
+    last: EntryId,
+    /// The book's version when it was last read.
+    version: Option<i64>,
+    /// Turns to let pass before it is tried again to get at a book that could not be followed.
+    rest: u32,
+}
+
+/// How many turns of the watch are let pass before a book that is not there, or is held, is looked for again.
+const REST: u32 = 8;
+
+impl WallPen {
+    fn new(book: Option<Access>, opened: &Opened, entries: &[Entry]) -> Self {
+        Self {
+            book,
+            path: opened.book.clone(),
+            event: opened.event.clone(),
+            last: entries.last().map_or(EntryId(0), |entry| entry.id),
+            version: None,
+            rest: 0,
+        }
+    }
+
+    /// Gets at the book where it was not there, was held by another program, or is another file by now.
+    fn look_again(&mut self) {
+        let follows = |access: &Access| access.refused.is_none() && !access.book.was_moved();
+        if self.book.as_ref().is_some_and(follows) {
+            return;
+        }
+        if self.rest > 0 {
+            self.rest -= 1;
+            return;
+        }
+        self.version = None;
+        self.book = access::to_look(&self.path).ok().flatten();
+        // What is carved out of a damaged book, or copied from one that is held, costs more than a look.
+        let is_copy = self.book.as_ref().is_some_and(|it| it.refused.is_some());
+        self.rest = if is_copy { 10 * REST } else { REST };
+    }
+}
+
+impl Pen for WallPen {
+    fn write(&mut self, _: &Note) -> Result<Entry, String> {
+        Err("this sheet hangs on the wall; nothing is written on it".to_owned())
+    }
+
+    fn news(&mut self) -> Result<Vec<Entry>, String> {
+        self.look_again();
+        let Some(access) = &self.book else {
+            return Ok(Vec::new());
+        };
+        let read = || {
+            let version = access.book.version()?;
+            if self.version == Some(version) {
+                return Ok((version, Vec::new()));
+            }
+            let entries = access.book.entries_after(&self.event, self.last)?;
+            Ok::<_, BookError>((version, entries))
+        };
+        // A wall that cannot read for a moment shows what it knows, and looks again.
+        if let Ok((version, entries)) = read() {
+            self.version = Some(version);
+            self.last = entries.last().map_or(self.last, |entry| entry.id);
+            return Ok(entries);
+        }
+        self.book = None;
+        Ok(Vec::new())
     }
 }
 
@@ -47,35 +223,62 @@ struct MenuPlanner {
 const EPOCHS: u32 = 4;
 
 impl MenuPlanner {
-    fn asked<'a>(&'a self, situation: &'a Situation) -> Asked<'a> {
+    fn asked<'a>(&'a self, situation: &'a Situation, told: Option<&'a Announced>) -> Asked<'a> {
+        let (menu, service) = match &situation.changed {
+            Some(changed) => (&changed.0, changed.1),
+            None => (&self.menu, self.service),
+        };
         Asked {
-            menu: &self.menu,
-            service: self.service,
+            menu,
+            service,
             happened: &situation.happened,
             now: situation.now,
-            told: self.told(situation),
+            told,
         }
     }
 
-    /// Returns what the cooks have been told: the plan taken last, or what the menu alone says.
-    fn told<'a>(&'a self, situation: &'a Situation) -> Option<&'a Announced> {
-        let by_menu = || {
-            let told = || plan::told_by_menu(&self.menu, self.service);
-            self.told.get_or_init(told).as_ref()
-        };
-        situation.announced.as_ref().or_else(by_menu)
+    /// Returns what the cooks have been told: the plan taken last, or what the menu alone says, as its file has it.
+    fn told<'a>(&'a self, situation: &'a Situation) -> Option<Cow<'a, Announced>> {
+        if let Some(announced) = &situation.announced {
+            return Some(Cow::Borrowed(announced));
+        }
+        let told = || plan::told_by_menu(&self.menu, self.service);
+        let told = self.told.get_or_init(told).as_ref()?;
+        match &situation.changed {
+            Some(changed) if changed.1 != self.service => {
+                // The same moments, counted from a service that has moved.
+                let mut moved = told.clone();
+                for told in moved.values_mut() {
+                    told.start = changed.1.minute(self.service.timestamp(told.start));
+                }
+                Some(Cow::Owned(moved))
+            }
+            _ => Some(Cow::Borrowed(told)),
+        }
     }
 }
 
 impl Planner for MenuPlanner {
     fn plan(&mut self, situation: &Situation) -> PlanOutcome {
+        let told = self.told(situation);
+        let asked = self.asked(situation, told.as_deref());
         plan::plan(
-            &self.menu,
-            self.service,
-            &situation.happened,
-            situation.now,
-            self.told(situation),
+            asked.menu,
+            asked.service,
+            asked.happened,
+            asked.now,
+            asked.told,
         )
+    }
+
+    fn latest_ends(
+        &mut self,
+        situation: &Situation,
+        plan: &Plan,
+        stop: &(dyn Fn() -> bool + Sync),
+    ) -> BTreeMap<StepKey, Minute> {
+        let told = self.told(situation);
+        plan::latest_ends(self.asked(situation, told.as_deref()), plan, stop)
     }
 
     fn chance(
@@ -84,7 +287,8 @@ impl Planner for MenuPlanner {
         plan: &Plan,
         stop: &(dyn Fn() -> bool + Sync),
     ) -> Option<Chance> {
-        plan::chance(self.asked(situation), plan, stop)
+        let told = self.told(situation);
+        plan::chance(self.asked(situation, told.as_deref()), plan, stop)
     }
 
     fn ways_out(
@@ -93,7 +297,9 @@ impl Planner for MenuPlanner {
         outcome: &PlanOutcome,
         stop: &(dyn Fn() -> bool + Sync),
     ) -> Vec<WayOut> {
-        plan::ways_out(self.asked(situation), outcome, plan::PLANNINGS, stop)
+        let told = self.told(situation);
+        let asked = self.asked(situation, told.as_deref());
+        plan::ways_out(asked, outcome, plan::PLANNINGS, stop)
     }
 
     fn better(
@@ -108,21 +314,69 @@ impl Planner for MenuPlanner {
             threads: 1,
             stop,
         };
-        plan::better(self.asked(situation), work)
+        let told = self.told(situation);
+        plan::better(self.asked(situation, told.as_deref()), work)
     }
 }
 
 /// Shows the sheet until it is closed.
-pub(super) fn show(opened: &Opened) -> Result<Ending, Failure> {
-    let mut book = Book::open(&opened.book)?;
-    let mut entries = book.entries(&opened.event)?;
-    let mut notices = warnings(opened);
-    let changes = seen::note_changes(opened, &mut book, &mut entries)?;
-    if !changes.is_empty() {
-        notices.push("the menu has changed since it was last opened:".to_owned());
-        notices.extend(changes);
+pub(super) fn show(opened: &Opened, attention: &Attention) -> Result<Ending, Failure> {
+    let attention = read_attention(attention)?;
+    let mut access = access::for_a_sheet(&opened.book, opened.now)?;
+    let mut entries = access.book.entries(&opened.event)?;
+    let mut notices = opened.remarks(&access);
+    notices.extend(warnings(opened));
+    if access.refused.is_none() {
+        match seen::note_changes(opened, &mut access.book, &mut entries) {
+            Ok(changes) if changes.is_empty() => {}
+            Ok(changes) => {
+                notices.push("the menu has changed since it was last opened:".to_owned());
+                notices.extend(changes);
+            }
+            // The plan can be read all the same, and what has happened; each tick is tried.
+            Err(failure) => notices.insert(0, format!("nothing can be ticked for now: {failure}")),
+        }
     }
-    let session = session(opened, entries, Box::new(BookPen(book)), notices);
+    access.book.wait_at_most(PATIENCE)?;
+    let pen = BookPen::new(access, opened, &entries);
+    let session = Session {
+        attention,
+        ..session(opened, entries, Box::new(pen), notices)
+    };
+    run(session)
+}
+
+/// Shows the sheet on a wall until it is closed: nothing is written, not even that the menu was seen.
+pub(super) fn show_on_wall(opened: &Opened, attention: &Attention) -> Result<Ending, Failure> {
+    let attention = read_attention(attention)?;
+    let access = access::to_look(&opened.book)?;
+    let entries = match &access {
+        Some(access) => access.book.entries(&opened.event)?,
+        None => Vec::new(),
+    };
+    let mut notices = access
+        .as_ref()
+        .map_or_else(Vec::new, |it| it.remarks.clone());
+    notices.extend(warnings(opened));
+    let pen = WallPen::new(access, opened, &entries);
+    run(Session {
+        attention,
+        wall: true,
+        ..session(opened, entries, Box::new(pen), notices)
+    })
+}
+
+fn read_attention(asked: &Attention) -> Result<tui::Attention, Failure> {
+    let command = asked.on_alert.as_deref().map(tui::AlertCommand::read);
+    let command = command.transpose();
+    let command = command.map_err(|said| Failure::WrongUse(format!("--on-alert: {said}")))?;
+    Ok(tui::Attention {
+        quiet: asked.quiet,
+        command,
+    })
+}
+
+fn run(session: Session) -> Result<Ending, Failure> {
     tui::run(session).map_err(|error| match error {
         SheetError::NotATerminal => Failure::WrongUse(error.to_string()),
         _ => Failure::Machine(error.to_string()),
@@ -176,8 +430,18 @@ fn session(
         place: who::place(),
         notices,
         colour: colour(),
+        cards: CARDS,
+        wall: false,
+        signs: signs(),
+        attention: tui::Attention::default(),
     }
 }
+
+/// How the sheet comes to dish cards.
+pub(super) const CARDS: Cards = Cards {
+    fetch: |name| load::text_of(Path::new(name)).map_err(|faults| faults.to_string()),
+    read: |text| load::dish_text("the dish card", text).map_err(|faults| faults.to_string()),
+};
 
 /// Returns what is unwise in the menu though it can be done, each at its place.
 fn warnings(opened: &Opened) -> Vec<String> {
@@ -186,6 +450,13 @@ fn warnings(opened: &Opened) -> Vec<String> {
         .iter()
         .map(|warning| format!("{}: {}", warning.place, warning.what))
         .collect()
+}
+
+/// Returns what large numbers are made of on this terminal.
+fn signs() -> Signs {
+    let settings =
+        ["LC_ALL", "LC_CTYPE", "LANG"].map(|name| std::env::var(name).unwrap_or_default());
+    Signs::from_settings(settings.iter().map(String::as_str))
 }
 
 /// Returns whether colours are wanted: `NO_COLOR` set to anything but nothing means no.

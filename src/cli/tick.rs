@@ -1,12 +1,12 @@
 //! `tick`: one entry in the book, from the command line.
 
-use std::io::Write;
+use std::io::{self, Write};
 
 use super::args::Tick;
 use super::command::Opened;
-use super::report::{Ending, Failure};
+use super::report::{self, Ending, Failure};
 use super::{seen, step_name, who};
-use crate::book::{Book, Happening, Note};
+use crate::book::{EntryId, Happening, Note, access};
 use crate::plan::{self, Plan, PlanOutcome, StepKey};
 use crate::prep::{Ask, PrepState, Progress, Standing, standing, typed_time};
 use crate::text::one_line;
@@ -39,8 +39,8 @@ pub(super) fn tick(
             .map_err(|said| Failure::WrongUse(format!("--at: {said}")))?,
     };
     // What makes no sense is found before a book is made for it.
-    let before = PrepState::fold(&opened.entries()?);
-    let steps = plan::named(&opened.loaded.menu);
+    let before = PrepState::fold(&opened.looked()?.0);
+    let steps = plan::named(&opened.as_decided(&before).loaded.menu);
     let key = &step_name::find(&steps, asked.step)
         .map_err(Failure::WrongUse)?
         .key;
@@ -48,23 +48,40 @@ pub(super) fn tick(
         .ask(key, ask.clone(), at)
         .map_err(|refusal| Failure::WrongUse(refusal.to_string()))?;
 
-    let mut book = Book::open(&opened.book)?;
+    let access = access::to_write(&opened.book, opened.now)?;
+    for remark in opened.remarks(&access) {
+        report::say(&remark, &mut io::stderr().lock());
+    }
+    let mut book = access.book;
     let mut entries = book.entries(&opened.event)?;
     let changes = seen::note_changes(opened, &mut book, &mut entries)?;
     // Asked again of what the book says now: another terminal may have ticked meanwhile.
     let what = PrepState::fold(&entries)
         .ask(key, ask, at)
         .map_err(|refusal| Failure::WrongUse(refusal.to_string()))?;
-    entries.push(book.append(&Note {
+    let entry = book.append(&Note {
         event: opened.event.clone(),
         at,
         written: opened.now,
         who: who::name(),
         place: who::place(),
         what: what.clone(),
-    })?);
+    })?;
+    // What another terminal wrote in this moment comes before it.
+    let seen = entries.last().map_or(EntryId(0), |entry| entry.id);
+    let news = book.entries_after(&opened.event, seen)?;
+    entries.extend(news.into_iter().filter(|other| other.id < entry.id));
+    let before = PrepState::fold(&entries);
+    entries.push(entry.clone());
 
     let prep = PrepState::fold(&entries);
+    let opened = &opened.as_decided(&prep);
+    if !before.is_moved_by(&entry) {
+        writeln!(
+            out,
+            "another terminal was first; what it said stands, and this tick is in the book beside it:"
+        )?;
+    }
     for change in changes {
         writeln!(out, "the menu has changed: {}", one_line(&change))?;
     }

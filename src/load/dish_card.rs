@@ -12,8 +12,9 @@ use super::phrases;
 use super::syntax::{Node, Value};
 use super::units::{self, Measures};
 use crate::menu::{
-    After, Allergen, Amount, Batch, Caution, Dish, Edge, Freshness, Gap, Hands, Ingredient, Keep,
-    KitUse, Multiple, Per, Repeat, Step, StepTime, Subject, Way, Work,
+    After, Allergen, Amount, Batch, Caution, Conducts, Control, Cooling, Dish, Edge, Freshness,
+    Gap, Hands, Ingredient, Keep, KitUse, Last, Multiple, Part, Per, Repeat, Step, StepTime,
+    Subject, Way, Work,
 };
 use crate::time::Minutes;
 
@@ -25,8 +26,12 @@ pub(super) const PERS: &[(&str, Per)] = &[
     ("Portion", Per::Portion),
 ];
 
+pub(super) const LASTS: &[(&str, Last)] = &[("Whole", Last::Whole), ("Part", Last::Part)];
+
 pub(super) const ALLERGENS: &[(&str, Allergen)] = &[
     ("Wheat", Allergen::Wheat),
+    ("Spelt", Allergen::Spelt),
+    ("Khorasan", Allergen::Khorasan),
     ("Rye", Allergen::Rye),
     ("Barley", Allergen::Barley),
     ("Oats", Allergen::Oats),
@@ -52,6 +57,26 @@ pub(super) const ALLERGENS: &[(&str, Allergen)] = &[
     ("Lupin", Allergen::Lupin),
     ("Molluscs", Allergen::Molluscs),
 ];
+
+pub(super) const CONTROLS: &[(&str, Control)] = &[
+    ("Needed", Control::Needed),
+    ("NotNeeded", Control::NotNeeded),
+];
+
+pub(super) const FOODS: &[(&str, Conducts)] = &[
+    ("Water", Conducts::Water),
+    ("Stock", Conducts::Stock),
+    ("Milk", Conducts::Milk),
+    ("Fruit", Conducts::Fruit),
+    ("Jelly", Conducts::Jelly),
+    ("Puree", Conducts::Puree),
+    ("Custard", Conducts::Custard),
+    ("Cream", Conducts::Cream),
+    ("Syrup", Conducts::Syrup),
+    ("Paste", Conducts::Paste),
+];
+
+pub(super) const YES: &[(&str, bool)] = &[("Yes", true), ("No", false)];
 
 pub(super) const CAUTIONS: &[(&str, Caution)] = &[
     ("RawEgg", Caution::RawEgg),
@@ -119,6 +144,7 @@ pub(super) fn dish(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) 
         course: String::new(),
         covers: None,
         spare: 0,
+        batches: None,
         margin: Minutes::ZERO,
         batch: fields
             .optional("batch")
@@ -136,6 +162,8 @@ pub(super) fn dish(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) 
             .collect(),
         rescues,
         fresh: freshness(&fields),
+        control: fields.variant("control", CONTROLS),
+        waits_at: fields.phrase("waits_at", phrases::degrees),
     };
     fields.finish();
     id.is_some().then_some(dish)
@@ -154,6 +182,8 @@ fn batch(source: &Source<'_>, node: &Node) -> Option<Batch> {
         portions: fields.required_count("portions").unwrap_or(1),
         vessel: fields.text("vessel"),
         vessels: fields.count("vessels").unwrap_or(1),
+        also: fields.text("also"),
+        last: fields.variant("last", LASTS).unwrap_or_default(),
         volume: fields.phrase("volume", units::volume),
     };
     fields.finish();
@@ -177,14 +207,52 @@ fn ingredient(source: &Source<'_>, node: &Node, measures: Option<Measures>) -> O
         into: fields.text("into"),
         order_ahead: fields.phrase("order", phrases::order_ahead),
         supplier: fields.text("supplier"),
+        goods: fields.text("goods"),
+        ahead: fields.phrase("ahead", phrases::ahead),
+        density: fields.phrase("density", phrases::density),
+        strength: fields.phrase("strength", phrases::strength),
         contains: fields.variants("contains", ALLERGENS),
         may_contain: fields
             .variants("may_contain", ALLERGENS)
             .unwrap_or_default(),
+        declared_by: fields.text("declared_by"),
+        made_of: fields
+            .list("made_of")
+            .iter()
+            .filter_map(|node| part(source, node))
+            .collect(),
+        sulphites: fields.phrase("sulphites", phrases::milligrams),
         cautions: fields.variants("cautions", CAUTIONS).unwrap_or_default(),
     };
     fields.finish();
     Some(ingredient)
+}
+
+fn part(source: &Source<'_>, node: &Node) -> Option<Part> {
+    let fields = Fields::open(source, node, "Part")?;
+    let part = Part {
+        name: fields.required_text("name").unwrap_or_default(),
+        contains: fields.variants("contains", ALLERGENS),
+        may_contain: fields
+            .variants("may_contain", ALLERGENS)
+            .unwrap_or_default(),
+    };
+    fields.finish();
+    Some(part)
+}
+
+fn cooling(source: &Source<'_>, node: &Node) -> Option<Cooling> {
+    let fields = Fields::open(source, node, "Cooling")?;
+    let cooling = Cooling {
+        kit: fields.text("in"),
+        depth: fields.phrase("depth", phrases::breadth),
+        across: fields.phrase("across", phrases::across),
+        covered: fields.variant("covered", YES),
+        stirred: fields.variant("stirred", YES).unwrap_or(false),
+        food: fields.variant("food", FOODS),
+    };
+    fields.finish();
+    Some(cooling)
 }
 
 fn repeat(source: &Source<'_>, node: &Node) -> Option<Repeat> {
@@ -225,6 +293,7 @@ fn step(
         skill: fields.text("skill"),
         time: time(&fields),
         until: fields.text("until"),
+        goal: fields.phrase("goal", phrases::goal),
         hands: hands(&fields),
         uses: uses(&fields),
         keeps_kit: fields
@@ -247,6 +316,12 @@ fn step(
             .iter()
             .filter_map(|node| way(source, node))
             .collect(),
+        temperature: fields.phrase("temperature", phrases::temperature),
+        cooling: fields
+            .optional("cooling")
+            .and_then(|node| cooling(source, node)),
+        control: fields.variant("control", CONTROLS),
+        sugar: fields.phrase("sugar", phrases::sugar),
         cautions: fields.variants("cautions", CAUTIONS).unwrap_or_default(),
     };
     fields.finish();

@@ -15,7 +15,14 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("covers", "96"),
             ("style", "Late"),
             ("prep_from", "\"2026-11-25\""),
+            ("rules", "England"),
+            (
+                "guests",
+                "[Guest(name: \"table 4, seat 2\", avoids: [Milk])]",
+            ),
             ("kitchen", "File(\"kitchen.ron\")"),
+            ("larder", "File(\"larder.ron\")"),
+            ("gelling", "Linear"),
             (
                 "courses",
                 "[Course(id: \"sweet\", name: \"Sweet course\", at: \"19:30\")]",
@@ -38,6 +45,7 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("course", "\"sweet\""),
             ("covers", "90"),
             ("spare", "4"),
+            ("batches", "3"),
             ("margin", "\"30 min\""),
         ],
     ),
@@ -46,6 +54,7 @@ pub(super) const FIELDS: &[Bracket] = &[
         &[
             ("name", "\"Quay kitchen\""),
             ("zone", "\"Europe/London\""),
+            ("altitude", "\"350 m\""),
             ("open", "[Open(days: \"every day\", at: \"07:00..22:00\")]"),
             (
                 "watched",
@@ -81,6 +90,10 @@ pub(super) const FIELDS: &[Bracket] = &[
                 "overtime",
                 "[Shift(days: \"1 day before\", at: \"15:00..17:00\")]",
             ),
+            (
+                "away",
+                "[Shift(days: \"2026-11-27\", at: \"07:00..15:00\")]",
+            ),
         ],
     ),
     ("Station", &[("id", "\"stove\""), ("name", "\"Stove\"")]),
@@ -92,6 +105,7 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("count", "4"),
             ("holds", "12"),
             ("oven", "Oven(change: \"20 min\")"),
+            ("cold", "Cold(at: \"3 C\", by: Still)"),
             (
                 "taken",
                 "[Taken(days: \"every day\", at: \"03:00..08:00\")]",
@@ -99,6 +113,7 @@ pub(super) const FIELDS: &[Bracket] = &[
         ],
     ),
     ("Oven", &[("change", "\"20 min\""), ("shelves", "3")]),
+    ("Cold", &[("at", "\"3 C\""), ("by", "Still")]),
     (
         "Taken",
         &[
@@ -106,6 +121,43 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("at", "\"03:00..08:00\""),
             ("count", "1"),
             ("by", "\"the bakery\""),
+        ],
+    ),
+    (
+        "Larder",
+        &[
+            ("currency", "\"EUR\""),
+            (
+                "suppliers",
+                "[Supplier(name: \"dairy\", order: \"2 days ahead\")]",
+            ),
+            ("goods", "[Goods(name: \"milk\", pack: \"5 l\")]"),
+        ],
+    ),
+    (
+        "Supplier",
+        &[
+            ("name", "\"dairy\""),
+            ("order", "\"2 days ahead\""),
+            ("days", "\"Mon..Fri\""),
+            ("by", "\"11:00\""),
+        ],
+    ),
+    (
+        "Goods",
+        &[
+            ("name", "\"quince\""),
+            ("kind", "\"fruit\""),
+            ("supplier", "\"greengrocer\""),
+            ("order", "\"5 days ahead\""),
+            ("pack", "\"5 kg\""),
+            ("price", "\"12.50\""),
+            ("loss", "\"18 %\""),
+            ("density", "\"1.03 g/ml, the dairy's sheet\""),
+            ("each", "\"180 g\""),
+            ("stock", "\"2 kg\""),
+            ("strength", "\"silver leaf\""),
+            ("ahead", "\"defrost 1 day\""),
         ],
     ),
     (
@@ -122,6 +174,8 @@ pub(super) const FIELDS: &[Bracket] = &[
             ),
             ("keeps", "\"2 days\""),
             ("best", "\"1 day\""),
+            ("control", "Needed"),
+            ("waits_at", "\"3 C\""),
             (
                 "repeats",
                 "[Repeat(steps: [\"boil\"], times: 4, gap: \"overnight\")]",
@@ -142,6 +196,8 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("portions", "24"),
             ("vessel", "\"tray\""),
             ("vessels", "2"),
+            ("also", "\"small-tray\""),
+            ("last", "Part"),
             ("volume", "\"3 l\""),
         ],
     ),
@@ -154,9 +210,24 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("into", "\"simmer\""),
             ("order", "\"5 days ahead\""),
             ("supplier", "\"greengrocer\""),
+            ("goods", "\"quince, unpeeled\""),
+            ("ahead", "\"soak 12h\""),
+            ("density", "\"1.03 g/ml, the dairy's sheet\""),
+            ("strength", "\"200 bloom\""),
             ("contains", "[Milk]"),
             ("may_contain", "[Almond]"),
+            ("declared_by", "\"the maker's label\""),
+            ("made_of", "[Part(name: \"whey powder\", contains: [Milk])]"),
+            ("sulphites", "\"8 mg/kg\""),
             ("cautions", "[RawEgg]"),
+        ],
+    ),
+    (
+        "Part",
+        &[
+            ("name", "\"whey powder\""),
+            ("contains", "[Milk]"),
+            ("may_contain", "[Almond]"),
         ],
     ),
     (
@@ -178,6 +249,7 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("skill", "\"sugar\""),
             ("time", "\"90 min\""),
             ("until", "\"a drop stands on a cold plate\""),
+            ("goal", "\"1.2 l\""),
             ("hands", "\"put on 10 min, look 2 min every 30 min\""),
             ("uses", "[Use(kit: \"hob\")]"),
             (
@@ -192,6 +264,13 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("keeps", "\"24h\""),
             ("best", "\"12h\""),
             ("ways", "[Way(name: \"falling oven\", time: \"overnight\")]"),
+            ("temperature", "\"cooled from 82 C to 5 C\""),
+            (
+                "cooling",
+                "Cooling(in: \"ice-bath\", depth: \"60 mm\", across: \"300 x 200 mm\", food: Custard)",
+            ),
+            ("control", "NotNeeded"),
+            ("sugar", "\"20 to 65 Brix\""),
             ("cautions", "[HotSugar]"),
         ],
     ),
@@ -216,6 +295,28 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("gap", "\"within 20 min\""),
             ("from", "End"),
             ("to", "Start"),
+        ],
+    ),
+    (
+        "Cooling",
+        &[
+            ("in", "\"ice-bath\""),
+            ("depth", "\"60 mm\""),
+            ("across", "\"300 x 200 mm\""),
+            ("food", "Custard"),
+            ("covered", "No"),
+            ("stirred", "Yes"),
+        ],
+    ),
+    (
+        "Guest",
+        &[
+            ("name", "\"table 4, seat 2\""),
+            ("count", "2"),
+            ("kind", "Vulnerable"),
+            ("avoids", "[Milk]"),
+            ("not", "[Alcohol]"),
+            ("without", "[\"ember-pears\"]"),
         ],
     ),
     (

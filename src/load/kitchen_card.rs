@@ -5,8 +5,15 @@ use super::decode::Fields;
 use super::fault::Source;
 use super::phrases;
 use super::syntax::Node;
-use crate::menu::{Cook, Days, Hours, Kit, Kitchen, Oven, Subject, Taken};
+use crate::menu::{Cold, ColdBy, Cook, Days, Hours, Kit, Kitchen, Oven, Subject, Taken};
 use crate::time::Minutes;
+
+pub(super) const COLD_BY: &[(&str, ColdBy)] = &[
+    ("Still", ColdBy::Still),
+    ("Fan", ColdBy::Fan),
+    ("Blast", ColdBy::Blast),
+    ("IceBath", ColdBy::IceBath),
+];
 
 /// Reads a kitchen. What could not be read is reported and left out.
 pub(super) fn kitchen(
@@ -19,6 +26,7 @@ pub(super) fn kitchen(
     let kitchen = Kitchen {
         name: fields.required_text("name").unwrap_or_default(),
         zone: fields.phrase("zone", phrases::zone),
+        altitude: fields.phrase("altitude", phrases::altitude),
         open: fields
             .required_list("open")
             .unwrap_or_default()
@@ -84,6 +92,11 @@ fn cook(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) -> Option<C
         .iter()
         .filter_map(|node| hours(source, node, "Shift"))
         .collect();
+    let away = fields
+        .list("away")
+        .iter()
+        .filter_map(|node| hours(source, node, "Shift"))
+        .collect();
     if let Some(name) = &name {
         reading.places.keep(Subject::Cook(name.clone()), &fields);
     }
@@ -93,6 +106,7 @@ fn cook(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) -> Option<C
         skills,
         shifts,
         overtime,
+        away,
     })
 }
 
@@ -118,6 +132,7 @@ fn kit(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) -> Option<Ki
     let count = fields.required_count("count").unwrap_or(1);
     let holds = fields.count("holds");
     let oven = fields.optional("oven").and_then(|node| oven(source, node));
+    let cold = fields.optional("cold").and_then(|node| cold(source, node));
     let taken = fields
         .list("taken")
         .iter()
@@ -133,6 +148,7 @@ fn kit(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) -> Option<Ki
         count,
         holds,
         oven,
+        cold,
         taken,
     })
 }
@@ -145,6 +161,15 @@ fn oven(source: &Source<'_>, node: &Node) -> Option<Oven> {
     let shelves = fields.count("shelves").unwrap_or(1);
     fields.finish();
     Some(Oven { change, shelves })
+}
+
+fn cold(source: &Source<'_>, node: &Node) -> Option<Cold> {
+    let fields = Fields::open(source, node, "Cold")?;
+    let at = fields.required_phrase("at", phrases::degrees);
+    let by = fields.required("by");
+    let by = by.and_then(|node| fields.variant_of(node, "by", COLD_BY));
+    fields.finish();
+    Some(Cold { at: at?, by: by? })
 }
 
 fn taken(source: &Source<'_>, node: &Node) -> Option<Taken> {

@@ -2,19 +2,44 @@
 
 use super::Reading;
 use super::decode::Fields;
+use super::dish_card::{ALLERGENS, CAUTIONS};
 use super::fault::Source;
 use super::phrases;
 use super::syntax::{Node, Value};
-use super::{dish_card, kitchen_card, read_referred};
-use crate::menu::{Course, Dish, Kitchen, Menu, Style, Subject};
+use super::{dish_card, kitchen_card, larder_card, read_referred};
+use crate::menu::{
+    Course, Dish, Gelling, Guest, GuestKind, Kitchen, Larder, Menu, Rules, Style, Subject,
+};
 use crate::time::{Minutes, TimeOfDay};
 
 pub(super) const STYLES: &[(&str, Style)] = &[("Late", Style::Late), ("Even", Style::Even)];
+
+pub(super) const RULES: &[(&str, Rules)] = &[
+    ("UsModelCode", Rules::UsModelCode),
+    ("England", Rules::England),
+    ("Wales", Rules::Wales),
+    ("Scotland", Rules::Scotland),
+    ("NorthernIreland", Rules::NorthernIreland),
+    ("AustraliaNewZealand", Rules::AustraliaNewZealand),
+];
+
+pub(super) const GUEST_KINDS: &[(&str, GuestKind)] = &[
+    ("Anyone", GuestKind::Anyone),
+    ("Vulnerable", GuestKind::Vulnerable),
+    ("Infant", GuestKind::Infant),
+];
+
+pub(super) const GELLINGS: &[(&str, Gelling)] = &[
+    ("Linear", Gelling::Linear),
+    ("SquareRoot", Gelling::SquareRoot),
+];
 
 /// As much of a menu as could be read.
 pub(super) struct Read {
     /// The whole of it, when service and kitchen could be read; only free of faults when none was reported.
     pub(super) menu: Option<Menu>,
+    /// The larder, when there is no menu.
+    pub(super) larder: Larder,
     /// The kitchen, when there is no menu.
     pub(super) kitchen: Option<Kitchen>,
     /// The dishes, when there is no menu.
@@ -31,12 +56,25 @@ pub(super) fn menu(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) 
     let covers = fields.required_count("covers").unwrap_or(1);
     let style = fields.variant("style", STYLES).unwrap_or_default();
     let prep_from = fields.phrase("prep_from", phrases::date);
+    let rules = fields.variant("rules", RULES);
+    let guests = fields
+        .list("guests")
+        .iter()
+        .filter_map(|node| guest(source, node))
+        .collect();
     let kitchen = fields
         .required("kitchen")
         .and_then(|node| referred(reading, source, node, kitchen_card::kitchen));
     if kitchen.is_none() {
         reading.names_missing = true;
     }
+    let larder = fields.optional("larder").map(|node| {
+        let larder = referred(reading, source, node, larder_card::larder);
+        reading.names_missing |= larder.is_none();
+        larder.unwrap_or_default()
+    });
+    let larder = larder.unwrap_or_default();
+    let gelling = fields.variant("gelling", GELLINGS).unwrap_or_default();
     let at = service.map(|service| service.time);
     let mut courses: Vec<_> = fields
         .list("courses")
@@ -70,19 +108,39 @@ pub(super) fn menu(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) 
                 covers,
                 prep_from,
                 style,
+                rules,
+                guests,
                 kitchen,
+                larder,
+                gelling,
                 courses,
                 dishes,
             }),
+            larder: Larder::default(),
             kitchen: None,
             dishes: Vec::new(),
         },
         (_, kitchen) => Read {
             menu: None,
+            larder,
             kitchen,
             dishes,
         },
     })
+}
+
+fn guest(source: &Source<'_>, node: &Node) -> Option<Guest> {
+    let fields = Fields::open(source, node, "Guest")?;
+    let guest = Guest {
+        name: fields.required_text("name").unwrap_or_default(),
+        count: fields.count("count").unwrap_or(1),
+        kind: fields.variant("kind", GUEST_KINDS).unwrap_or_default(),
+        avoids: fields.variants("avoids", ALLERGENS).unwrap_or_default(),
+        not: fields.variants("not", CAUTIONS).unwrap_or_default(),
+        without: fields.texts("without"),
+    };
+    fields.finish();
+    Some(guest)
 }
 
 fn course(
@@ -140,6 +198,7 @@ fn serve(
         .unwrap_or_else(|| first_course.to_owned());
     let covers = fields.count("covers");
     let spare = fields.count("spare").unwrap_or(0);
+    let batches = fields.count("batches");
     let margin = fields
         .phrase("margin", phrases::duration)
         .unwrap_or_default();
@@ -154,6 +213,7 @@ fn serve(
     dish.course = course;
     dish.covers = covers;
     dish.spare = spare;
+    dish.batches = batches;
     dish.margin = margin;
     Some(dish)
 }

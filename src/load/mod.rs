@@ -10,29 +10,34 @@
 //! `phrases` (the cook's words), and [`crate::menu::check()`] holds the rules across the whole menu. A menu comes
 //! back only when none of them found a fault.
 //!
-//! [`write_menu`] is the way back: everything in one file, and reading it gives an equal menu.
+//! [`write_menu`] is the way back: everything in one file, and reading it gives an equal menu. [`step_time`] changes one
+//! time in the file it was written in, and leaves all else there as it is.
 //!
 //! Left out on purpose: a dish or a kitchen cannot name further files, so references cannot go in a circle.
 
 mod decode;
 mod dish_card;
+mod edit;
 mod fault;
 mod fields;
 mod kitchen_card;
+mod larder_card;
 mod menu_card;
 mod phrases;
 mod places;
 mod shelf;
+pub mod spoken;
 mod syntax;
 mod units;
 mod written;
 
 use std::path::Path;
 
-use crate::menu::{Dish, Kitchen, Menu, check, check_dish, check_kitchen};
+use crate::menu::{Dish, Kitchen, Larder, Menu, check, check_dish, check_kitchen, check_larder};
 use fault::{Collected, Source};
 use syntax::{Node, Span, Value};
 
+pub use edit::{Edit, EditError, step_time};
 pub use fault::{Fault, Faults, Place};
 pub use places::Places;
 pub use shelf::{Folder, Shelf};
@@ -60,6 +65,8 @@ pub enum Checked {
     Menu(Loaded),
     /// A kitchen.
     Kitchen(Kitchen),
+    /// A larder.
+    Larder(Larder),
     /// A dish card.
     Dish(Dish),
 }
@@ -106,7 +113,7 @@ pub fn menu_file(path: &Path) -> Result<Loaded, Faults> {
 pub fn menu_text(name: &str, text: &str, shelf: &dyn Shelf) -> Result<Loaded, Faults> {
     match read_top(name, text, shelf, Some("Menu"))? {
         Checked::Menu(loaded) => Ok(loaded),
-        Checked::Kitchen(_) | Checked::Dish(_) => Err(Faults::whole_file(
+        Checked::Kitchen(_) | Checked::Larder(_) | Checked::Dish(_) => Err(Faults::whole_file(
             name,
             "this is not a menu",
             Some("a menu begins with `Menu(`"),
@@ -119,7 +126,7 @@ pub fn kitchen_file(path: &Path) -> Result<Kitchen, Faults> {
     let (name, text) = whole_file(path)?;
     match read_top(&name, &text, &Folder::of(path), Some("Kitchen"))? {
         Checked::Kitchen(kitchen) => Ok(kitchen),
-        Checked::Menu(_) | Checked::Dish(_) => Err(Faults::whole_file(
+        Checked::Menu(_) | Checked::Larder(_) | Checked::Dish(_) => Err(Faults::whole_file(
             &name,
             "this is not a kitchen",
             Some("a kitchen begins with `Kitchen(`"),
@@ -127,20 +134,30 @@ pub fn kitchen_file(path: &Path) -> Result<Kitchen, Faults> {
     }
 }
 
+/// Returns the text of a file that a cook names, whatever stands in it.
+pub fn text_of(path: &Path) -> Result<String, Faults> {
+    whole_file(path).map(|(_, text)| text)
+}
+
 /// Loads a dish card from a file.
 pub fn dish_file(path: &Path) -> Result<Dish, Faults> {
     let (name, text) = whole_file(path)?;
-    match read_top(&name, &text, &Folder::of(path), Some("Dish"))? {
+    dish_text(&name, &text)
+}
+
+/// Loads a dish card from a text called `name`; a card refers to no other file.
+pub fn dish_text(name: &str, text: &str) -> Result<Dish, Faults> {
+    match read_top(name, text, &Folder::of(Path::new(name)), Some("Dish"))? {
         Checked::Dish(dish) => Ok(dish),
-        Checked::Menu(_) | Checked::Kitchen(_) => Err(Faults::whole_file(
-            &name,
+        Checked::Menu(_) | Checked::Kitchen(_) | Checked::Larder(_) => Err(Faults::whole_file(
+            name,
             "this is not a dish card",
             Some("a dish card begins with `Dish(`"),
         )),
     }
 }
 
-/// Loads whatever a file holds: a menu, a kitchen or a dish card.
+/// Loads whatever a file holds: a menu, a kitchen, a larder or a dish card.
 pub fn check_file(path: &Path) -> Result<Checked, Faults> {
     let (name, text) = whole_file(path)?;
     check_text(&name, &text, &Folder::of(path))
@@ -196,7 +213,7 @@ fn read_top(
         }
         _ => None,
     };
-    let kinds = ["Menu", "Kitchen", "Dish"];
+    let kinds = ["Menu", "Kitchen", "Larder", "Dish"];
     let kind = kinds.into_iter().find(|&kind| found == Some(kind));
     let (checked, findings) = match (wanted.or(kind), node.value == Value::Broken) {
         (_, true) => (None, Vec::new()),
@@ -217,7 +234,8 @@ fn read_top(
             Some(read) => {
                 let kitchen = read.kitchen.iter().flat_map(check_kitchen);
                 let dishes = read.dishes.iter().flat_map(check_dish);
-                (None, kitchen.chain(dishes).collect())
+                let larder = check_larder(&read.larder).into_iter();
+                (None, kitchen.chain(larder).chain(dishes).collect())
             }
             None => (None, Vec::new()),
         },
@@ -225,6 +243,11 @@ fn read_top(
             let kitchen = kitchen_card::kitchen(&mut reading, &source, &node);
             let findings = kitchen.as_ref().map(check_kitchen).unwrap_or_default();
             (kitchen.map(Checked::Kitchen), findings)
+        }
+        (Some("Larder"), _) => {
+            let larder = larder_card::larder(&mut reading, &source, &node);
+            let findings = larder.as_ref().map(check_larder).unwrap_or_default();
+            (larder.map(Checked::Larder), findings)
         }
         (Some(_), _) => {
             let dish = dish_card::dish(&mut reading, &source, &node);
@@ -235,10 +258,10 @@ fn read_top(
             source.fault_try(
                 node.span,
                 format!(
-                    "{} is neither a menu nor a kitchen nor a dish card",
+                    "{} is neither a menu nor a kitchen, a larder or a dish card",
                     node.value.said()
                 ),
-                "begin the file with `Menu(`, `Kitchen(` or `Dish(`",
+                "begin the file with `Menu(`, `Kitchen(`, `Larder(` or `Dish(`",
             );
             (None, Vec::new())
         }

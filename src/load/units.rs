@@ -20,6 +20,14 @@ pub(super) enum Measures {
     Imperial,
     /// English measures before 1824.
     WineAndAle,
+    /// English measures before 1824, of a card in which every pint is of wine, spirits, oil or water.
+    Wine,
+    /// English measures before 1824, of a card in which every pint is of ale, beer or milk.
+    Ale,
+    /// Australian: a tablespoon of 20 ml.
+    Australian,
+    /// Those of food labels in the United States.
+    Label,
 }
 
 /// Measures whose bare name says too little.
@@ -34,6 +42,9 @@ enum Vague {
     Pint,
     Quart,
     Gallon,
+    DryPint,
+    DryQuart,
+    DryGallon,
 }
 
 /// What is said before a vague name to make it exact.
@@ -46,6 +57,7 @@ enum Whose {
     Australian,
     Wine,
     Ale,
+    Label,
 }
 
 const VAGUE: &[(&str, Vague)] = &[
@@ -55,6 +67,8 @@ const VAGUE: &[(&str, Vague)] = &[
     ("tablespoon", Vague::Tablespoon),
     ("fl drachm", Vague::FluidDrachm),
     ("fluid drachm", Vague::FluidDrachm),
+    ("fl dram", Vague::FluidDrachm),
+    ("fluid dram", Vague::FluidDrachm),
     ("fl oz", Vague::FluidOunce),
     ("fluid ounce", Vague::FluidOunce),
     ("gill", Vague::Gill),
@@ -65,6 +79,9 @@ const VAGUE: &[(&str, Vague)] = &[
     ("qt", Vague::Quart),
     ("gallon", Vague::Gallon),
     ("gal", Vague::Gallon),
+    ("dry pint", Vague::DryPint),
+    ("dry quart", Vague::DryQuart),
+    ("dry gallon", Vague::DryGallon),
 ];
 
 const WHOSE: &[(&str, Whose)] = &[
@@ -75,6 +92,10 @@ const WHOSE: &[(&str, Whose)] = &[
     ("australian", Whose::Australian),
     ("wine", Whose::Wine),
     ("ale", Whose::Ale),
+    ("label", Whose::Label),
+    // New Zealand and Canada measure in whole millilitres.
+    ("nz", Whose::Metric),
+    ("canadian", Whose::Metric),
 ];
 
 /// Exact units with every name they go by; the singular, where the plural only adds an s.
@@ -94,8 +115,17 @@ const EXACT: &[(&str, Unit)] = &[
     ("troy ounce", Unit::TroyOunce),
     ("troy lb", Unit::TroyPound),
     ("troy pound", Unit::TroyPound),
+    ("apothecary oz", Unit::TroyOunce),
+    ("apothecary ounce", Unit::TroyOunce),
+    ("apothecary lb", Unit::TroyPound),
+    ("apothecary pound", Unit::TroyPound),
     ("drachm", Unit::Drachm),
+    ("dram", Unit::Dram),
     ("grain", Unit::Grain),
+    ("label oz", Unit::LabelOunce),
+    ("label ounce", Unit::LabelOunce),
+    ("corn gallon", Unit::CornGallon),
+    ("winchester gallon", Unit::CornGallon),
     ("ml", Unit::Millilitre),
     ("millilitre", Unit::Millilitre),
     ("milliliter", Unit::Millilitre),
@@ -112,13 +142,21 @@ const EXACT: &[(&str, Unit)] = &[
 
 fn exact(whose: Whose, vague: Vague) -> Option<Unit> {
     Some(match (whose, vague) {
-        (Whose::Metric, Vague::Teaspoon) => Unit::MetricTeaspoon,
+        (Whose::Metric | Whose::Australian, Vague::Teaspoon) => Unit::MetricTeaspoon,
         (Whose::Metric, Vague::Tablespoon) => Unit::MetricTablespoon,
-        (Whose::Metric, Vague::Cup) => Unit::MetricCup,
+        (Whose::Metric | Whose::Australian, Vague::Cup) => Unit::MetricCup,
         (Whose::Australian, Vague::Tablespoon) => Unit::AustralianTablespoon,
+        (Whose::Label, Vague::Teaspoon) => Unit::LabelTeaspoon,
+        (Whose::Label, Vague::Tablespoon) => Unit::LabelTablespoon,
+        (Whose::Label, Vague::FluidOunce) => Unit::LabelFluidOunce,
+        (Whose::Label, Vague::Cup) => Unit::LabelCup,
         (Whose::Us, Vague::Teaspoon) => Unit::UsTeaspoon,
         (Whose::Us, Vague::Tablespoon) => Unit::UsTablespoon,
+        (Whose::Us, Vague::FluidDrachm) => Unit::UsFluidDram,
         (Whose::Us, Vague::FluidOunce) => Unit::UsFluidOunce,
+        (Whose::Us, Vague::DryPint) => Unit::UsDryPint,
+        (Whose::Us, Vague::DryQuart) => Unit::UsDryQuart,
+        (Whose::Us, Vague::DryGallon) => Unit::UsDryGallon,
         (Whose::Us, Vague::Gill) => Unit::UsGill,
         (Whose::Us, Vague::Cup) => Unit::UsCup,
         (Whose::Us, Vague::Pint) => Unit::UsPint,
@@ -132,6 +170,7 @@ fn exact(whose: Whose, vague: Vague) -> Option<Unit> {
         (Whose::Uk | Whose::Imperial, Vague::Quart) => Unit::ImperialQuart,
         (Whose::Uk | Whose::Imperial, Vague::Gallon) => Unit::ImperialGallon,
         (Whose::Wine, Vague::Pint) => Unit::WinePint,
+        (Whose::Wine, Vague::Quart) => Unit::WineQuart,
         (Whose::Wine, Vague::Gallon) => Unit::WineGallon,
         (Whose::Ale, Vague::Pint) => Unit::AlePint,
         (Whose::Ale, Vague::Quart) => Unit::AleQuart,
@@ -154,11 +193,28 @@ pub(super) fn measures(text: &str) -> Result<Measures, Trouble> {
         "us" => Ok(Measures::Us),
         "imperial" => Ok(Measures::Imperial),
         "wine and ale" => Ok(Measures::WineAndAle),
+        "wine" => Ok(Measures::Wine),
+        "ale" => Ok(Measures::Ale),
+        "australian" => Ok(Measures::Australian),
+        "us label" | "label" => Ok(Measures::Label),
         _ => Err(Trouble::new(
             format!("{} is not a set of measures", quoted(text)),
-            "\"metric\", \"US\", \"imperial\" or \"wine and ale\"",
+            "\"metric\", \"US\", \"imperial\", \"wine\", \"ale\", \"wine and ale\", \"Australian\" or \"US label\"",
         )),
     }
+}
+
+/// How it is said that a dish can say once which measures it uses.
+const WHOLE_DISH: &str = ", or say for the whole dish: measures: ";
+
+/// Returns an amount of a larder, which has no measures of its own: every unit is said in full.
+pub(super) fn exact_amount(text: &str) -> Result<Amount, Trouble> {
+    amount(text, None).map_err(|mut trouble| {
+        if let Some(at) = trouble.instead.find(WHOLE_DISH) {
+            trouble.instead.truncate(at);
+        }
+        trouble
+    })
 }
 
 /// Returns the exact units a vague name may mean, each in quotes.
@@ -188,6 +244,10 @@ fn resolved(
         Some(Measures::Metric) => Some(Whose::Metric),
         Some(Measures::Us) => Some(Whose::Us),
         Some(Measures::Imperial) => Some(Whose::Imperial),
+        Some(Measures::Wine) => Some(Whose::Wine),
+        Some(Measures::Ale) => Some(Whose::Ale),
+        Some(Measures::Australian) => Some(Whose::Australian),
+        Some(Measures::Label) => Some(Whose::Label),
         Some(Measures::WineAndAle) | None => None,
     };
     if let Some(unit) = whose.and_then(|whose| exact(whose, vague)) {
@@ -203,6 +263,10 @@ fn resolved(
                 (Whose::Metric, "\"metric\""),
                 (Whose::Us, "\"US\""),
                 (Whose::Imperial, "\"imperial\""),
+                (Whose::Wine, "\"wine\""),
+                (Whose::Ale, "\"ale\""),
+                (Whose::Australian, "\"Australian\""),
+                (Whose::Label, "\"US label\""),
             ];
             let sets = sets
                 .into_iter()
@@ -211,10 +275,7 @@ fn resolved(
             let card = if sets.is_empty() {
                 String::new()
             } else {
-                format!(
-                    ", or say for the whole dish: measures: {}",
-                    sets.join(" or ")
-                )
+                format!("{WHOLE_DISH}{}", sets.join(" or "))
             };
             choices(vague, number, |_| true) + &card
         }
@@ -362,7 +423,37 @@ mod tests {
                 Some(Measures::WineAndAle),
                 Some(Unit::AleQuart),
             ),
-            ("1 wine quart", None, None),
+            ("1 wine quart", None, Some(Unit::WineQuart)),
+            // "The wine pint and the ale pint of before 1824": what an old method means, said once for the card.
+            ("1 pint", Some(Measures::Wine), Some(Unit::WinePint)),
+            ("1 quart", Some(Measures::Ale), Some(Unit::AleQuart)),
+            ("1 cup", Some(Measures::Ale), None),
+            (
+                "1 tbsp",
+                Some(Measures::Australian),
+                Some(Unit::AustralianTablespoon),
+            ),
+            (
+                "1 tsp",
+                Some(Measures::Australian),
+                Some(Unit::MetricTeaspoon),
+            ),
+            ("1 cup", Some(Measures::Label), Some(Unit::LabelCup)),
+            ("2 NZ tbsp", None, Some(Unit::MetricTablespoon)),
+            ("1 Canadian cup", Some(Measures::Us), Some(Unit::MetricCup)),
+            (
+                "1 UK tbsp",
+                Some(Measures::Metric),
+                Some(Unit::UkTablespoon),
+            ),
+            ("1 apothecary ounce", None, Some(Unit::TroyOunce)),
+            ("1 dram", None, Some(Unit::Dram)),
+            ("1 US fl dram", None, Some(Unit::UsFluidDram)),
+            ("1 US dry quart", None, Some(Unit::UsDryQuart)),
+            ("1 dry pint", Some(Measures::Us), Some(Unit::UsDryPint)),
+            ("1 corn gallon", None, Some(Unit::CornGallon)),
+            // 103 cubic inches, about three wine pints: no pint of any other sort may stand for it.
+            ("1 Scots pint", Some(Measures::Imperial), None),
         ];
         for (text, measures, wanted) in table {
             assert_eq!(unit(text, measures), wanted, "{text} {measures:?}");

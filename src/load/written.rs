@@ -6,8 +6,9 @@
 use ron::ser::PrettyConfig;
 use serde::{Serialize, Serializer};
 
-use super::dish_card::{ALLERGENS, CAUTIONS, EDGES, PERS};
-use super::menu_card::STYLES;
+use super::dish_card::{ALLERGENS, CAUTIONS, CONTROLS, EDGES, FOODS, LASTS, PERS, YES};
+use super::kitchen_card::COLD_BY;
+use super::menu_card::{GELLINGS, GUEST_KINDS, RULES, STYLES};
 use crate::menu::{self, words};
 use crate::time::Minutes;
 
@@ -66,7 +67,15 @@ struct Menu {
     style: Bare,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     prep_from: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    rules: Option<Bare>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    guests: Vec<Guest>,
     kitchen: Kitchen,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    larder: Option<Larder>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    gelling: Option<Bare>,
     courses: Vec<Course>,
     dishes: Vec<Serve>,
 }
@@ -80,9 +89,43 @@ impl Menu {
             covers: menu.covers,
             style: bare(STYLES, &menu.style),
             prep_from: menu.prep_from.map(|date| date.to_string()),
+            rules: menu.rules.map(|rules| bare(RULES, &rules)),
+            guests: menu.guests.iter().map(Guest::of).collect(),
             kitchen: Kitchen::of(&menu.kitchen),
+            larder: (!menu.larder.is_empty()).then(|| Larder::of(&menu.larder)),
+            gelling: unless(menu.gelling, &menu::Gelling::default())
+                .map(|gelling| bare(GELLINGS, &gelling)),
             courses: menu.courses.iter().map(Course::of).collect(),
             dishes: menu.dishes.iter().map(Serve::of).collect(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Guest {
+    name: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    count: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    kind: Option<Bare>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    avoids: Vec<Bare>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    not: Vec<Bare>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    without: Vec<String>,
+}
+
+impl Guest {
+    fn of(guest: &menu::Guest) -> Self {
+        Self {
+            name: guest.name.clone(),
+            count: unless(guest.count, &1),
+            kind: unless(guest.kind, &menu::GuestKind::default())
+                .map(|kind| bare(GUEST_KINDS, &kind)),
+            avoids: allergens(&guest.avoids),
+            not: cautions(&guest.not),
+            without: guest.without.clone(),
         }
     }
 }
@@ -110,10 +153,100 @@ impl Course {
 }
 
 #[derive(Serialize)]
+struct Larder {
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    currency: Option<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    suppliers: Vec<Supplier>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    goods: Vec<Goods>,
+}
+
+impl Larder {
+    fn of(larder: &menu::Larder) -> Self {
+        Self {
+            currency: larder.currency.clone(),
+            suppliers: larder.suppliers.iter().map(Supplier::of).collect(),
+            goods: larder.goods.iter().map(Goods::of).collect(),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Supplier {
+    name: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    order: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    days: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    by: Option<String>,
+}
+
+impl Supplier {
+    fn of(supplier: &menu::Supplier) -> Self {
+        Self {
+            name: supplier.name.clone(),
+            order: supplier.order_ahead.map(words::order_ahead),
+            days: supplier.days.as_ref().map(words::days),
+            by: supplier.by.map(words::clock),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Goods {
+    name: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    kind: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    supplier: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    order: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    pack: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    price: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    loss: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    density: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    each: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    stock: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    strength: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    ahead: Option<String>,
+}
+
+impl Goods {
+    fn of(goods: &menu::Goods) -> Self {
+        Self {
+            name: goods.name.clone(),
+            kind: goods.kind.clone(),
+            supplier: goods.supplier.clone(),
+            order: goods.order_ahead.map(words::order_ahead),
+            pack: goods.pack.as_ref().map(words::amount),
+            price: goods.price.map(words::price),
+            loss: unless(goods.loss, &0).map(words::share),
+            density: goods.density.as_ref().map(words::density),
+            each: goods.each.as_ref().map(words::amount),
+            stock: goods.stock.as_ref().map(words::amount),
+            strength: goods.strength.map(words::strength),
+            ahead: goods.ahead.as_ref().map(words::ahead),
+        }
+    }
+}
+
+#[derive(Serialize)]
 struct Kitchen {
     name: String,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     zone: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    altitude: Option<String>,
     open: Vec<Open>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     watched: Vec<Watch>,
@@ -129,6 +262,7 @@ impl Kitchen {
         Self {
             name: kitchen.name.clone(),
             zone: kitchen.zone.map(|zone| zone.name().to_owned()),
+            altitude: kitchen.altitude.map(words::altitude),
             open: kitchen.open.iter().map(Open::of).collect(),
             watched: kitchen.watched.iter().map(Watch::of).collect(),
             cooks: kitchen.cooks.iter().map(Cook::of).collect(),
@@ -169,6 +303,8 @@ struct Cook {
     shifts: Vec<Shift>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     overtime: Vec<Shift>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    away: Vec<Shift>,
 }
 
 impl Cook {
@@ -178,6 +314,7 @@ impl Cook {
             skills: cook.skills.clone(),
             shifts: cook.shifts.iter().map(Shift::of).collect(),
             overtime: cook.overtime.iter().map(Shift::of).collect(),
+            away: cook.away.iter().map(Shift::of).collect(),
         }
     }
 }
@@ -206,6 +343,8 @@ struct Kit {
     holds: Option<u32>,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     oven: Option<Oven>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    cold: Option<Cold>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     taken: Vec<Taken>,
 }
@@ -221,6 +360,10 @@ impl Kit {
                 change: words::duration(oven.change),
                 shelves: Some(oven.shelves).filter(|&shelves| shelves != 1),
             }),
+            cold: kit.cold.map(|cold| Cold {
+                at: words::heat(cold.at),
+                by: bare(COLD_BY, &cold.by),
+            }),
             taken: kit.taken.iter().map(Taken::of).collect(),
         }
     }
@@ -231,6 +374,12 @@ struct Oven {
     change: String,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     shelves: Option<u32>,
+}
+
+#[derive(Serialize)]
+struct Cold {
+    at: String,
+    by: Bare,
 }
 
 #[derive(Serialize)]
@@ -263,6 +412,8 @@ struct Serve {
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     spare: Option<u32>,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    batches: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     margin: Option<String>,
 }
 
@@ -273,6 +424,7 @@ impl Serve {
             course: dish.course.clone(),
             covers: dish.covers,
             spare: unless(dish.spare, &0),
+            batches: dish.batches,
             margin: length(unless(dish.margin, &Minutes::ZERO)),
         }
     }
@@ -292,6 +444,10 @@ struct Dish {
     keeps: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     best: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    control: Option<Bare>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    waits_at: Option<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     repeats: Vec<Repeat>,
     steps: Vec<Step>,
@@ -309,6 +465,8 @@ impl Dish {
             ingredients: dish.ingredients.iter().map(Ingredient::of).collect(),
             keeps: length(dish.fresh.keeps),
             best: length(dish.fresh.best),
+            control: control(dish.control),
+            waits_at: dish.waits_at.map(words::heat),
             repeats: dish.repeats.iter().map(Repeat::of).collect(),
             steps: dish.steps.iter().map(Step::of).collect(),
             rescues: dish.rescues.iter().map(Step::of).collect(),
@@ -323,6 +481,10 @@ struct Batch {
     vessel: Option<String>,
     vessels: u32,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    also: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    last: Option<Bare>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     volume: Option<String>,
 }
 
@@ -332,7 +494,9 @@ impl Batch {
             portions: batch.portions,
             vessel: batch.vessel.clone(),
             vessels: batch.vessels,
-            volume: batch.volume.map(|millilitres| format!("{millilitres} ml")),
+            also: batch.also.clone(),
+            last: unless(batch.last, &menu::Last::default()).map(|last| bare(LASTS, &last)),
+            volume: batch.volume.map(words::volume),
         }
     }
 }
@@ -350,28 +514,75 @@ struct Ingredient {
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     supplier: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    goods: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    ahead: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    density: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    strength: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     contains: Option<Vec<Bare>>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     may_contain: Vec<Bare>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    declared_by: Option<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    made_of: Vec<Part>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    sulphites: Option<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     cautions: Vec<Bare>,
 }
 
 impl Ingredient {
     fn of(ingredient: &menu::Ingredient) -> Self {
-        let allergens = |list: &Vec<_>| list.iter().map(|one| bare(ALLERGENS, one)).collect();
         Self {
             name: ingredient.name.clone(),
             amount: words::amount(&ingredient.amount),
             per: unless(ingredient.per, &menu::Per::default()).map(|per| bare(PERS, &per)),
             into: ingredient.into.clone(),
-            order: length(ingredient.order_ahead).map(|length| format!("{length} ahead")),
+            order: ingredient.order_ahead.map(words::order_ahead),
             supplier: ingredient.supplier.clone(),
-            contains: ingredient.contains.as_ref().map(allergens),
+            contains: ingredient.contains.as_deref().map(allergens),
+            goods: ingredient.goods.clone(),
+            ahead: ingredient.ahead.as_ref().map(words::ahead),
+            density: ingredient.density.as_ref().map(words::density),
+            strength: ingredient.strength.map(words::strength),
             may_contain: allergens(&ingredient.may_contain),
+            declared_by: ingredient.declared_by.clone(),
+            made_of: ingredient.made_of.iter().map(Part::of).collect(),
+            sulphites: ingredient.sulphites.map(|it| format!("{it} mg/kg")),
             cautions: cautions(&ingredient.cautions),
         }
     }
+}
+
+#[derive(Serialize)]
+struct Part {
+    name: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    contains: Option<Vec<Bare>>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    may_contain: Vec<Bare>,
+}
+
+impl Part {
+    fn of(part: &menu::Part) -> Self {
+        Self {
+            name: part.name.clone(),
+            contains: part.contains.as_deref().map(allergens),
+            may_contain: allergens(&part.may_contain),
+        }
+    }
+}
+
+fn allergens(list: &[menu::Allergen]) -> Vec<Bare> {
+    list.iter().map(|one| bare(ALLERGENS, one)).collect()
+}
+
+fn control(control: Option<menu::Control>) -> Option<Bare> {
+    control.map(|control| bare(CONTROLS, &control))
 }
 
 fn cautions(cautions: &[menu::Caution]) -> Vec<Bare> {
@@ -430,6 +641,8 @@ struct Step {
     time: String,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     until: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    goal: Option<String>,
     hands: String,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     uses: Vec<Use>,
@@ -450,6 +663,13 @@ struct Step {
     best: Option<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     ways: Vec<Way>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    temperature: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    cooling: Option<Cooling>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    control: Option<Bare>,
+    sugar: Option<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     cautions: Vec<Bare>,
 }
@@ -469,6 +689,7 @@ impl Step {
             skill: step.skill.clone(),
             time: words::time(&step.time),
             until: step.until.clone(),
+            goal: step.goal.map(words::goal),
             hands: words::hands(&step.hands),
             uses: step.uses.iter().map(Use::of).collect(),
             keeps_kit: step.keeps_kit.iter().map(Keep::of).collect(),
@@ -480,7 +701,41 @@ impl Step {
             keeps: length(step.fresh.keeps),
             best: length(step.fresh.best),
             ways: step.ways.iter().map(Way::of).collect(),
+            temperature: step.temperature.as_ref().map(words::temperature),
+            cooling: step.cooling.as_ref().map(Cooling::of),
+            control: control(step.control),
+            sugar: step.sugar.as_ref().map(words::sugar),
             cautions: cautions(&step.cautions),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Cooling {
+    #[serde(rename = "in")]
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    kit: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    depth: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    across: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    food: Option<Bare>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    covered: Option<Bare>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    stirred: Option<Bare>,
+}
+
+impl Cooling {
+    fn of(cooling: &menu::Cooling) -> Self {
+        Self {
+            kit: cooling.kit.clone(),
+            depth: cooling.depth.map(words::breadth),
+            across: cooling.across.map(words::across),
+            food: cooling.food.map(|food| bare(FOODS, &food)),
+            covered: cooling.covered.map(|covered| bare(YES, &covered)),
+            stirred: unless(cooling.stirred, &false).map(|stirred| bare(YES, &stirred)),
         }
     }
 }

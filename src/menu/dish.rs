@@ -1,6 +1,6 @@
 //! A dish: its batches, its ingredients, its steps, how long it keeps.
 
-use super::{Amount, KitId, Step};
+use super::{Ahead, Amount, Control, Density, KitId, Step, Strength};
 use crate::time::Minutes;
 
 /// A dish as it stands on this menu: the card, and what the menu says of it.
@@ -18,6 +18,8 @@ pub struct Dish {
     pub covers: Option<u32>,
     /// Portions made beyond the covers.
     pub spare: u32,
+    /// How many batches are made, where the cook has decided it; else as many as the portions need.
+    pub batches: Option<u32>,
     /// How long before its course the dish should stand ready; the plan keeps this in hand.
     pub margin: Minutes,
     /// What one batch makes; none given: all of it in one.
@@ -32,6 +34,10 @@ pub struct Dish {
     pub rescues: Vec<Step>,
     /// How long the finished dish may wait before its course, counted from the end of its last step.
     pub fresh: Freshness,
+    /// Whether it needs temperature control to stay safe; `None` when nobody has said, which is not "no".
+    pub control: Option<Control>,
+    /// At which temperature, in tenths of a degree Celsius, the finished dish waits for its course.
+    pub waits_at: Option<i32>,
 }
 
 /// What one batch of a dish makes, and in what.
@@ -43,8 +49,24 @@ pub struct Batch {
     pub vessel: Option<KitId>,
     /// How many of that vessel one batch fills.
     pub vessels: u32,
+    /// A vessel or mould of another size that it may be divided among as well. How many of each are filled is then
+    /// not written on the card but chosen, batch by batch ([`super::mix`]).
+    pub also: Option<KitId>,
+    /// Whether the last batch may be a part of one.
+    pub last: Last,
     /// The volume of a batch in millilitres, for work that grows with it.
     pub volume: Option<f64>,
+}
+
+/// Whether the last batch of a dish may be a part of one.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Last {
+    /// Whole batches only: what is beyond the portions wanted is left over.
+    #[default]
+    Whole,
+    /// The last makes what is still wanted, in whole moulds. Where the cook has decided how many batches there are,
+    /// the portions are divided among them as evenly as they go.
+    Part,
 }
 
 /// How long food is at its best and how long it may be kept.
@@ -68,7 +90,7 @@ pub struct Repeat {
 }
 
 /// One line of what goes into a dish.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Ingredient {
     /// What it is.
     pub name: String,
@@ -82,12 +104,37 @@ pub struct Ingredient {
     pub order_ahead: Option<Minutes>,
     /// Who supplies it.
     pub supplier: Option<String>,
+    /// The goods of the larder it is bought as, where they bear another name.
+    pub goods: Option<String>,
+    /// What has to be done with it some time before the step that takes it, without anybody's hands to speak of.
+    pub ahead: Option<Ahead>,
+    /// What a volume of it weighs, where the card knows better than the tables.
+    pub density: Option<Density>,
+    /// The strength of the gelatine the card was written for.
+    pub strength: Option<Strength>,
     /// Declared allergens it contains; `None` when nobody has declared anything, which is not "free".
     pub contains: Option<Vec<Allergen>>,
     /// Allergens it may contain by contact.
     pub may_contain: Vec<Allergen>,
+    /// Who has declared them: a label, a supplier's sheet, a cook; `None` is the card itself.
+    pub declared_by: Option<String>,
+    /// What a bought good is made of, as its label lists it.
+    pub made_of: Vec<Part>,
+    /// Sulphites in it, in mg/kg as sulphur dioxide, where that is known.
+    pub sulphites: Option<u32>,
     /// What can hurt someone.
     pub cautions: Vec<Caution>,
+}
+
+/// One line of what a bought good is made of.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Part {
+    /// What it is.
+    pub name: String,
+    /// Declared allergens it contains; `None` when nobody has declared anything, which is not "free".
+    pub contains: Option<Vec<Allergen>>,
+    /// Allergens it may contain by contact.
+    pub may_contain: Vec<Allergen>,
 }
 
 /// What an amount on a card is for.
@@ -114,11 +161,15 @@ pub enum Scale {
 
 /// A declared allergen: the union of the EU/UK, US and AU/NZ lists, as published (Reg. (EU) 1169/2011 Annex
 /// II; FD&C Act 201(qq) with the FASTER Act 2021; FSC Standard 1.2.3 Schedule 9). Cereals and nuts are named
-/// one by one because some lists require it.
+/// one by one because some lists require it; which list has which stands in [`crate::safety`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 #[allow(missing_docs, reason = "each variant is its own name")]
 pub enum Allergen {
     Wheat,
+    /// A wheat.
+    Spelt,
+    /// A wheat.
+    Khorasan,
     Rye,
     Barley,
     Oats,

@@ -1,5 +1,6 @@
 //! The kitchen: its hours, its people, its kit.
 
+use super::Cold;
 use crate::time::{Date, Minutes, Weekday, Zone};
 
 /// A kitchen, shared between menus.
@@ -9,6 +10,8 @@ pub struct Kitchen {
     pub name: String,
     /// The zone of the clock on its wall; `None` means the zone of the machine that plans.
     pub zone: Option<Zone>,
+    /// Metres above the sea, on which the boiling of water and syrups depends; `None` is at the sea.
+    pub altitude: Option<i32>,
     /// When it is open. Hands work only inside these hours; "overnight" ends at the first opening of a day.
     pub open: Vec<Hours>,
     /// When somebody is in the building although the kitchen is shut (a night porter).
@@ -64,6 +67,8 @@ pub struct Cook {
     /// Hours beyond the shifts that this cook can be asked to stay. The plan asks only where food would
     /// otherwise be late, or past its best, and says so.
     pub overtime: Vec<Shift>,
+    /// When this cook is not there after all (leave, illness), whatever the shifts say.
+    pub away: Vec<Shift>,
 }
 
 /// Hours of a cook; the same shape as opening hours.
@@ -85,6 +90,8 @@ pub struct Kit {
     pub holds: Option<u32>,
     /// For an oven: its shelves, and what changing its temperature takes.
     pub oven: Option<Oven>,
+    /// For a fridge, a freezer, an ice bath: how cold, and how it takes heat away.
+    pub cold: Option<Cold>,
     /// Hours when it is taken by others, who hand it back as it is wanted. Of several ovens they have the last.
     pub taken: Vec<Taken>,
 }

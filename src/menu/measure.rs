@@ -1,7 +1,7 @@
 //! Amounts and the units they are written in, by name; what a unit is worth stands in [`crate::quantity`].
 
 /// An amount as a cook writes it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub enum Amount {
     /// A number of a unit: "1.2 kg".
     Measured {
@@ -11,6 +11,7 @@ pub enum Amount {
         unit: Unit,
     },
     /// "to taste".
+    #[default]
     ToTaste,
 }
 
@@ -28,7 +29,7 @@ pub enum Dimension {
 /// A unit by its full name. The same short name means different volumes in different trades and countries
 /// ("pint", "cup", "tbsp"), so each is a unit of its own here, and a menu must say which it means.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
-#[allow(missing_docs, reason = "each variant is the full name of its unit")]
+#[allow(missing_docs, reason = "a variant is the full name of its unit")]
 pub enum Unit {
     Milligram,
     Gram,
@@ -38,7 +39,10 @@ pub enum Unit {
     TroyOunce,
     TroyPound,
     Drachm,
+    /// The avoirdupois dram, 1/256 of a pound; not the apothecary's drachm.
+    Dram,
     Grain,
+    LabelOunce,
     Millilitre,
     Centilitre,
     Decilitre,
@@ -47,14 +51,22 @@ pub enum Unit {
     MetricTablespoon,
     AustralianTablespoon,
     MetricCup,
+    LabelTeaspoon,
+    LabelTablespoon,
+    LabelFluidOunce,
+    LabelCup,
     UsTeaspoon,
     UsTablespoon,
+    UsFluidDram,
     UsFluidOunce,
     UsGill,
     UsCup,
     UsPint,
     UsQuart,
     UsGallon,
+    UsDryPint,
+    UsDryQuart,
+    UsDryGallon,
     UkTablespoon,
     ImperialFluidDrachm,
     ImperialFluidOunce,
@@ -63,10 +75,13 @@ pub enum Unit {
     ImperialQuart,
     ImperialGallon,
     WinePint,
+    WineQuart,
     WineGallon,
     AlePint,
     AleQuart,
     AleGallon,
+    /// The Winchester gallon, for corn.
+    CornGallon,
     /// Things counted, by the word the menu uses: "leaf", "bunch", or nothing at all.
     Count(String),
 }

@@ -9,20 +9,30 @@
 
 mod check;
 mod dish;
+mod guest;
 mod kitchen;
+mod larder;
+mod made;
 mod measure;
 mod step;
+mod temperature;
 pub mod words;
 
 pub(crate) use check::nearest;
-pub use check::{About, Finding, Subject, check, check_dish, check_kitchen};
-pub use dish::{Allergen, Batch, Caution, Dish, Freshness, Ingredient, Per, Repeat, Scale};
+pub use check::{About, Finding, Subject, check, check_dish, check_kitchen, check_larder};
+pub use dish::{
+    Allergen, Batch, Caution, Dish, Freshness, Ingredient, Last, Part, Per, Repeat, Scale,
+};
+pub use guest::{Guest, GuestKind};
 pub use kitchen::{Cook, Days, Hours, Kit, KitId, Kitchen, Oven, Shift, Span, Taken};
+pub use larder::{Ahead, Density, Gelling, Goods, Larder, Leaf, Strength, Supplier};
+pub use made::{Batches, Made, Makes, mix};
 pub use measure::{Amount, Dimension, Unit};
 pub use step::{
-    After, ClockWait, Edge, Gap, GapLeast, Hands, Keep, KitUse, Look, Moment, Multiple, Step,
-    StepTime, Touch, Way, Work,
+    After, ClockWait, Edge, Gap, GapLeast, Goal, Hands, Keep, KitUse, Look, Moment, Multiple,
+    Stage, Step, StepTime, Sugar, SugarMark, Touch, Way, Work,
 };
+pub use temperature::{Across, Cold, ColdBy, Conducts, Control, Cooling, Rules, Temperature};
 
 use crate::time::{Date, Minutes, TimeOfDay};
 
@@ -41,8 +51,16 @@ pub struct Menu {
     pub prep_from: Option<Date>,
     /// How the planner chooses among plans that keep every limit.
     pub style: Style,
+    /// The rules that temperatures are held against, where the menu names some.
+    pub rules: Option<Rules>,
+    /// Guests with needs.
+    pub guests: Vec<Guest>,
     /// Where it is cooked.
     pub kitchen: Kitchen,
+    /// What is bought, from whom, in which packs, and what of it is in stock.
+    pub larder: Larder,
+    /// By which law gelatine of one strength stands in for another's.
+    pub gelling: Gelling,
     /// The courses, in the order they are served; never empty (a menu that names none has one, at service).
     pub courses: Vec<Course>,
     /// The dishes, in the order the menu lists them.
@@ -108,14 +126,6 @@ impl Menu {
     /// Returns the covers a dish is made for: its own where it says so, else the menu's.
     pub fn covers_of(&self, dish: &Dish) -> u32 {
         dish.covers.unwrap_or(self.covers)
-    }
-
-    /// Returns how many batches of a dish must be made: whole batches that reach covers and spare portions.
-    pub fn batches_of(&self, dish: &Dish) -> u32 {
-        let portions = self.portions_of(dish);
-        dish.batch
-            .as_ref()
-            .map_or(1, |batch| portions.div_ceil(batch.portions.max(1)).max(1))
     }
 
     /// Returns how many times the steps of a dish are done in all: for each batch, part and round.

@@ -1,6 +1,6 @@
 //! A step: what is done, how long it takes, whose hands and which kit it needs, and what it follows.
 
-use super::{Caution, Freshness, KitId, Scale};
+use super::{Caution, Control, Cooling, Freshness, KitId, Makes, Scale, Temperature};
 use crate::time::{Date, Minutes, TimeOfDay, Weekday};
 
 /// One step of a dish.
@@ -22,6 +22,8 @@ pub struct Step {
     pub time: StepTime,
     /// The test that ends it, in words ("until it coats a spoon").
     pub until: Option<String>,
+    /// The reading at which it is there, for readings to be held against.
+    pub goal: Option<Goal>,
     /// Whose hands, when.
     pub hands: Hands,
     /// Kit used while it lasts.
@@ -42,8 +44,32 @@ pub struct Step {
     pub fresh: Freshness,
     /// Other ways to do the same.
     pub ways: Vec<Way>,
+    /// What it does to the temperature of the food; `None` when nobody has said.
+    pub temperature: Option<Temperature>,
+    /// In what and how it is cooled, where it is.
+    pub cooling: Option<Cooling>,
+    /// Whether what is in it needs temperature control; `None` is as the dish says.
+    pub control: Option<Control>,
+    /// How far a syrup is boiled.
+    pub sugar: Option<SugarMark>,
     /// What can hurt someone.
     pub cautions: Vec<Caution>,
+}
+
+/// The reading that ends a step. Whole units of the smallest grain that a kitchen's instruments show.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Goal {
+    /// A temperature.
+    Heat {
+        /// In tenths of a degree Celsius.
+        tenths: i32,
+        /// That of what surrounds it, where the card says so; also in tenths.
+        around: Option<i32>,
+    },
+    /// So many millilitres left.
+    Volume(i64),
+    /// So many grams left.
+    Weight(i64),
 }
 
 /// How often a step is done.
@@ -97,6 +123,10 @@ pub struct Work {
     pub per_batch: i64,
     /// For each litre made in this step.
     pub per_litre: i64,
+    /// The volume in millilitres for which the fixed part was measured, where it grows with what is heated or
+    /// boiled down. Of a pan on a ring that is always as hot, the heat needed to warm a volume, and to drive off
+    /// its share of water, is in proportion to the volume, and so is the time: twice as much takes twice as long.
+    pub for_volume: Option<f64>,
 }
 
 impl Work {
@@ -111,11 +141,55 @@ impl Work {
         }
     }
 
+    /// Returns the seconds a doing takes: a length of the fixed part, and what grows with what the doing makes.
+    pub fn seconds(&self, fixed: i64, makes: Makes) -> i128 {
+        let fixed = match self.for_volume {
+            Some(volume) if volume > 0.0 => {
+                (fixed as f64 * makes.millilitres / volume).ceil() as i128
+            }
+            _ => i128::from(fixed),
+        };
+        fixed
+            + i128::from(self.per_piece) * i128::from(makes.portions)
+            + i128::from(self.per_batch) * i128::from(makes.batches)
+            + (self.per_litre as f64 * makes.millilitres / 1000.0).ceil() as i128
+    }
+
     /// Returns the seconds the plan books for the fixed part: the usual time where the menu gives one, else
     /// the longer end of the range, because a range without a usual time promises nothing shorter.
     pub fn booked(&self) -> i64 {
         self.usual.unwrap_or(self.longest)
     }
+}
+
+/// How far a syrup is boiled.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SugarMark {
+    /// The grams of sugar in 100 g (degrees Brix) it begins with, where the card says.
+    pub from: Option<f64>,
+    /// Where it ends.
+    pub to: Sugar,
+}
+
+/// How concentrated a syrup is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Sugar {
+    /// Grams of sugar in 100 g.
+    Brix(f64),
+    /// By its behaviour in cold water.
+    Stage(Stage),
+}
+
+/// A stage of boiled sugar by the cold-water test.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[allow(missing_docs, reason = "each variant is the name of its stage")]
+pub enum Stage {
+    Thread,
+    SoftBall,
+    FirmBall,
+    HardBall,
+    SoftCrack,
+    HardCrack,
 }
 
 /// A wait that ends by the clock on the wall.

@@ -1,15 +1,18 @@
 //! Values of a menu in the cook's words, exactly as a menu file writes them.
 //!
 //! Whatever [`duration`], [`time`], [`gap`], [`hands`], [`moment`], [`service`], [`span`], [`spans`], [`days`],
-//! [`heat`] and [`amount`] say, a menu file may say, and it is read back as the same value; a property test
+//! [`temperature`], [`breadth`], [`across`],
+//! [`heat`], [`amount`], [`volume`], [`ahead`], [`order_ahead`], [`density`], [`strength`], [`sugar`], [`altitude`],
+//! [`price`] and [`share`] say, a menu file may say, and it is read back as the same value; a property test
 //! holds them to that. [`kit`], [`after`] and [`fresh`] are for the sheet only, because a file says those things
 //! in fields. A value that says nothing is an empty text there.
 
 use std::fmt::Write as _;
 
 use super::{
-    After, Amount, ClockWait, Days, Edge, Freshness, Gap, GapLeast, Hands, Keep, KitUse, Moment,
-    Service, ServiceDay, Span, StepTime, Touch, Unit, Work,
+    Across, After, Ahead, Amount, ClockWait, Days, Density, Edge, Freshness, Gap, GapLeast,
+    Gelling, Goal, Hands, Keep, KitUse, Leaf, Moment, Service, ServiceDay, Span, Stage, StepTime,
+    Strength, Sugar, SugarMark, Temperature, Touch, Unit, Work,
 };
 use crate::time::{Minutes, TimeOfDay, Timelike, weekday_name};
 
@@ -55,6 +58,9 @@ pub fn time(time: &StepTime) -> String {
 }
 
 fn elapsed(work: &Work) -> String {
+    let volume = work
+        .for_volume
+        .map(|volume| format!(" for {}", self::volume(volume)));
     let (shortest, longest) = (work.shortest, work.longest);
     let grows = [
         (work.per_piece, "piece"),
@@ -67,13 +73,49 @@ fn elapsed(work: &Work) -> String {
         .map(|(growth, of)| format!("{} a {of}", seconds(growth)))
         .collect();
     let fixed = match work.usual {
-        Some(0) if shortest == 0 && longest == 0 && !grows.is_empty() => return grows.join(" + "),
+        Some(0) if shortest == 0 && longest == 0 && !grows.is_empty() && volume.is_none() => {
+            return grows.join(" + ");
+        }
         Some(usual) if shortest == usual && usual == longest => seconds(usual),
         Some(usual) => [shortest, usual, longest].map(seconds).join(".."),
         None => [shortest, longest].map(seconds).join(".."),
     };
+    let fixed = fixed + &volume.unwrap_or_default();
     let said = std::iter::once(fixed).chain(grows);
     said.collect::<Vec<_>>().join(" + ")
+}
+
+/// Returns what a step does to the temperature of food: `held at 3 C`, `cooled from 82 C to 5 C`.
+pub fn temperature(temperature: &Temperature) -> String {
+    let lasting = |seconds: Option<u32>| {
+        seconds.map_or_else(String::new, |it| {
+            format!(" for {}", self::seconds(i64::from(it)))
+        })
+    };
+    match *temperature {
+        Temperature::Held { at } => format!("held at {}", heat(at)),
+        Temperature::Cooked { to, lasting: long } => {
+            format!("cooked to {}{}", heat(to), lasting(long))
+        }
+        Temperature::Cooled { from, to } => format!("cooled from {} to {}", heat(from), heat(to)),
+        Temperature::Reheated { to, lasting: long } => {
+            format!("reheated to {}{}", heat(to), lasting(long))
+        }
+    }
+}
+
+/// Returns a breadth of so many tenths of a millimetre: `60 mm`, `12.5 mm`.
+pub fn breadth(tenths: u32) -> String {
+    format!("{} mm", f64::from(tenths) / 10.0)
+}
+
+/// Returns how far across food stands: `300 x 200 mm`, `240 mm`, `ball of 90 mm`.
+pub fn across(across: Across) -> String {
+    match across {
+        Across::Sides(one, other) => format!("{} x {}", breadth(one), breadth(other)),
+        Across::Round(across) => breadth(across),
+        Across::Ball(across) => format!("ball of {}", breadth(across)),
+    }
 }
 
 /// Returns a gap: `straight on`, `within 20 min`, `8h..24h`, `overnight, at most 2 days`.
@@ -273,6 +315,19 @@ pub fn heat(tenths: i32) -> String {
     }
 }
 
+/// Returns the reading that ends a step: `5 C in 3 C`, `1200 ml`.
+pub fn goal(goal: Goal) -> String {
+    match goal {
+        Goal::Heat {
+            tenths,
+            around: Some(around),
+        } => format!("{} in {}", heat(tenths), heat(around)),
+        Goal::Heat { tenths, .. } => heat(tenths),
+        Goal::Volume(millilitres) => format!("{millilitres} ml"),
+        Goal::Weight(grams) => format!("{grams} g"),
+    }
+}
+
 /// Returns an amount: `1.2 kg`, `½ metric tsp`, `3 leaves`, `to taste`.
 pub fn amount(amount: &Amount) -> String {
     match amount {
@@ -284,6 +339,102 @@ pub fn amount(amount: &Amount) -> String {
                 unit => format!("{number} {unit}"),
             }
         }
+    }
+}
+
+/// Returns a volume: `3 l`, `750 ml`.
+pub fn volume(millilitres: f64) -> String {
+    // In litres only where that reads back as the same number.
+    let litres = millilitres / 1000.0;
+    if litres >= 1.0 && (litres * 1000.0).to_bits() == millilitres.to_bits() {
+        format!("{litres} l")
+    } else {
+        format!("{millilitres} ml")
+    }
+}
+
+/// Returns what has to be done ahead: `soak 12h`.
+pub fn ahead(ahead: &Ahead) -> String {
+    format!("{} {}", ahead.what, duration(ahead.time))
+}
+
+/// Returns how far ahead something is ordered: `3 days ahead`.
+pub fn order_ahead(length: Minutes) -> String {
+    format!("{} ahead", duration(length))
+}
+
+/// Returns a density with who says so: `1.03 g/ml, the dairy's sheet`.
+pub fn density(density: &Density) -> String {
+    format!("{} g/ml, {}", density.grams_per_millilitre, density.source)
+}
+
+/// Returns a strength of gelatine: `200 bloom`, `silver leaf`.
+pub fn strength(strength: Strength) -> String {
+    match strength {
+        Strength::Bloom(bloom) => format!("{bloom} bloom"),
+        Strength::Leaf(leaf) => format!("{} leaf", leaf_grade(leaf)),
+    }
+}
+
+/// Returns a grade of leaf gelatine.
+pub fn leaf_grade(leaf: Leaf) -> &'static str {
+    match leaf {
+        Leaf::Bronze => "bronze",
+        Leaf::Silver => "silver",
+        Leaf::Gold => "gold",
+        Leaf::Platinum => "platinum",
+    }
+}
+
+/// Returns the law by which gelatines stand in for each other, named by what stays the same.
+pub fn gelling(gelling: Gelling) -> &'static str {
+    match gelling {
+        Gelling::Linear => "the linear law (mass × bloom)",
+        Gelling::SquareRoot => "the square-root law (mass × √bloom)",
+    }
+}
+
+/// Returns how far a syrup is boiled: `20 to 65 Brix`, `soft ball`.
+pub fn sugar(mark: &SugarMark) -> String {
+    let from = mark.from.map(|from| format!("{from} to "));
+    let from = from.unwrap_or_default();
+    match mark.to {
+        Sugar::Brix(brix) => format!("{from}{brix} Brix"),
+        Sugar::Stage(stage) => format!("{from}{}", self::stage(stage)),
+    }
+}
+
+/// Every stage of boiled sugar by its name, from the thinnest up.
+pub const STAGES: [(&str, Stage); 6] = [
+    ("thread", Stage::Thread),
+    ("soft ball", Stage::SoftBall),
+    ("firm ball", Stage::FirmBall),
+    ("hard ball", Stage::HardBall),
+    ("soft crack", Stage::SoftCrack),
+    ("hard crack", Stage::HardCrack),
+];
+
+/// Returns the name of a stage of boiled sugar.
+pub fn stage(stage: Stage) -> &'static str {
+    let found = STAGES.iter().find(|(_, known)| *known == stage);
+    found.map_or("", |(name, _)| name)
+}
+
+/// Returns a height above the sea: `350 m`.
+pub fn altitude(metres: i32) -> String {
+    format!("{metres} m")
+}
+
+/// Returns a price in the currency from its smallest coin: `12.50`.
+pub fn price(coins: u64) -> String {
+    format!("{}.{:02}", coins / 100, coins % 100)
+}
+
+/// Returns a share from thousandths: `18 %`, `12.5 %`.
+pub fn share(thousandths: u32) -> String {
+    match (thousandths / 10, thousandths % 10) {
+        (percent, 0) => format!("{percent} %"),
+        (percent, tenth) => format!("{percent}.{tenth} %"),
     }
 }
 
@@ -338,6 +489,8 @@ pub fn unit(unit: &Unit) -> &str {
         Unit::TroyOunce => "troy oz",
         Unit::TroyPound => "troy lb",
         Unit::Drachm => "drachm",
+        Unit::Dram => "dram",
+        Unit::LabelOunce => "label oz",
         Unit::Grain => "grain",
         Unit::Millilitre => "ml",
         Unit::Centilitre => "cl",
@@ -347,14 +500,22 @@ pub fn unit(unit: &Unit) -> &str {
         Unit::MetricTablespoon => "metric tbsp",
         Unit::AustralianTablespoon => "Australian tbsp",
         Unit::MetricCup => "metric cup",
+        Unit::LabelTeaspoon => "label tsp",
+        Unit::LabelTablespoon => "label tbsp",
+        Unit::LabelFluidOunce => "label fl oz",
+        Unit::LabelCup => "label cup",
         Unit::UsTeaspoon => "US tsp",
         Unit::UsTablespoon => "US tbsp",
+        Unit::UsFluidDram => "US fl dram",
         Unit::UsFluidOunce => "US fl oz",
         Unit::UsGill => "US gill",
         Unit::UsCup => "US cup",
         Unit::UsPint => "US pint",
         Unit::UsQuart => "US quart",
         Unit::UsGallon => "US gallon",
+        Unit::UsDryPint => "US dry pint",
+        Unit::UsDryQuart => "US dry quart",
+        Unit::UsDryGallon => "US dry gallon",
         Unit::UkTablespoon => "UK tbsp",
         Unit::ImperialFluidDrachm => "imperial fl drachm",
         Unit::ImperialFluidOunce => "imperial fl oz",
@@ -363,10 +524,12 @@ pub fn unit(unit: &Unit) -> &str {
         Unit::ImperialQuart => "imperial quart",
         Unit::ImperialGallon => "imperial gallon",
         Unit::WinePint => "wine pint",
+        Unit::WineQuart => "wine quart",
         Unit::WineGallon => "wine gallon",
         Unit::AlePint => "ale pint",
         Unit::AleQuart => "ale quart",
         Unit::AleGallon => "ale gallon",
+        Unit::CornGallon => "corn gallon",
         Unit::Count(word) => word,
     }
 }

@@ -155,6 +155,12 @@ fn step(
                 .collect(),
         ),
         happened: bridge.happened[index].filter(|_| bridge.was_ticked(index)),
+        told: bridge
+            .told
+            .and_then(|told| told.get(&doing.key))
+            .map(|told| told.start)
+            .filter(|&start| start != window.start && !bridge.has_happened(index)),
+        needed_by: None,
     }
 }
 
@@ -184,18 +190,16 @@ fn dish_plan(bridge: &Bridge<'_>, steps: &[PlannedStep], dish: usize) -> DishPla
         let over = until - step.window.end - best;
         (over.0 > 0).then_some(over)
     });
-    let batches = bridge.menu.batches_of(card);
+    let made = &bridge.expanded.made[dish];
     DishPlan {
         dish,
         name: card.name.clone(),
         at_pass,
         ready,
-        batches,
-        portions: card.batch.as_ref().map_or_else(
-            || bridge.menu.portions_of(card),
-            |batch| batches.saturating_mul(batch.portions),
-        ),
+        batches: made.count(),
+        portions: u32::try_from(made.portions()).unwrap_or(u32::MAX),
         past_best: past.max(),
+        late: None,
         steps: of,
     }
 }

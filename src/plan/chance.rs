@@ -162,7 +162,8 @@ pub fn chance(asked: Asked<'_>, plan: &Plan, stop: &dyn Fn() -> bool) -> Option<
             continue;
         };
         match bridge.happened[index] {
-            Some(Done::Finished(..) | Done::Skipped(_)) => continue,
+            // Whoever says when it will be over knows better than its card.
+            Some(Done::Finished(..) | Done::Skipped(_) | Done::Expected { .. }) => continue,
             // It has started; when it ends is open.
             Some(Done::Started(_)) => {
                 let fixed = &mut bridge.instance.activities[index].fixed;

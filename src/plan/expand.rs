@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use super::StepKey;
 use super::ways::every_way;
-use crate::menu::{After, Dish, Edge, Gap, Menu, Multiple, Step, StepTime, Work};
+use crate::menu::{After, Batches, Dish, Edge, Gap, Makes, Menu, Multiple, Step, StepTime};
 use crate::time::Minutes;
 
 /// One doing of one step.
@@ -17,6 +17,8 @@ pub(super) struct Doing {
     pub(super) dish: usize,
     pub(super) step: usize,
     pub(super) name: String,
+    /// What it makes.
+    pub(super) makes: Makes,
     /// The most elapsed minutes it takes in any of its ways; `None` where the clock ends one of them.
     pub(super) longest: Option<Minutes>,
 }
@@ -38,8 +40,10 @@ pub(super) struct Expanded {
     pub(super) links: Vec<Link>,
     /// Doings that must end together.
     pub(super) together: Vec<(usize, usize)>,
-    /// The same step of one batch and of the next: batches are alike, so the first is begun first.
+    /// The same step of one batch and of the next: batches are alike but for the last, so the first is begun first.
     pub(super) turns: Vec<(usize, usize)>,
+    /// The batches of each dish, in the order of the menu.
+    pub(super) made: Vec<Batches>,
 }
 
 /// One doing of a step by name: its key, and the places of its dish and step in the menu.
@@ -73,7 +77,8 @@ pub fn named(menu: &Menu) -> Vec<Named> {
 pub(super) fn expand(menu: &Menu) -> Expanded {
     let mut expanded = Expanded::default();
     for (dish_index, dish) in menu.dishes.iter().enumerate() {
-        let batches = menu.batches_of(dish);
+        let made = menu.made(dish);
+        let batches = made.count();
         for (step_index, step) in dish.steps.iter().enumerate() {
             let batches_of_step = if step.each == Multiple::Batch {
                 batches
@@ -86,6 +91,7 @@ pub(super) fn expand(menu: &Menu) -> Expanded {
                 _ => vec![None],
             };
             for batch in 1..=batches_of_step {
+                let makes = menu.makes(dish, &made, &step.each, batch);
                 for round in 1..=rounds {
                     for part in &parts {
                         expanded.doings.push(Doing {
@@ -99,12 +105,14 @@ pub(super) fn expand(menu: &Menu) -> Expanded {
                             dish: dish_index,
                             step: step_index,
                             name: name(step, *part, (round, rounds), (batch, batches_of_step)),
-                            longest: longest(menu, dish, step),
+                            makes,
+                            longest: longest(step, makes),
                         });
                     }
                 }
             }
         }
+        expanded.made.push(made);
     }
     link(menu, &mut expanded);
     expanded.turns = turns(&expanded.doings);
@@ -154,50 +162,22 @@ fn name(step: &Step, part: Option<&String>, round: (u32, u32), batch: (u32, u32)
     }
 }
 
-fn longest(menu: &Menu, dish: &Dish, step: &Step) -> Option<Minutes> {
+fn longest(step: &Step, makes: Makes) -> Option<Minutes> {
     let mut longest = Minutes::ZERO;
     for (_, card) in every_way(step) {
-        longest = longest.max(minutes(menu, dish, &step.each, card.time)?);
+        longest = longest.max(minutes(makes, card.time)?);
     }
     Some(longest)
 }
 
-/// Returns how long one doing of a step takes, by what one doing makes; `None` for a wait that the clock ends.
-pub(super) fn minutes(
-    menu: &Menu,
-    dish: &Dish,
-    each: &Multiple,
-    time: &StepTime,
-) -> Option<Minutes> {
+/// Returns how long one doing of a step takes, by what it makes; `None` for a wait that the clock ends.
+pub(super) fn minutes(makes: Makes, time: &StepTime) -> Option<Minutes> {
     let StepTime::Elapsed(work) = time else {
         return None;
     };
     // Nothing is planned over more than a year; a number this large is a slip of the pen, and finds no place.
-    let seconds =
-        (i128::from(work.booked()) + growing(menu, dish, each, work)).clamp(0, 400 * 86_400) as i64;
+    let seconds = work.seconds(work.booked(), makes).clamp(0, 400 * 86_400) as i64;
     Some(Minutes::from_seconds_rounded_up(seconds))
-}
-
-/// Returns the seconds that one doing adds to the fixed part of its work, by what it makes.
-pub(super) fn growing(menu: &Menu, dish: &Dish, each: &Multiple, work: &Work) -> i128 {
-    let batch = dish.batch.as_ref();
-    let (all, batches) = (menu.portions_of(dish), menu.batches_of(dish));
-    let volume = batch.and_then(|batch| batch.volume).unwrap_or(0.0);
-    let (portions, batches, millilitres) = match each {
-        Multiple::Batch => (batch.map_or(all, |batch| batch.portions), 1, volume),
-        Multiple::Dish => (all, batches, volume * f64::from(batches)),
-        Multiple::Parts(parts) => {
-            let share = u32::try_from(parts.len()).unwrap_or(u32::MAX).max(1);
-            (
-                all.div_ceil(share),
-                batches,
-                volume * f64::from(batches) / f64::from(share),
-            )
-        }
-    };
-    i128::from(work.per_piece) * i128::from(portions)
-        + i128::from(work.per_batch) * i128::from(batches)
-        + (work.per_litre as f64 * millilitres / 1000.0).ceil() as i128
 }
 
 fn link(menu: &Menu, expanded: &mut Expanded) {

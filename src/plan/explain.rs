@@ -129,6 +129,15 @@ fn gained(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> String {
                 let hand = Minutes(bridge.menu.course_of(dish).offset.0 - end);
                 return format!("must be at the pass by {by}, with {hand} in hand");
             }
+            Some(Wanted::Course(_))
+                if schedule.placements[index].end > bridge.menu.course_of(dish).offset.0 =>
+            {
+                return "any later, it would be later still at the pass".to_owned();
+            }
+            Some(Wanted::Course(_)) => return format!("must be at the pass by {by}"),
+            Some(Wanted::Gap(_)) => {
+                return "any later, it would be longer after what it follows".to_owned();
+            }
             Some(Wanted::Best(of)) => {
                 return format!("any later, {} would be past its best", quoted(bridge, of));
             }
@@ -339,14 +348,17 @@ pub(super) fn running_long(bridge: &Bridge<'_>, now: Minute) -> Vec<String> {
         .iter()
         .enumerate()
         .filter_map(|(index, done)| match done {
-            Some(Done::Started(at)) => Some((index, *at)),
+            Some(Done::Started(at)) => Some((index, *at, None)),
+            Some(Done::Expected { since, end }) => Some((index, *since, Some(end.0))),
             _ => None,
         });
     running
-        .filter_map(|(index, at)| {
-            let end = bridge
-                .instance
-                .end_of(&bridge.instance.activities[index].modes[0], at.0)?;
+        .filter_map(|(index, at, expected)| {
+            let planned = || {
+                let mode = &bridge.instance.activities[index].modes[0];
+                bridge.instance.end_of(mode, at.0)
+            };
+            let end = expected.or_else(planned)?;
             (end <= now.0).then(|| {
                 format!(
                     "{} should have been over by {}; if it is, tick it done at that time",

@@ -52,6 +52,17 @@ pub(super) enum Meaning {
     Keeps,
 }
 
+/// A longest gap after what has happened that a forecast may stretch.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Stretched {
+    /// The doing that has happened, and the edge counted from.
+    pub(super) from: (usize, Edge),
+    /// The doing to come, and the edge counted to.
+    pub(super) to: (usize, Edge),
+    /// The longest.
+    pub(super) most: Minutes,
+}
+
 /// An instance with what its parts stand for.
 #[derive(Clone, Debug)]
 pub(super) struct Bridge<'a> {
@@ -70,6 +81,8 @@ pub(super) struct Bridge<'a> {
     /// Gaps that what has happened has broken for good: the doing, the last moment it could have begun, and
     /// what it followed.
     pub(super) broken: Vec<(usize, Minute, usize)>,
+    /// Longest gaps after what has happened that a forecast may stretch.
+    pub(super) stretched: Vec<Stretched>,
     pub(super) open: Vec<Window>,
     pub(super) somebody: Vec<Window>,
     pub(super) shifts: Vec<Vec<Window>>,
@@ -85,6 +98,7 @@ pub(super) struct Bridge<'a> {
     pub(super) manners: Vec<Vec<Manner>>,
     /// What the cooks have been told.
     pub(super) told: Option<&'a Announced>,
+    pub(super) bound: Bound,
 }
 
 /// What is asked of the planner.
@@ -103,6 +117,9 @@ pub struct Asked<'a> {
     pub told: Option<&'a Announced>,
 }
 
+/// How many days after the last course a forecast looks: what is a day late is not late but gone.
+const LATE_REACH: i32 = 1;
+
 pub(super) const HANDS: ResourceId = ResourceId(0);
 const SOMEBODY: CalendarId = CalendarId(0);
 
@@ -111,6 +128,14 @@ const SOMEBODY: CalendarId = CalendarId(0);
 pub(super) enum Bound {
     /// Now, and the day from which the menu lets work begin.
     Now(Minute),
+    /// As `Now`, and courses may be missed, as little as possible; where `cards` says so, times by which cards want
+    /// steps done may be too, and so may longest gaps after what has happened.
+    Late {
+        /// Now.
+        now: Minute,
+        /// Whether a step may be done later than its card wants it.
+        cards: bool,
+    },
     /// Only that day.
     Menu,
     /// However early it takes.
@@ -127,7 +152,11 @@ impl<'a> Bridge<'a> {
             told,
         } = asked;
         let expanded = expand(menu);
-        let dates = horizon(menu, service, &expanded, happened);
+        let beyond = match bound {
+            Bound::Late { .. } => LATE_REACH,
+            Bound::Now(_) | Bound::Menu | Bound::None => 0,
+        };
+        let dates = horizon(menu, service, &expanded, happened, beyond);
         let open = hours::open(&menu.kitchen, service, dates);
         let watched = hours::windows(&menu.kitchen.watched, service, dates);
         let shifts: Vec<Vec<Window>> = menu
@@ -142,6 +171,12 @@ impl<'a> Bridge<'a> {
                 }
             })
             .collect();
+        let away: Vec<Vec<Window>> = menu
+            .kitchen
+            .cooks
+            .iter()
+            .map(|cook| hours::windows(&cook.away, service, dates))
+            .collect();
         let overtime = menu
             .kitchen
             .cooks
@@ -153,6 +188,13 @@ impl<'a> Bridge<'a> {
                     .flat_map(|window| hours::between(shifts, window))
                     .collect()
             })
+            .zip(&away)
+            .map(|(overtime, away): (Vec<Window>, _)| hours::without(&overtime, away))
+            .collect();
+        let shifts: Vec<Vec<Window>> = shifts
+            .iter()
+            .zip(&away)
+            .map(|(shifts, away)| hours::without(shifts, away))
             .collect();
         let somebody = hours::union(
             open.iter()
@@ -167,7 +209,8 @@ impl<'a> Bridge<'a> {
             .map(|course| course.offset.0)
             .max()
             .unwrap_or(0)
-            .max(0);
+            .max(0)
+            + beyond * 1440;
         let mut bridge = Self {
             menu,
             service,
@@ -186,6 +229,7 @@ impl<'a> Bridge<'a> {
                 .map(|doing| happened.contains_key(&doing.key))
                 .collect(),
             broken: Vec::new(),
+            stretched: Vec::new(),
             first_openings: hours::first_openings(&menu.kitchen, service, dates),
             expanded,
             open,
@@ -197,6 +241,7 @@ impl<'a> Bridge<'a> {
             taken: Vec::new(),
             manners: Vec::new(),
             told,
+            bound,
         };
         bridge.happened = bridge.presumed(happened);
         bridge.resources(dates);
@@ -204,12 +249,12 @@ impl<'a> Bridge<'a> {
         bridge.courses_and_keeping(now);
         bridge.links(now);
         // A plan already begun, or already announced, keeps its batches in whatever order they stand.
-        if !matches!(bound, Bound::Now(_)) {
+        if !matches!(bound, Bound::Now(_) | Bound::Late { .. }) {
             bridge.turns();
         }
         bridge.holds();
         bridge.wishes();
-        bridge.levels(bound);
+        bridge.levels();
         bridge
     }
 
@@ -232,7 +277,7 @@ impl<'a> Bridge<'a> {
             for link in &self.expanded.links {
                 let ordered = link.from_edge == Edge::End && link.to_edge == Edge::Start;
                 let begun = match done[link.to] {
-                    Some(Done::Started(at)) => Some(at),
+                    Some(Done::Started(at) | Done::Expected { since: at, .. }) => Some(at),
                     Some(Done::Finished(start, end)) => Some(start.unwrap_or(end)),
                     _ => None,
                 };
@@ -298,7 +343,7 @@ impl<'a> Bridge<'a> {
         let release = match bound {
             Bound::None => None,
             Bound::Menu => from_menu,
-            Bound::Now(now) => from_menu.into_iter().chain([now.0]).max(),
+            Bound::Now(now) | Bound::Late { now, .. } => from_menu.into_iter().chain([now.0]).max(),
         };
         for index in 0..self.expanded.doings.len() {
             let (mut modes, mut manners) = self.modes(index, dates);
@@ -328,9 +373,13 @@ impl<'a> Bridge<'a> {
             let not_before = step
                 .not_before
                 .map(|moment| hours::moment(moment, self.service).0);
-            let deadline = step
+            let done_by = step
                 .done_by
                 .map(|moment| hours::moment(moment, self.service).0);
+            let (deadline, due) = match bound {
+                Bound::Late { cards: true, .. } => (None, done_by),
+                _ => (done_by, None),
+            };
             let fixed = self.happened[index].map(|done| {
                 let chosen = self.begun(&modes, |mode| self.fixed(done, mode, now));
                 (modes, manners) = (
@@ -350,7 +399,7 @@ impl<'a> Bridge<'a> {
                 calendars,
                 release: release.into_iter().chain(not_before).max(),
                 deadline,
-                due: None,
+                due,
                 fixed,
                 weight,
                 announced,
@@ -388,6 +437,10 @@ impl<'a> Bridge<'a> {
                     Duration::Until { .. } => 0,
                 };
                 (held(end) - length, held(end))
+            }
+            Done::Expected { since, end } => {
+                let since = held(since);
+                (since, held(end).max(held(now) + 1).max(since))
             }
             Done::Started(start) => {
                 let planned = match mode.duration {
@@ -465,8 +518,15 @@ fn calendar(windows: &[Window]) -> Calendar {
 }
 
 /// Returns the dates a plan is laid out over: back from service by twice what the longest dish takes one step
-/// after another, at least a week, and far enough for whatever has already happened.
-fn horizon(menu: &Menu, service: ServiceTime, expanded: &Expanded, happened: &Happened) -> Dates {
+/// after another, at least a week, and far enough for whatever has already happened; and so many days `beyond` the
+/// last course.
+fn horizon(
+    menu: &Menu,
+    service: ServiceTime,
+    expanded: &Expanded,
+    happened: &Happened,
+    beyond: i32,
+) -> Dates {
     let mut minutes = vec![0_i64; menu.dishes.len()];
     for doing in &expanded.doings {
         // A wait for the clock is taken for two days, more than any but the longest lasts.
@@ -489,7 +549,7 @@ fn horizon(menu: &Menu, service: ServiceTime, expanded: &Expanded, happened: &Ha
     let first_happened = happened
         .values()
         .map(|done| match *done {
-            Done::Started(at) | Done::Skipped(at) => at,
+            Done::Started(at) | Done::Expected { since: at, .. } | Done::Skipped(at) => at,
             Done::Finished(start, end) => start.unwrap_or(end),
         })
         .min();
@@ -500,6 +560,6 @@ fn horizon(menu: &Menu, service: ServiceTime, expanded: &Expanded, happened: &Ha
     let last = service.local(Minute(last_course.0.max(0))).date;
     Dates {
         first: first.max(furthest),
-        last: day_after(last, 1),
+        last: day_after(last, 1 + i64::from(beyond)),
     }
 }

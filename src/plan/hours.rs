@@ -75,6 +75,14 @@ pub(super) fn between(windows: &[Window], within: Window) -> Vec<Window> {
     gaps
 }
 
+/// Returns what is left of `windows` where none of `taken` (rising, disjoint) lies.
+pub(super) fn without(windows: &[Window], taken: &[Window]) -> Vec<Window> {
+    windows
+        .iter()
+        .flat_map(|window| between(taken, *window))
+        .collect()
+}
+
 /// Returns the parts that windows of both lists share.
 pub(super) fn common(one: &[Window], other: &[Window]) -> Vec<Window> {
     let mut shared: Vec<Window> = Vec::new();

@@ -5,7 +5,7 @@ use super::from_menu::Bridge;
 use super::order::edge;
 use super::shared::Stock;
 use super::ways::every_way;
-use crate::menu::{Dish, Edge, Menu, Multiple, Step};
+use crate::menu::{Batches, Dish, Edge, Multiple, Step};
 use crate::schedule::{ActivityId, Hold, ResourceId};
 
 impl Bridge<'_> {
@@ -15,9 +15,6 @@ impl Bridge<'_> {
         for (index, doing) in doings.iter().enumerate() {
             let dish = &self.menu.dishes[doing.dish];
             for keep in &dish.steps[doing.step].keeps_kit {
-                let Some((kit, _)) = self.menu.kitchen.kit(&keep.kit) else {
-                    continue;
-                };
                 // Until the same batch, part and round of the other step where both are done so; where only
                 // the other is, until its last.
                 let per_batch = dish.steps[doing.step].each == Multiple::Batch;
@@ -38,12 +35,20 @@ impl Bridge<'_> {
                     });
                 if let Some(until) = until {
                     let (from, to) = ((index, keep.from), (until, keep.to));
-                    holds.push((kit, keep.count, from, to));
+                    let made = &self.expanded.made[doing.dish];
+                    let step = &dish.steps[doing.step];
+                    let kept = self.menu.keeps(dish, made, step, doing.key.batch, keep);
+                    for (kit, count) in kept {
+                        if let Some((kit, _)) = self.menu.kitchen.kit(&kit) {
+                            holds.push((kit, count, from, to));
+                        }
+                    }
                 }
             }
         }
         for (dish_index, dish) in self.menu.dishes.iter().enumerate() {
-            holds.extend(implied_vessels(self.menu, dish_index, dish, doings));
+            let made = &self.expanded.made[dish_index];
+            holds.extend(implied_vessels((dish_index, dish), made, doings));
         }
         for (kit, count, (from, from_edge), (to, to_edge)) in holds {
             // Kit that a skipped step would have taken is not taken; kit it would have given back is back.
@@ -95,15 +100,12 @@ impl Bridge<'_> {
 /// Kit, how many, taken at this edge of a doing, given back at that of another.
 type Kept = (usize, u32, (usize, Edge), (usize, Edge));
 
-fn implied_vessels(menu: &Menu, dish_index: usize, dish: &Dish, doings: &[Doing]) -> Vec<Kept> {
-    let named = dish
-        .batch
-        .as_ref()
-        .and_then(|batch| Some((batch.vessel.as_ref()?, batch.vessels)));
-    let Some((vessel, count)) = named else {
-        return Vec::new();
-    };
-    let Some((kit, _)) = menu.kitchen.kit(vessel) else {
+fn implied_vessels(
+    (dish_index, dish): (usize, &Dish),
+    made: &Batches,
+    doings: &[Doing],
+) -> Vec<Kept> {
+    let Some(vessel) = dish.batch.as_ref().and_then(|batch| batch.vessel.as_ref()) else {
         return Vec::new();
     };
     let mentioned = dish.steps.iter().any(|step| {
@@ -119,8 +121,8 @@ fn implied_vessels(menu: &Menu, dish_index: usize, dish: &Dish, doings: &[Doing]
     let (Some(first), Some(last)) = (first, last) else {
         return Vec::new();
     };
-    (1..=menu.batches_of(dish))
-        .filter_map(|batch| {
+    (1..=made.count())
+        .flat_map(|batch| {
             let of = |step: &Step| {
                 let mut all = (0..doings.len()).filter(|&at| {
                     let doing = &doings[at];
@@ -131,12 +133,13 @@ fn implied_vessels(menu: &Menu, dish_index: usize, dish: &Dish, doings: &[Doing]
                 let first = all.next()?;
                 Some((first, all.next_back().unwrap_or(first)))
             };
-            Some((
-                kit,
-                count,
-                (of(first)?.0, Edge::Start),
-                (of(last)?.1, Edge::End),
-            ))
+            let ends = of(first).zip(of(last));
+            let vessels = made.batch(batch).vessels.iter();
+            let kept = vessels.filter_map(move |&(kit, count)| {
+                let ((first, _), (_, last)) = ends?;
+                Some((kit, count, (first, Edge::Start), (last, Edge::End)))
+            });
+            kept.collect::<Vec<_>>()
         })
         .collect()
 }

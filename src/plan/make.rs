@@ -2,6 +2,7 @@
 
 use super::answer;
 use super::explain;
+use super::forecast::{Forecast, forecast};
 use super::from_menu::{Asked, Bound, Bridge};
 use super::run_sheet::{Announced, Happened, Late, Plan, PlanOutcome};
 use crate::menu::Menu;
@@ -10,7 +11,7 @@ use crate::schedule::{Effort, Outcome, Schedule, solve, verify};
 use crate::time::{Minute, ServiceTime};
 
 /// Returns the plan of a menu around what has happened, with nothing left to start before `now`; or why there
-/// is none.
+/// is none, with what can still be where it is only too late.
 ///
 /// It starts from what the cooks have been told: `announced`, where they took a plan, or else the plan that
 /// ignores both the clock and the book. Where its times still hold they stay (or move later), and where they do
@@ -35,6 +36,28 @@ pub fn plan(
         told: announced.or(timeless.as_ref()),
         ..asked
     };
+    let mut outcome = as_it_stands(asked);
+    if let PlanOutcome::TooLate {
+        needed,
+        forecast: still,
+        late,
+        ..
+    } = &mut outcome
+    {
+        match forecast(asked, needed, late) {
+            Some(Forecast::InTime(plan)) => return PlanOutcome::Planned(plan),
+            Some(Forecast::Late(plan)) => *still = Some(Box::new(plan)),
+            None => {}
+        }
+    }
+    outcome
+}
+
+/// Returns the plan of a menu that keeps every course, or why there is none, without a forecast of what is late.
+pub(super) fn as_it_stands(asked: Asked<'_>) -> PlanOutcome {
+    let Asked {
+        menu, service, now, ..
+    } = asked;
     let bounded = Bridge::new(asked, Bound::Now(now));
     match checked(&bounded, Effort::quick(&bounded.instance)) {
         Ok(schedule) => {
@@ -46,6 +69,7 @@ pub fn plan(
             let because = explain::broken(&bounded);
             return PlanOutcome::TooLate {
                 needed: plan,
+                forecast: None,
                 late,
                 because,
             };
@@ -85,6 +109,7 @@ pub fn plan(
             let because = explain::too_late(&unbounded, &needed, &late, now, from);
             PlanOutcome::TooLate {
                 needed,
+                forecast: None,
                 late,
                 because,
             }
@@ -151,6 +176,7 @@ fn overtaken(asked: Asked<'_>, bounded: &Bridge<'_>, because: Vec<String>) -> Op
     );
     Some(PlanOutcome::TooLate {
         needed,
+        forecast: None,
         late,
         because: said,
     })

@@ -5,7 +5,7 @@
 //! turns it back into a [`Plan`]: steps with their times, hands, cooks and kit, and a reason for each.
 //!
 //! When the menu cannot be done, the outcome is [`PlanOutcome::TooLate`] or [`PlanOutcome::Impossible`], never
-//! a [`Plan`] that looks as if it could.
+//! [`PlanOutcome::Planned`]. What can still be then stands beside it, as a [`Plan`] that says which dishes are late.
 //!
 //! | the cook says | the engine says |
 //! |---|---|
@@ -28,11 +28,14 @@ mod chance;
 mod conflicts;
 mod expand;
 mod explain;
+mod forecast;
 mod from_menu;
 mod hours;
 mod instance;
 mod kept;
 mod key;
+mod late;
+mod latest_ends;
 mod make;
 mod order;
 mod quality;
@@ -50,11 +53,14 @@ pub use expand::{Named, named};
 pub use from_menu::{Asked, service_of};
 pub use instance::{MenuInstance, instance};
 pub use key::StepKey;
+pub use latest_ends::latest_ends;
 pub use make::{plan, told_by_menu};
 pub use quality::{Gain, Verdict};
 pub use run_sheet::{
     Announced, ChosenWay, CookSpan, Course, DishPlan, Done, HandsSpan, Happened, KitSpan, Late,
-    Plan, PlanOutcome, PlannedStep, Quality, StepIndex, Told,
+    Lateness, Plan, PlanOutcome, PlannedStep, Quality, StepIndex, Told,
 };
 pub use spread::{Spread, spreads};
-pub use ways_out::{Gives, PLANNINGS, Way, WayOut, WaysOut, ways_out};
+pub use ways_out::{
+    Gives, PLANNINGS, Way, WayOut, WaysOut, by_day, hours_of, more_hands, ways_out,
+};

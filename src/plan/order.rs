@@ -1,17 +1,27 @@
 //! What waits for what, and for how long it may → lags of the instance.
 
 use super::expand::Link;
-use super::from_menu::{Bridge, Meaning, at_moment};
+use super::from_menu::{Bound, Bridge, Meaning, Stretched, at_moment};
 use super::run_sheet::Done;
 use super::ways::every_way;
 use crate::menu::{Edge, GapLeast};
 use crate::schedule::{self, ActivityId, Duration, GateId, Lag};
-use crate::time::Minute;
+use crate::time::{Minute, Minutes};
 
 impl Bridge<'_> {
     fn lag(&mut self, lag: Lag, meaning: Meaning) {
         self.instance.lags.push(lag);
         self.meaning.push(meaning);
+    }
+
+    /// Returns when the last course is at the pass, or service where that is later.
+    fn last_course(&self) -> i32 {
+        let courses = self.menu.courses.iter();
+        courses
+            .map(|course| course.offset.0)
+            .max()
+            .unwrap_or(0)
+            .max(0)
     }
 
     pub(super) fn is_over(&self, doing: usize) -> bool {
@@ -51,19 +61,26 @@ impl Bridge<'_> {
                 (ActivityId(index), schedule::Edge::End),
                 self.course_of(index),
             );
+            // A course that may be missed is a wish; what keeps only so long still does not wait longer for it.
+            let least = match self.bound {
+                Bound::Late { .. } => -self.instance.latest,
+                Bound::Now(_) | Bound::Menu | Bound::None => 0,
+            };
             let lag = Lag {
                 from,
                 to: (to, schedule::Edge::Start),
-                least: 0,
+                least,
                 most,
             };
             if self.happened[index].is_none() {
-                self.lag(lag, Meaning::Course(index));
+                if least == 0 || most.is_some() {
+                    self.lag(lag, Meaning::Course(index));
+                }
             } else if let (Some(Done::Finished(_, end)), Some(most)) = (self.happened[index], most)
                 && self.instance.activities[to.0]
                     .fixed
                     .is_some_and(|(at, _)| at > end.0 + most)
-                && now.0 <= self.instance.latest
+                && now.0 <= self.last_course()
             {
                 // Made too early to be served: nothing that is still to come can mend it.
                 self.broken.push((index, Minute(end.0 + most), index));
@@ -118,6 +135,13 @@ impl Bridge<'_> {
                     lag.most = None;
                 }
             }
+            let stretches = matches!(self.bound, Bound::Late { cards: true, .. })
+                && self.happened[link.from].is_some();
+            if stretches && let Some(most) = lag.most.take() {
+                let (from, to) = ((link.from, link.from_edge), (link.to, link.to_edge));
+                let most = Minutes(most);
+                self.stretched.push(Stretched { from, to, most });
+            }
             self.lag(lag, Meaning::After(link));
             if let Some(keeps) = keeps {
                 let mut most = Some(keeps);
@@ -127,6 +151,11 @@ impl Bridge<'_> {
                 {
                     self.broken.push((link.to, Minute(end + keeps), link.from));
                     most = None;
+                }
+                if stretches && let Some(most) = most.take() {
+                    let (from, to) = ((link.from, Edge::End), (link.to, Edge::Start));
+                    let most = Minutes(most);
+                    self.stretched.push(Stretched { from, to, most });
                 }
                 let (from, to) = ((from, schedule::Edge::End), (to, schedule::Edge::Start));
                 // A step may begin before what it takes is over, where the card says so.

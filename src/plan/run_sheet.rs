@@ -16,6 +16,14 @@ pub type Happened = BTreeMap<StepKey, Done>;
 pub enum Done {
     /// It is running since then.
     Started(Minute),
+    /// It is running, and its end is expected at a moment: a cook has said so, or readings do. Once that has passed
+    /// it is over in the next minute, as whatever runs long.
+    Expected {
+        /// Since when it runs.
+        since: Minute,
+        /// When it will be over.
+        end: Minute,
+    },
     /// It is over: from, to. A step ticked done without a start ended then and is given its planned length.
     Finished(Option<Minute>, Minute),
     /// It will not be done; whatever waits for it need not wait after this moment.
@@ -110,6 +118,18 @@ pub struct DishPlan {
     pub steps: Vec<StepIndex>,
     /// Warnings that do not forbid: past its best by so long.
     pub past_best: Option<Minutes>,
+    /// On a forecast: by how much it comes too late to the pass, and because of what; none where it is in time.
+    pub late: Option<Lateness>,
+}
+
+/// How late a dish is at the pass.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Lateness {
+    /// By so much; positive. None where it cannot be ready within a day of the last course: then its steps that wait
+    /// are no part of the forecast and stand where they would have been needed.
+    pub by: Option<Minutes>,
+    /// Because of what, as a sentence without a full stop, with the menu's own names.
+    pub because: String,
 }
 
 /// One doing of one step, placed in time.
@@ -145,6 +165,10 @@ pub struct PlannedStep {
     pub followed_by: Vec<StepIndex>,
     /// Whether the book says it has started, or is over.
     pub happened: Option<Done>,
+    /// When the cooks were told it starts, where it waits and starts at another time now.
+    pub told: Option<Minute>,
+    /// On a forecast: when it would have been needed at the latest, where that has passed and it waits.
+    pub needed_by: Option<Minute>,
 }
 
 /// One of the other ways to do a step.
@@ -198,17 +222,33 @@ pub enum PlanOutcome {
     /// It can be done.
     Planned(Plan),
     /// It could have been done, had these steps started in time; `needed` shows when everything would have
-    /// had to happen and must not be shown as a plan.
+    /// had to happen and must not be shown as a plan. What can still be is the `forecast`.
     TooLate {
         /// The plan that would have been needed.
         needed: Plan,
-        /// The steps that should have started before now, the earliest first; never empty.
+        /// What can still be: nothing starts before now, and dishes come to the pass as little late as was found;
+        /// none where nothing of the kind was found, or where it has not been asked for.
+        forecast: Option<Box<Plan>>,
+        /// The steps that should have started before now, the earliest first; never empty. The forecast has them in
+        /// the same places.
         late: Vec<Late>,
         /// What to say, a sentence a line.
         because: Vec<String>,
     },
     /// It cannot be done however early it starts; sentences saying what does not fit.
     Impossible(Vec<String>),
+}
+
+impl Done {
+    /// Returns the latest moment at which something is known to have happened.
+    pub fn known_at(self) -> Minute {
+        match self {
+            Self::Started(at)
+            | Self::Expected { since: at, .. }
+            | Self::Finished(_, at)
+            | Self::Skipped(at) => at,
+        }
+    }
 }
 
 impl Plan {
@@ -218,6 +258,15 @@ impl Plan {
             .iter()
             .enumerate()
             .find(|(_, step)| step.key == *key)
+    }
+
+    /// Returns whether a step waits and is no part of this forecast, because its dish is given up for the others.
+    pub fn is_given_up(&self, step: StepIndex) -> bool {
+        self.steps.get(step).is_some_and(|step| {
+            let mut dishes = self.dishes.iter();
+            let dish = dishes.find(|dish| dish.dish == step.dish);
+            step.happened.is_none() && dish.is_some_and(DishPlan::is_given_up)
+        })
     }
 
     /// Returns what this plan tells the cooks, to be kept by later plans.
@@ -247,12 +296,46 @@ impl Plan {
 }
 
 impl PlanOutcome {
-    /// Returns the times to show: the plan, or the one that would have been needed.
+    /// Returns the times to show: the plan, or what can still be, or else what would have been needed.
     pub fn times(&self) -> Option<&Plan> {
         match self {
+            Self::TooLate {
+                forecast: Some(plan),
+                ..
+            } => Some(plan),
             Self::Planned(plan) | Self::TooLate { needed: plan, .. } => Some(plan),
             Self::Impossible(_) => None,
         }
+    }
+
+    /// Returns what can still be where it cannot be done as it stands.
+    pub fn forecast(&self) -> Option<&Plan> {
+        match self {
+            Self::TooLate { forecast, .. } => forecast.as_deref(),
+            Self::Planned(_) | Self::Impossible(_) => None,
+        }
+    }
+}
+
+impl Done {
+    /// Returns since when it runs; none where it does not, or no more.
+    pub fn running_since(self) -> Option<Minute> {
+        match self {
+            Self::Started(since) | Self::Expected { since, .. } => Some(since),
+            Self::Finished(..) | Self::Skipped(_) => None,
+        }
+    }
+}
+
+impl DishPlan {
+    /// Returns whether left out of what can still be.
+    pub fn is_given_up(&self) -> bool {
+        self.late.as_ref().is_some_and(|late| late.by.is_none())
+    }
+
+    /// Returns how much time is in hand when it is ready; negative where it is late.
+    pub fn in_hand(&self) -> Minutes {
+        self.at_pass - self.ready
     }
 }
 

@@ -5,7 +5,6 @@
 //!
 //! Left out on purpose: what kind of distribution lies between the points. The cards do not say.
 
-use super::expand::growing;
 use super::run_sheet::Plan;
 use crate::menu::{Menu, StepTime};
 
@@ -30,6 +29,7 @@ impl Spread {
 /// Returns how long each step of a plan may take, done the way it is planned, in the order of [`Plan::steps`];
 /// `None` for a wait that the clock ends, which nothing lengthens.
 pub fn spreads(menu: &Menu, plan: &Plan) -> Vec<Option<Spread>> {
+    let made: Vec<_> = menu.dishes.iter().map(|dish| menu.made(dish)).collect();
     let spread = |planned: &super::PlannedStep| {
         let dish = menu.dishes.get(planned.dish)?;
         let step = dish.steps.get(planned.step)?;
@@ -40,9 +40,10 @@ pub fn spreads(menu: &Menu, plan: &Plan) -> Vec<Option<Spread>> {
         let StepTime::Elapsed(work) = way.map_or(&step.time, |way| &way.time) else {
             return None;
         };
-        let more = growing(menu, dish, &step.each, work);
+        let batch = planned.key.batch;
+        let makes = menu.makes(dish, made.get(planned.dish)?, &step.each, batch);
         // The plan books nothing over more than a year either.
-        let seconds = |fixed: i64| (i128::from(fixed) + more).clamp(0, 400 * 86_400) as i64;
+        let seconds = |fixed: i64| work.seconds(fixed, makes).clamp(0, 400 * 86_400) as i64;
         Some(Spread {
             shortest: seconds(work.shortest),
             usual: work.usual.map(seconds),

@@ -1,9 +1,10 @@
 //! What is wanted and not required → wishes and levels of the instance.
 
-use super::from_menu::{Bound, Bridge, HANDS};
+use super::from_menu::{Bound, Bridge, HANDS, Stretched};
 use super::hours;
-use super::weights::{BEST, HOUR, MARGIN, REACH};
-use crate::menu::Style;
+use super::order::edge;
+use super::weights::{BEST, HOUR, LATE, MARGIN, REACH};
+use crate::menu::{GapLeast, Style};
 use crate::schedule::{ActivityId, Edge, Level, Wish};
 
 /// What a wish stands for.
@@ -13,6 +14,10 @@ pub(super) enum Wanted {
     Margin(usize),
     /// What a doing makes is taken, or served, at its best.
     Best(usize),
+    /// A doing is over by its course, where that may be missed.
+    Course(usize),
+    /// A doing comes within its gap after what has happened, where that may be stretched.
+    Gap(usize),
 }
 
 impl Bridge<'_> {
@@ -59,17 +64,60 @@ impl Bridge<'_> {
                 want(index, course, least, None, MARGIN, wanted);
             }
         }
+        if matches!(self.bound, Bound::Late { .. }) {
+            for dish in 0..self.menu.dishes.len() {
+                let ends = self.ends_of(dish);
+                // However many batches it is plated in, a dish that is a minute late is late by a minute.
+                let share = LATE / i32::try_from(ends.len()).unwrap_or(LATE).max(1);
+                for index in ends {
+                    let course = (self.course_of(index), Edge::Start);
+                    let wanted = Wanted::Course(index);
+                    want(index, course, Some(0), None, share.max(1), wanted);
+                }
+            }
+        }
+        for &Stretched { from, to, most } in &self.stretched {
+            let wish = Wish {
+                from: (ActivityId(from.0), edge(from.1)),
+                to: (ActivityId(to.0), edge(to.1)),
+                least: None,
+                most: Some(most.0),
+                weight: LATE,
+            };
+            wishes.push((wish, Wanted::Gap(to.0)));
+        }
         (self.instance.wishes, self.wanted) = wishes.into_iter().unzip();
     }
 
+    /// Returns the doings a dish may end with: those that no other of the dish waits for the end of.
+    pub(super) fn ends_of(&self, dish: usize) -> Vec<usize> {
+        let doings = &self.expanded.doings;
+        let is_followed = |index: usize| {
+            let mut links = self.expanded.links.iter();
+            links.any(|link| {
+                let ordered = match link.gap.least {
+                    GapLeast::Elapsed(least) => least.0 >= 0,
+                    GapLeast::Nights(_) => true,
+                };
+                link.from == index
+                    && link.from_edge == crate::menu::Edge::End
+                    && ordered
+                    && doings[link.to].dish == dish
+            })
+        };
+        (0..doings.len())
+            .filter(|&index| doings[index].dish == dish && !is_followed(index))
+            .collect()
+    }
+
     /// *Even* spreads the hands over the hours in which anybody works, as far back as its [`REACH`].
-    pub(super) fn levels(&mut self, bound: Bound) {
+    pub(super) fn levels(&mut self) {
         if self.menu.style != Style::Even {
             return;
         }
         let reach = self.instance.latest - REACH;
-        let from = match bound {
-            Bound::Now(now) => now.0.max(reach),
+        let from = match self.bound {
+            Bound::Now(now) | Bound::Late { now, .. } => now.0.max(reach),
             Bound::Menu | Bound::None => reach,
         };
         let manned = self.shifts.iter().chain(&self.overtime).flatten().copied();

@@ -80,6 +80,8 @@ impl Bridge<'_> {
     /// Returns the modes of a doing with what they stand for; never empty.
     pub(super) fn modes(&mut self, index: usize, dates: Dates) -> (Vec<Mode>, Vec<Manner>) {
         let (doing, dish, step) = self.doing(index);
+        let (makes, batch) = (doing.makes, doing.key.batch);
+        let made = self.expanded.made[doing.dish].clone();
         let told = self.told.and_then(|told| told.get(&doing.key)).cloned();
         // Where some ways want somebody in the building and some do not, who is there is counted.
         let differs = step
@@ -99,7 +101,7 @@ impl Bridge<'_> {
                     self.wait(*until, *at_least, take_off, dates)
                 }
                 StepTime::Elapsed(_) => {
-                    let minutes = minutes(self.menu, dish, &step.each, card.time);
+                    let minutes = minutes(makes, card.time);
                     Duration::Fixed(minutes.unwrap_or_default().0)
                 }
             };
@@ -110,11 +112,12 @@ impl Bridge<'_> {
             {
                 demands.push(throughout(ResourceId(place), 1));
             }
-            demands.extend(self.counted(card.uses));
+            let uses = self.menu.uses(dish, &made, step, batch, card.uses);
+            demands.extend(self.counted(&uses));
             let cost = i32::try_from(place)
                 .unwrap_or(i32::MAX)
                 .saturating_mul(OTHER_WAY);
-            for ovens in self.choices(card.uses, index) {
+            for ovens in self.choices(&uses, index) {
                 let mut mode = Mode {
                     duration,
                     demands: demands.clone(),

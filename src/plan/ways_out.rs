@@ -22,7 +22,7 @@
 use super::from_menu::{Asked, Bound, Bridge};
 use super::make;
 use super::run_sheet::{Announced, Done, Happened, Plan, PlanOutcome};
-use crate::menu::{Cook, Days, Hours, Menu, Span};
+use crate::menu::{Cook, Days, Hours, Kitchen, Menu, Span};
 use crate::time::{Minute, Minutes, ServiceTime, Timelike, Window, day_after};
 
 /// How many plannings are enough to try everything of all but the largest menus.
@@ -46,8 +46,8 @@ pub enum Way {
     Hands(Window),
     /// Work that begins before the day from which the menu lets it, by so much.
     Earlier(Minutes),
-    /// One more pair of hands on every shift.
-    HandsThroughout,
+    /// One more pair of hands on every shift, these.
+    HandsThroughout(Vec<Window>),
     /// A service that is so much later.
     Later(Minutes),
     /// Without a dish, by its place in the menu.
@@ -153,7 +153,7 @@ impl<'a> WaysOut<'a> {
             Stage::Kit(place) => self.try_kit(place),
             Stage::HandsThroughout => {
                 let all = self.shifts.clone();
-                let helps = self.try_hands(&all, Way::HandsThroughout);
+                let helps = self.try_hands(&all, Way::HandsThroughout(all.clone()));
                 self.stage = if helps {
                     Stage::Hands(0)
                 } else {
@@ -189,7 +189,8 @@ impl<'a> WaysOut<'a> {
         // A shift that helps says more than all of them.
         let single = |found: &WayOut| matches!(found.way, Way::Hands(_));
         if self.found.iter().any(single) {
-            self.found.retain(|it| it.way != Way::HandsThroughout);
+            self.found
+                .retain(|it| !matches!(it.way, Way::HandsThroughout(_)));
         }
         self.found.sort_by_key(|found| found.way.size());
         self.found
@@ -200,13 +201,14 @@ impl<'a> WaysOut<'a> {
         let used = |place: &usize| {
             let id = &menu.kitchen.kit[*place].id;
             menu.dishes.iter().any(|dish| {
-                let batch = dish.batch.as_ref().and_then(|batch| batch.vessel.as_ref());
+                let batch = dish.batch.iter();
+                let mut vessels = batch.flat_map(|batch| batch.vessel.iter().chain(&batch.also));
                 let steps = dish.steps.iter().any(|step| {
                     let ways = step.ways.iter().flat_map(|way| &way.uses);
                     step.uses.iter().chain(ways).any(|it| it.kit == *id)
                         || step.keeps_kit.iter().any(|it| it.kit == *id)
                 });
-                steps || batch == Some(id)
+                steps || vessels.any(|vessel| vessel == id)
             })
         };
         let Some(place) = (from..menu.kitchen.kit.len()).find(used) else {
@@ -230,16 +232,8 @@ impl<'a> WaysOut<'a> {
     fn try_hands(&mut self, shifts: &[Window], way: Way) -> bool {
         let service = self.asked.service;
         let mut changed = self.asked.menu.clone();
-        let skills = changed.kitchen.cooks.iter().flat_map(|it| &it.skills);
-        let mut skills: Vec<String> = skills.cloned().collect();
-        skills.sort_unstable();
-        skills.dedup();
-        changed.kitchen.cooks.push(Cook {
-            name: "one more pair of hands".to_owned(),
-            skills,
-            shifts: shifts.iter().map(|&shift| worked(shift, service)).collect(),
-            overtime: Vec::new(),
-        });
+        let more = more_hands(&changed.kitchen, shifts, service);
+        changed.kitchen.cooks.push(more);
         let says = match way {
             Way::Hands(shift) => format!(
                 "one more pair of hands from {} to {}",
@@ -369,7 +363,14 @@ impl<'a> WaysOut<'a> {
 
     fn plan_asked(&mut self, asked: Asked<'_>, way: Way, menu: Menu, says: String) -> bool {
         let told: Option<&Announced> = asked.told;
-        let outcome = make::plan(&menu, asked.service, asked.happened, asked.now, told);
+        let by_menu = told
+            .is_none()
+            .then(|| make::told_by_menu(&menu, asked.service));
+        let outcome = make::as_it_stands(Asked {
+            menu: &menu,
+            told: told.or(by_menu.as_ref().and_then(Option::as_ref)),
+            ..asked
+        });
         let PlanOutcome::Planned(plan) = outcome else {
             return false;
         };
@@ -423,7 +424,7 @@ impl Way {
                 usize::try_from(-shift.start.0).unwrap_or(0),
             ),
             Self::Earlier(by) => (2, by.0, 0),
-            Self::HandsThroughout => (3, 0, 0),
+            Self::HandsThroughout(_) => (3, 0, 0),
             Self::Later(by) => (4, by.0, 0),
             Self::Without(place) => (5, 0, place),
         }
@@ -463,7 +464,7 @@ fn shifts(asked: Asked<'_>) -> Vec<Window> {
 }
 
 /// Returns a stretch cut at the midnights inside it: a kitchen that never shuts has days all the same.
-fn by_day(stretch: Window, service: ServiceTime) -> Vec<Window> {
+pub fn by_day(stretch: Window, service: ServiceTime) -> Vec<Window> {
     let mut days = Vec::new();
     let mut from = stretch.start;
     while from < stretch.end {
@@ -479,8 +480,33 @@ fn by_day(stretch: Window, service: ServiceTime) -> Vec<Window> {
     days
 }
 
-/// Returns a shift as the kitchen's card would say it.
-fn worked(shift: Window, service: ServiceTime) -> Hours {
+/// Returns one more pair of hands on these shifts, who can do whatever anybody in the kitchen can, under a name that
+/// nobody there has.
+pub fn more_hands(kitchen: &Kitchen, shifts: &[Window], service: ServiceTime) -> Cook {
+    let skills = kitchen.cooks.iter().flat_map(|it| &it.skills);
+    let mut skills: Vec<String> = skills.cloned().collect();
+    skills.sort_unstable();
+    skills.dedup();
+    let name = (1..)
+        .map(|place| match place {
+            1 => "one more pair of hands".to_owned(),
+            more => format!("one more pair of hands {more}"),
+        })
+        .find(|name| kitchen.cooks.iter().all(|cook| cook.name != *name));
+    Cook {
+        name: name.unwrap_or_default(),
+        skills,
+        shifts: shifts
+            .iter()
+            .map(|&shift| hours_of(shift, service))
+            .collect(),
+        overtime: Vec::new(),
+        away: Vec::new(),
+    }
+}
+
+/// Returns a stretch of at most two days as the kitchen's card would say it.
+pub fn hours_of(shift: Window, service: ServiceTime) -> Hours {
     let (from, to) = (service.local(shift.start), service.local(shift.end));
     let minute = |local: crate::time::Local| local.time.hour() * 60 + local.time.minute();
     let days = (to.date - from.date).num_days();
@@ -498,6 +524,10 @@ fn worked(shift: Window, service: ServiceTime) -> Hours {
 fn moved_on(done: Done, moved: impl Fn(Minute) -> Minute) -> Done {
     match done {
         Done::Started(at) => Done::Started(moved(at)),
+        Done::Expected { since, end } => Done::Expected {
+            since: moved(since),
+            end: moved(end),
+        },
         Done::Finished(from, to) => Done::Finished(from.map(&moved), moved(to)),
         Done::Skipped(at) => Done::Skipped(moved(at)),
     }

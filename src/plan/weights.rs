@@ -9,6 +9,7 @@
 //! | what | counts as | why |
 //! |---|---|---|
 //! | a minute late | 1,000,000,000 | nothing else is worth it |
+//! | a minute that a dish is late, on a forecast | 1,000,000,000 | below |
 //! | a minute of a wish | 100,000 × its weight | below |
 //! | – of a dish's margin, gone | 5 | time in hand is a promise about lateness, so it comes before taste |
 //! | – of food past its best | 1 | a minute of it is worth ten of overtime |
@@ -24,6 +25,12 @@
 //! ten minutes of overtime, and more than a step can gain by standing anywhere else in a week at the style
 //! *Late*. A step that was announced to be done another way, or in another of several like ovens, counts the same
 //! way: 50,000 and 100.
+//!
+//! On a forecast, where a course that cannot be kept is missed by as little as possible, lateness is a wish of the
+//! weight [`LATE`], so that a minute of it counts what a minute past a `due` does. What is summed is the lateness of
+//! dishes, each counting the same however many covers it is for: a cook tells a table that a dish is late, not how
+//! many spoons of it. A dish that ends in several batches or parts is late by their mean. A time on a card that is
+//! missed, and a longest gap that is stretched, count like a dish.
 
 use crate::menu::Style;
 use crate::schedule::{Time, Weights};
@@ -33,6 +40,9 @@ pub(super) const BEST: i32 = 1;
 
 /// The weight of the wish that a dish's margin is in hand.
 pub(super) const MARGIN: i32 = 5;
+
+/// The weight of the wish that a dish is at its course, where that may be missed: as much as a minute late.
+pub(super) const LATE: i32 = 10_000;
 
 /// How much a minute counts that something is early which is only for so long at its best.
 pub(super) const FRESH: i32 = 20;

@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use crate::book::StepDigest;
-use crate::menu::Menu;
-use crate::plan::named;
+use crate::menu::{Batch, Last, Menu, Multiple, words};
+use crate::plan::{Named, named};
 
 /// One change of a menu that is being cooked.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -99,14 +99,39 @@ pub fn digest(menu: &Menu) -> BTreeMap<String, StepDigest> {
                 }
             };
             put("name", step.name.clone());
-            put("time", crate::menu::words::time(&step.time));
-            put("hands", crate::menu::words::hands(&step.hands));
-            put("kit", crate::menu::words::kit(&step.uses, &step.keeps_kit));
-            put("after", crate::menu::words::after(&step.after));
+            put("time", words::time(&step.time));
+            put("hands", words::hands(&step.hands));
+            put("kit", words::kit(&step.uses, &step.keeps_kit));
+            put("after", words::after(&step.after));
             put("method", step.method.clone().unwrap_or_default());
             put("until", step.until.clone().unwrap_or_default());
-            put("fresh", crate::menu::words::fresh(step.fresh));
+            let temperature = step.temperature.as_ref();
+            put(
+                "temperature",
+                temperature.map(words::temperature).unwrap_or_default(),
+            );
+            put("fresh", words::fresh(step.fresh));
+            let mark = step.sugar.as_ref();
+            put("boiled to", mark.map(words::sugar).unwrap_or_default());
+            put("makes", makes(menu, &planned));
             (planned.key.to_string(), says)
         })
         .collect()
+}
+
+/// Returns what a batch makes and fills, where that is not the same for every batch and stands on no card.
+fn makes(menu: &Menu, planned: &Named) -> String {
+    let dish = &menu.dishes[planned.dish];
+    let varies = |batch: &Batch| batch.also.is_some() || batch.last == Last::Part;
+    let per_batch = dish.steps[planned.step].each == Multiple::Batch;
+    if !per_batch || !dish.batch.as_ref().is_some_and(varies) {
+        return String::new();
+    }
+    let made = menu.made(dish);
+    let batch = made.batch(planned.key.batch);
+    let vessels = batch.vessels.iter().filter_map(|&(kit, count)| {
+        let name = &menu.kitchen.kit.get(kit)?.name;
+        Some(format!(", {count} {name}"))
+    });
+    format!("{} portions{}", batch.portions, vessels.collect::<String>())
 }

@@ -3,11 +3,36 @@
 //! Replay and live use are the same function, [`PrepState::apply`]; nothing else changes a state. It is pure:
 //! no file, no clock, and the time is always handed in.
 
+mod begins;
 pub mod changes;
+mod comparison;
+mod decided;
+mod entry_words;
+mod foreseen;
+mod handover;
+pub mod learn;
+mod now;
+mod planned_from;
 mod standing;
 mod state;
+mod typed_decision;
+mod typed_moment;
+mod typed_reading;
 mod typed_time;
+mod watch;
 
+pub use begins::{Begin, begins};
+pub use comparison::{Comparison, DishChange, Move};
+pub use decided::{Decided, ReadCard, decide, decided, decision_of};
+pub use entry_words::{decision_words, entry_words, goal_words, reading_words};
+pub use foreseen::{Foreseen, expected_end, foreseen, goal_of};
+pub use handover::{HANDED_OVER, HandedOver, Handover, HandoverLine, Running, Told};
+pub use now::{NowAndNext, Of, Runs, Want, Wants, next_look};
+pub use planned_from::planned_from;
 pub use standing::{Standing, standing, standing_unplanned};
-pub use state::{Ask, PrepState, Progress, Refusal};
+pub use state::{Ask, Measured, Noted, PrepState, Progress, Refusal};
+pub use typed_decision::{covers, leading_count, typed_decision, typed_hands, typed_service};
+pub use typed_moment::{Bare, typed_end, typed_moment, typed_stretch};
+pub use typed_reading::{TypedReading, typed_goal, typed_reading};
 pub use typed_time::typed_time;
+pub use watch::{Call, Kind, Watched, calls, limit};

@@ -88,7 +88,9 @@ pub fn standing(plan: &Plan, prep: &PrepState, step: StepIndex, now: Minute) -> 
         Progress::Skipped { .. } => Standing::Skipped,
         Progress::Running { .. } if planned.window.end <= now => Standing::RunningLong,
         Progress::Running { .. } => Standing::Running,
-        Progress::Waiting if planned.can_slip_until < now => Standing::Late,
+        Progress::Waiting if planned.needed_by.is_some() || planned.can_slip_until < now => {
+            Standing::Late
+        }
         Progress::Waiting if planned.window.start <= now + Standing::DUE_WITHIN => Standing::Due,
         Progress::Waiting => {
             let free = planned.follows.iter().all(|&before| {

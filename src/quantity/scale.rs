@@ -1,31 +1,91 @@
 //! Amounts of a card, for what a step makes.
 
 use super::worth::{Worth, worth};
-use crate::menu::{Amount, Dish, Ingredient, Menu, Multiple, Per, Step, Unit};
+use crate::menu::{Amount, Batches, Dish, Ingredient, Menu, Multiple, Per, Step, Unit};
 
-/// Returns how much of an ingredient one doing of a step takes: a batch's worth where the step is done per
-/// batch, its share where it is done per part, all of it otherwise.
-pub fn for_step(menu: &Menu, dish: &Dish, step: &Step, ingredient: &Ingredient) -> Amount {
-    let batches = f64::from(menu.batches_of(dish));
-    let portions = f64::from(menu.portions_of(dish));
-    let all = match ingredient.per {
-        Per::Batch => batches,
-        Per::Dish => 1.0,
-        Per::Portion => portions,
-    };
-    let times = match &step.each {
-        Multiple::Dish => all,
-        Multiple::Parts(parts) => all / parts.len().max(1) as f64,
-        Multiple::Batch => match ingredient.per {
-            Per::Batch => 1.0,
-            Per::Dish => 1.0 / batches,
-            Per::Portion => dish
-                .batch
-                .as_ref()
-                .map_or(portions, |batch| f64::from(batch.portions)),
+/// Returns how much of an ingredient one doing of a step takes: that batch's share where the step is done per batch,
+/// its part's where it is done per part, all of it otherwise. `made` are the batches of the dish, `batch` which of
+/// them, from 1.
+pub fn for_doing(
+    menu: &Menu,
+    dish: &Dish,
+    made: &Batches,
+    (step, batch): (&Step, u32),
+    ingredient: &Ingredient,
+) -> Amount {
+    multiplied(
+        &ingredient.amount,
+        times(menu, dish, made, (&step.each, batch), ingredient.per),
+    )
+}
+
+/// Returns how much of an ingredient a dish takes in all, in the unit of the card and not rounded: what all doings of the
+/// step that takes it do.
+pub fn of_dish(menu: &Menu, dish: &Dish, made: &Batches, ingredient: &Ingredient) -> Amount {
+    match &ingredient.amount {
+        Amount::ToTaste => Amount::ToTaste,
+        Amount::Measured { number, unit } => Amount::Measured {
+            number: number * times_in_all(menu, dish, made, ingredient),
+            unit: unit.clone(),
         },
-    };
-    multiplied(&ingredient.amount, times)
+    }
+}
+
+/// Returns how many times the amount on the card a dish takes in all.
+pub(super) fn times_in_all(
+    menu: &Menu,
+    dish: &Dish,
+    made: &Batches,
+    ingredient: &Ingredient,
+) -> f64 {
+    let each = into(dish, ingredient).map_or(&Multiple::Dish, |step| &step.each);
+    match each {
+        Multiple::Batch => {
+            // Batches of a run are alike.
+            let mut first = 1_u32;
+            let mut sum = 0.0;
+            for (count, _) in &made.runs {
+                let one = times(menu, dish, made, (each, first), ingredient.per);
+                sum += f64::from(*count) * one;
+                first = first.saturating_add(*count);
+            }
+            sum
+        }
+        Multiple::Dish | Multiple::Parts(_) => {
+            times(menu, dish, made, (&Multiple::Dish, 1), ingredient.per)
+        }
+    }
+}
+
+/// Returns the step that takes an ingredient; what goes into none by name is there from the first.
+pub(super) fn into<'d>(dish: &'d Dish, ingredient: &Ingredient) -> Option<&'d Step> {
+    match &ingredient.into {
+        Some(id) => dish.step(id).map(|(_, step)| step),
+        None => dish.steps.first(),
+    }
+}
+
+fn times(
+    menu: &Menu,
+    dish: &Dish,
+    made: &Batches,
+    (each, batch): (&Multiple, u32),
+    per: Per,
+) -> f64 {
+    let makes = menu.makes(dish, made, each, batch);
+    match per {
+        Per::Batch => makes.of_card,
+        Per::Dish => match each {
+            Multiple::Dish => 1.0,
+            Multiple::Parts(parts) => 1.0 / parts.len().max(1) as f64,
+            Multiple::Batch => f64::from(makes.portions) / (made.portions() as f64).max(1.0),
+        },
+        Per::Portion => match each {
+            Multiple::Dish => f64::from(menu.portions_of(dish)),
+            Multiple::Parts(parts) => f64::from(menu.portions_of(dish)) / parts.len().max(1) as f64,
+            Multiple::Batch => f64::from(makes.portions),
+        },
+    }
 }
 
 /// Returns an amount so many times, in a unit a cook would weigh or pour it in.

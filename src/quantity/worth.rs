@@ -2,10 +2,16 @@
 //!
 //! Everything follows from four definitions: the inch is 25.4 mm, the pound is 453.59237 g, the imperial gallon
 //! is 4.54609 L (Weights and Measures Act 1985, Schedule 1), and the old gallons are 231 in³ for wine (Queen
-//! Anne's, still the United States gallon) and 282 in³ for ale and beer (definitions as in NIST Handbook 44,
-//! Appendix C). No factor with fewer digits is ever used, so converting there and back loses nothing.
-//! Spoons and cups: metric 5, 15 and 250 mL; the Australian tablespoon is 20 mL (Standards Association of
-//! Australia, by way of NSW Health); the traditional UK tablespoon is ⅝ imperial fluid ounce.
+//! Anne's, still the United States gallon), 282 in³ for ale and beer and 268.8 in³ for corn (the Winchester
+//! gallon); the United States dry gallon is an eighth of the bushel of 2150.42 in³ (definitions as in NIST Handbook
+//! 44, Appendix C). No factor with fewer digits is ever used, so converting there and back loses nothing.
+//! Spoons and cups: metric 5, 15 and 250 mL, the same in New Zealand and Canada; the Australian tablespoon is 20 mL
+//! (Standards Association of Australia, by way of NSW Health); the traditional UK tablespoon is ⅝ imperial fluid
+//! ounce. On food labels in the United States a teaspoon, tablespoon, cup and fluid ounce are 5, 15, 240 and 30 mL
+//! and an ounce is 28 g (21 CFR 101.9(b)(5)(viii)).
+//!
+//! Left out on purpose: the imperial gallon by its definitions before 1963 differs in the seventh figure, which no
+//! receipt has; and the Scots pint of 103 in³, which is three pints of wine and no pint at all to a cook elsewhere.
 
 use crate::menu::{Dimension, Unit};
 
@@ -17,6 +23,10 @@ const GRAIN_G: f64 = 0.064_798_91;
 const WINE_GALLON_ML: f64 = 3_785.411_784;
 const ALE_GALLON_ML: f64 = 4_621.152_048;
 const IMPERIAL_GALLON_ML: f64 = 4_546.09;
+/// 2150.42 in³ / 8.
+const US_DRY_GALLON_ML: f64 = 4_404.883_770_86;
+/// 268.8 in³.
+const CORN_GALLON_ML: f64 = 4_404.842_803_2;
 
 /// What one of a unit is worth.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -52,23 +62,31 @@ pub fn worth(unit: &Unit) -> Worth {
         Unit::TroyOunce => Grams(480.0 * GRAIN_G),
         Unit::TroyPound => Grams(5760.0 * GRAIN_G),
         Unit::Drachm => Grams(60.0 * GRAIN_G),
+        Unit::Dram => Grams(POUND_G / 256.0),
         Unit::Grain => Grams(GRAIN_G),
+        Unit::LabelOunce => Grams(28.0),
         Unit::Millilitre => Millilitres(1.0),
         Unit::Centilitre => Millilitres(10.0),
         Unit::Decilitre => Millilitres(100.0),
         Unit::Litre => Millilitres(1000.0),
-        Unit::MetricTeaspoon => Millilitres(5.0),
-        Unit::MetricTablespoon => Millilitres(15.0),
+        Unit::MetricTeaspoon | Unit::LabelTeaspoon => Millilitres(5.0),
+        Unit::MetricTablespoon | Unit::LabelTablespoon => Millilitres(15.0),
+        Unit::LabelFluidOunce => Millilitres(30.0),
+        Unit::LabelCup => Millilitres(240.0),
         Unit::AustralianTablespoon => Millilitres(20.0),
         Unit::MetricCup => Millilitres(250.0),
         Unit::UsTeaspoon => Millilitres(WINE_GALLON_ML / 768.0),
         Unit::UsTablespoon => Millilitres(WINE_GALLON_ML / 256.0),
+        Unit::UsFluidDram => Millilitres(WINE_GALLON_ML / 1024.0),
         Unit::UsFluidOunce => Millilitres(WINE_GALLON_ML / 128.0),
         Unit::UsGill => Millilitres(WINE_GALLON_ML / 32.0),
         Unit::UsCup => Millilitres(WINE_GALLON_ML / 16.0),
         Unit::UsPint | Unit::WinePint => Millilitres(WINE_GALLON_ML / 8.0),
-        Unit::UsQuart => Millilitres(WINE_GALLON_ML / 4.0),
+        Unit::UsQuart | Unit::WineQuart => Millilitres(WINE_GALLON_ML / 4.0),
         Unit::UsGallon | Unit::WineGallon => Millilitres(WINE_GALLON_ML),
+        Unit::UsDryPint => Millilitres(US_DRY_GALLON_ML / 8.0),
+        Unit::UsDryQuart => Millilitres(US_DRY_GALLON_ML / 4.0),
+        Unit::UsDryGallon => Millilitres(US_DRY_GALLON_ML),
         Unit::UkTablespoon => Millilitres(IMPERIAL_GALLON_ML / 160.0 * 5.0 / 8.0),
         Unit::ImperialFluidDrachm => Millilitres(IMPERIAL_GALLON_ML / 1280.0),
         Unit::ImperialFluidOunce => Millilitres(IMPERIAL_GALLON_ML / 160.0),
@@ -79,6 +97,7 @@ pub fn worth(unit: &Unit) -> Worth {
         Unit::AlePint => Millilitres(ALE_GALLON_ML / 8.0),
         Unit::AleQuart => Millilitres(ALE_GALLON_ML / 4.0),
         Unit::AleGallon => Millilitres(ALE_GALLON_ML),
+        Unit::CornGallon => Millilitres(CORN_GALLON_ML),
         Unit::Count(_) => Counted,
     }
 }
@@ -102,6 +121,15 @@ mod tests {
             (Unit::UsFluidOunce, 29.573_529_562_5),
             (Unit::UsTablespoon, 14.786_764_781_25),
             (Unit::UsTeaspoon, 4.928_921_593_75),
+            (Unit::UsFluidDram, 3.696_691_195_312_5),
+            (Unit::WineQuart, 946.352_946),
+            (Unit::CornGallon, 4_404.842_803_2),
+            (Unit::UsDryGallon, 4_404.883_770_86),
+            // 21 CFR 101.9(b)(5)(viii).
+            (Unit::LabelTeaspoon, 5.0),
+            (Unit::LabelTablespoon, 15.0),
+            (Unit::LabelCup, 240.0),
+            (Unit::LabelFluidOunce, 30.0),
             (Unit::ImperialGallon, 4_546.09),
             (Unit::ImperialQuart, 1_136.522_5),
             (Unit::ImperialPint, 568.261_25),
@@ -129,6 +157,8 @@ mod tests {
         let masses = [
             (Unit::Pound, 453.592_37),
             (Unit::Ounce, 28.349_523_125),
+            (Unit::Dram, 1.771_845_195_312_5),
+            (Unit::LabelOunce, 28.0),
             (Unit::Grain, 0.064_798_91),
             (Unit::TroyOunce, 31.103_476_8),
             (Unit::TroyPound, 373.241_721_6),
@@ -150,6 +180,10 @@ mod tests {
         let close = |one: f64, other: f64| (one - other).abs() < 1e-9;
         assert!(close(WINE_GALLON_ML, 231.0 * CUBIC_INCH_ML));
         assert!(close(ALE_GALLON_ML, 282.0 * CUBIC_INCH_ML));
+        assert!(close(CORN_GALLON_ML, 268.8 * CUBIC_INCH_ML));
+        assert!(close(US_DRY_GALLON_ML, 2_150.42 / 8.0 * CUBIC_INCH_ML));
+        // A page in circulation prints 251 in³ for the wine gallon; every statute has 231.
+        assert!(!close(WINE_GALLON_ML, 251.0 * CUBIC_INCH_ML));
         // Imperial over US gallon, as derived from the definitions.
         assert!(close(
             IMPERIAL_GALLON_ML / WINE_GALLON_ML,

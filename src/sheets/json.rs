@@ -47,7 +47,10 @@
 //!      "moved": number | null}],          steps at other times than those that would have been needed
 //!   "courses": [{"id", "name", "at": moment, "dishes": [dish id, …]}],
 //!   "dishes": [{"id", "name", "course", "batches", "portions", "at_pass": moment, "ready": moment,
-//!               "past_best_minutes": number | null}],
+//!               "past_best_minutes": number | null,
+//!               "late": null | {           only on a forecast: how late at the pass, and why
+//!                 "minutes": number | null, null where left out of what can still be; its steps are then left out
+//!                 "because"}}],
 //!   "steps": [                           in the order of their starts; empty unless planned
 //!     {"key",                            its name in the book and on the command line
 //!      "dish", "step",                   their ids
@@ -61,11 +64,18 @@
 //!      "cautions": [name, …],            what can hurt someone at it; see the program's own words for each
 //!      "reason",                         why it stands at this time
 //!      "follows": [key, …], "followed_by": [key, …],
+//!      "told": moment | null,            the start the cooks were told, where it waits and starts at another now
+//!      "needed_by": moment | null,       only on a forecast: when it would have been needed, where that has passed
 //!      "state": "late" | "long" | "running" | "due" | "ready" | "waiting" | "done" | "skipped",
 //!      "happened": null
-//!        | {"what": "started", "start": moment}
+//!        | {"what": "started", "start": moment,
+//!           "expected": moment | null}   when it will be over, where that has been said
 //!        | {"what": "done", "start": moment | null, "end": moment}
-//!        | {"what": "skipped", "at": moment, "reason"}}]
+//!        | {"what": "skipped", "at": moment, "reason"}}],
+//!   "reminders": [                       what must be ordered or done ahead, beside the steps, in the order of time
+//!     {"at": moment, "past": bool, "what": "order" | "ahead", "says", "dishes": [dish id, …]}]
+//!   "forecast": null | {                 when too late: what can still be, from now on, as little late as was found
+//!     "dishes": […], "steps": […]}       as above
 //! }
 //! ```
 
@@ -73,6 +83,7 @@ use std::io;
 
 use serde::Serialize;
 
+use super::order::{OfReminder, order_list};
 use super::page::cautions;
 use super::text::to_start;
 use crate::menu::{Dish, Menu};
@@ -80,6 +91,7 @@ use crate::plan::{
     Chance, Done, InTime, Plan, PlanOutcome, PlannedStep, StepIndex, Verdict, Way, WayOut,
 };
 use crate::prep::{PrepState, Progress, standing};
+use crate::quantity::order::Reminder;
 use crate::safety::caution_name;
 use crate::time::{Minute, ServiceTime};
 
@@ -135,10 +147,18 @@ struct Document<'a> {
     courses: Vec<OfCourse<'a>>,
     dishes: Vec<OfDish<'a>>,
     steps: Vec<OfStep<'a>>,
+    reminders: Vec<OfReminder<'a>>,
+    forecast: Option<OfForecast<'a>>,
 }
 
 #[derive(Serialize)]
-struct OfMenu<'a> {
+struct OfForecast<'a> {
+    dishes: Vec<OfDish<'a>>,
+    steps: Vec<OfStep<'a>>,
+}
+
+#[derive(Serialize)]
+pub(super) struct OfMenu<'a> {
     id: &'a str,
     name: &'a str,
     covers: u32,
@@ -151,10 +171,11 @@ struct OfService {
     zone: &'static str,
 }
 
+/// A moment, as it is written for programs.
 #[derive(Serialize)]
-struct Moment {
-    at: String,
-    minute: i32,
+pub(super) struct Moment {
+    pub(super) at: String,
+    pub(super) minute: i32,
 }
 
 #[derive(Serialize)]
@@ -246,6 +267,13 @@ struct OfDish<'a> {
     at_pass: Moment,
     ready: Moment,
     past_best_minutes: Option<i32>,
+    late: Option<OfLateness<'a>>,
+}
+
+#[derive(Serialize)]
+struct OfLateness<'a> {
+    minutes: Option<i32>,
+    because: &'a str,
 }
 
 #[derive(Serialize)]
@@ -265,6 +293,8 @@ struct OfStep<'a> {
     reason: &'a str,
     follows: Vec<String>,
     followed_by: Vec<String>,
+    told: Option<Moment>,
+    needed_by: Option<Moment>,
     state: &'static str,
     happened: Option<OfHappened>,
 }
@@ -288,12 +318,29 @@ struct OfKit<'a> {
 #[derive(Serialize)]
 #[serde(tag = "what", rename_all = "kebab-case")]
 enum OfHappened {
-    Started { start: Moment },
-    Done { start: Option<Moment>, end: Moment },
-    Skipped { at: Moment, reason: String },
+    Started {
+        start: Moment,
+        expected: Option<Moment>,
+    },
+    Done {
+        start: Option<Moment>,
+        end: Moment,
+    },
+    Skipped {
+        at: Moment,
+        reason: String,
+    },
 }
 
-fn moment(service: ServiceTime, minute: Minute) -> Moment {
+pub(super) fn of_menu(menu: &Menu) -> OfMenu<'_> {
+    OfMenu {
+        id: &menu.id,
+        name: &menu.name,
+        covers: menu.covers,
+    }
+}
+
+pub(super) fn moment(service: ServiceTime, minute: Minute) -> Moment {
     Moment {
         at: service.timestamp(minute).rfc3339_in(service.zone()),
         minute: minute.0,
@@ -307,11 +354,7 @@ impl<'a> Document<'a> {
             format: FORMAT,
             outcome: "planned",
             because: Vec::new(),
-            menu: OfMenu {
-                id: &menu.id,
-                name: &menu.name,
-                covers: menu.covers,
-            },
+            menu: of_menu(menu),
             service: OfService {
                 moment: moment(service, Minute::SERVICE),
                 zone: service.zone().name(),
@@ -325,28 +368,47 @@ impl<'a> Document<'a> {
             courses: courses(menu, service),
             dishes: Vec::new(),
             steps: Vec::new(),
+            reminders: Vec::new(),
+            forecast: None,
+        };
+        let listed = |plan: &'a Plan| -> Vec<OfStep<'a>> {
+            let listed = if let Some(until) = asked.until {
+                to_start(plan, prep, until)
+            } else {
+                let steps = plan.order.iter().copied();
+                steps.filter(|&step| !plan.is_given_up(step)).collect()
+            };
+            listed
+                .into_iter()
+                .map(|step| of_step(plan, menu, prep, step, asked.now))
+                .collect()
         };
         match outcome {
             PlanOutcome::Planned(plan) => {
                 document.quality = Some(quality(plan, menu));
                 document.chance = asked.chance.map(|chance| of_chance(chance, plan, menu));
                 document.dishes = dishes(plan, menu);
-                let listed = match asked.until {
-                    Some(until) => to_start(plan, prep, until),
-                    None => plan.order.clone(),
-                };
-                document.steps = listed
+                document.steps = listed(plan);
+                let listed = |it: &Reminder| asked.until.is_none_or(|until| it.at < until);
+                document.reminders = order_list(menu, Some(plan), prep, service)
+                    .reminders
                     .into_iter()
-                    .map(|step| of_step(plan, menu, prep, step, asked.now))
+                    .filter(listed)
+                    .map(|reminder| OfReminder::of(&reminder, menu, (service, asked.now)))
                     .collect();
             }
             PlanOutcome::TooLate {
                 needed,
+                forecast,
                 late,
                 because,
             } => {
                 document.outcome = "too-late";
                 document.because.clone_from(because);
+                document.forecast = forecast.as_deref().map(|plan| OfForecast {
+                    dishes: dishes(plan, menu),
+                    steps: listed(plan),
+                });
                 document.late = late
                     .iter()
                     .map(|late| OfLate {
@@ -388,7 +450,7 @@ fn of_way<'a>(out: &'a WayOut, menu: &'a Menu, service: ServiceTime) -> OfWay<'a
             way.end = Some(moment(service, shift.end));
         }
         Way::Earlier(by) => (way.what, way.minutes) = ("earlier", Some(by.0)),
-        Way::HandsThroughout => way.what = "hands-throughout",
+        Way::HandsThroughout(_) => way.what = "hands-throughout",
         Way::Later(by) => (way.what, way.minutes) = ("later", Some(by.0)),
         Way::Without(place) => (way.what, way.dish) = ("without", dish(place)),
     }
@@ -476,6 +538,10 @@ fn dishes<'a>(plan: &'a Plan, menu: &'a Menu) -> Vec<OfDish<'a>> {
                 at_pass: moment(plan.service, dish.at_pass),
                 ready: moment(plan.service, dish.ready),
                 past_best_minutes: dish.past_best.map(|minutes| minutes.0),
+                late: dish.late.as_ref().map(|late| OfLateness {
+                    minutes: late.by.map(|by| by.0),
+                    because: &late.because,
+                }),
             })
         })
         .collect()
@@ -530,6 +596,8 @@ fn of_step<'a>(
         reason: &step.reason,
         follows: keys(&step.follows),
         followed_by: keys(&step.followed_by),
+        told: step.told.map(at),
+        needed_by: step.needed_by.map(at),
         state: standing(plan, prep, index, now).word(),
         happened: happened(plan, prep, step),
     }
@@ -538,7 +606,14 @@ fn of_step<'a>(
 fn happened(plan: &Plan, prep: &PrepState, step: &PlannedStep) -> Option<OfHappened> {
     let at = |minute| moment(plan.service, minute);
     Some(match step.happened? {
-        Done::Started(start) => OfHappened::Started { start: at(start) },
+        Done::Started(start) => OfHappened::Started {
+            start: at(start),
+            expected: None,
+        },
+        Done::Expected { since, end } => OfHappened::Started {
+            start: at(since),
+            expected: Some(at(end)),
+        },
         Done::Finished(start, end) => OfHappened::Done {
             start: start.map(at),
             end: at(end),

@@ -9,6 +9,7 @@ use std::io;
 use crate::menu::{Caution, Menu};
 use crate::plan::{Chance, Plan, PlannedStep, StepIndex};
 use crate::prep::{PrepState, Progress, standing};
+use crate::quantity::order::Reminder;
 use crate::safety::{DEFERENCE, caution_name, caution_text};
 use crate::text::{columns, one_line, pad, wrap};
 use crate::time::{Date, Minute, ServiceTime, Window};
@@ -76,6 +77,8 @@ pub(super) struct Sheet<'a> {
     width: usize,
     /// The steps that have lines, in the order of their starts.
     steps: Vec<StepIndex>,
+    /// What is to be done beside the steps, in the order of time.
+    reminders: Vec<Reminder>,
     heads: Vec<&'static str>,
     columns: Vec<usize>,
 }
@@ -87,7 +90,7 @@ impl<'a> Sheet<'a> {
         prep: &'a PrepState,
         now: Minute,
         width: usize,
-        steps: Vec<StepIndex>,
+        (steps, reminders): (Vec<StepIndex>, Vec<Reminder>),
     ) -> Self {
         let heads = if width >= WIDE {
             vec![
@@ -103,6 +106,7 @@ impl<'a> Sheet<'a> {
             now,
             width: width.max(NARROWEST),
             steps,
+            reminders,
             columns: Vec::new(),
             heads,
         };
@@ -192,6 +196,12 @@ impl<'a> Sheet<'a> {
         if let Progress::Skipped { reason, .. } = self.prep.progress(&step.key) {
             said.push(format!("skipped: {}", one_line(&reason)));
         }
+        let clock = |minute| service.local(minute).weekday_clock();
+        match (step.needed_by, step.told) {
+            (Some(needed), _) => said.push(format!("was needed by {}", clock(needed))),
+            (None, Some(told)) => said.push(format!("moved from {}", clock(told))),
+            (None, None) => {}
+        }
         if !state.is_over() && step.happened.is_none() && step.can_slip_until > start {
             said.push(format!(
                 "can slip until {}",
@@ -226,7 +236,9 @@ impl<'a> Sheet<'a> {
         let mut dates: Vec<Date> = self
             .steps
             .iter()
-            .map(|&step| self.date_of(self.plan.steps[step].window.start))
+            .map(|&step| self.plan.steps[step].window.start)
+            .chain(self.reminders.iter().map(|reminder| reminder.at))
+            .map(|minute| self.date_of(minute))
             .collect();
         dates.sort_unstable();
         dates.dedup();
@@ -276,15 +288,46 @@ impl<'a> Sheet<'a> {
             .copied()
             .filter(|&step| day.contains(started(step)))
             .collect();
+        let reminders = self.reminders.iter();
+        let mut reminders = reminders
+            .filter(|reminder| day.contains(reminder.at))
+            .peekable();
         if today.is_empty() {
-            return Ok(());
+            return reminders.try_for_each(|reminder| self.reminder(reminder, out));
         }
         let heads: Vec<String> = self.heads.iter().map(|&head| head.to_owned()).collect();
         self.line(&heads, out)?;
         let indent = self.columns[0] + self.columns[1] + 2 * GAP.len();
         for step in today {
+            while let Some(reminder) = reminders.next_if(|it| it.at <= started(step)) {
+                self.reminder(reminder, out)?;
+            }
             self.line(&self.cells(step), out)?;
             hang(&self.remarks(step), indent, self.width, out)?;
+        }
+        reminders.try_for_each(|reminder| self.reminder(reminder, out))
+    }
+
+    /// Writes what is to be done beside the steps, across the columns from the third on.
+    fn reminder(&self, reminder: &Reminder, out: &mut impl io::Write) -> io::Result<()> {
+        let past = if reminder.at < self.now { "past: " } else { "" };
+        let lead = format!(
+            "{}{GAP}{}{GAP}",
+            pad(
+                &self.plan.service.local(reminder.at).clock(),
+                self.columns[0]
+            ),
+            pad(&reminder.at.countdown(), self.columns[1]),
+        );
+        let said = format!("◇ {past}{}", one_line(&reminder.said()));
+        let room = self.width.saturating_sub(columns(&lead));
+        for (row, line) in wrap(&said, room).iter().enumerate() {
+            let lead = if row == 0 {
+                lead.clone()
+            } else {
+                " ".repeat(columns(&lead))
+            };
+            writeln!(out, "{lead}{line}")?;
         }
         Ok(())
     }
@@ -334,11 +377,16 @@ impl<'a> Sheet<'a> {
                 let past_best = dish
                     .past_best
                     .map_or_else(String::new, |by| format!("; past its best by {by}"));
+                let ready = self.plan.service.local(dish.ready).weekday_clock();
+                let ready = match dish.late.as_ref().map(|late| late.by) {
+                    None => format!("ready {ready}"),
+                    Some(Some(by)) => format!("ready {ready}, {by} late"),
+                    Some(None) => "is left out of what can still be".to_owned(),
+                };
                 let said = format!(
-                    "{}, {} portions, ready {}{past_best}",
+                    "{}, {} portions, {ready}{past_best}",
                     one_line(&dish.name),
-                    dish.portions,
-                    self.plan.service.local(dish.ready).weekday_clock()
+                    dish.portions
                 );
                 hang(&said, 11, self.width, out)?;
                 if let Some(of) = chance.and_then(|chance| chance.dishes.get(dish.dish)) {
@@ -377,6 +425,11 @@ impl<'a> Sheet<'a> {
         writeln!(out)?;
         let legend = "hands: 2 = two throughout; 1 ×3 = one, three times; – = left alone. \
                       T− = hours and minutes before service.";
+        hang(legend, 0, self.width, out)?;
+        if self.reminders.is_empty() {
+            return Ok(());
+        }
+        let legend = "◇ = to order, or to set to soak or thaw, by then.";
         hang(legend, 0, self.width, out)
     }
 }

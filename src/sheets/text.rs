@@ -11,6 +11,7 @@
 
 use std::io;
 
+use super::order::order_list;
 use super::page::{NARROWEST, Sheet, full_name, going_on, hang};
 use crate::menu::Menu;
 use crate::plan::{Chance, Late, Plan, PlanOutcome, StepIndex, Verdict, WayOut};
@@ -18,7 +19,8 @@ use crate::prep::{PrepState, Progress};
 use crate::text::one_line;
 use crate::time::{Minute, Window};
 
-/// Writes the whole plan, with its chances where they have been reckoned; sentences instead where there is none.
+/// Writes the whole plan, with its chances where they have been reckoned. Where there is none, sentences, and after
+/// them what can still be.
 pub fn write(
     outcome: &PlanOutcome,
     chance: Option<&Chance>,
@@ -32,12 +34,17 @@ pub fn write(
         return Ok(());
     };
     let page = width.max(NARROWEST);
-    hang(&Verdict::of(menu, plan).sentence(), 0, page, out)?;
+    if matches!(outcome, PlanOutcome::Planned(_)) {
+        hang(&Verdict::of(menu, plan).sentence(), 0, page, out)?;
+    }
     if let Some(chance) = chance {
         let said = chance.whole.sentences(menu, plan).join("; ");
         hang(&one_line(&format!("everything {said}")), 0, page, out)?;
     }
-    let sheet = Sheet::new(plan, menu, prep, now, width, plan.order.clone());
+    let reminders = order_list(menu, Some(plan), prep, plan.service).reminders;
+    let mut steps = plan.order.clone();
+    steps.retain(|&step| !plan.is_given_up(step));
+    let sheet = Sheet::new(plan, menu, prep, now, width, (steps, reminders));
     for date in sheet.dates() {
         sheet.day(date, out)?;
     }
@@ -79,7 +86,29 @@ pub fn write_tonight(
             going_on(plan, menu, step, Window::new(now, until))
         )?;
     }
+    let mut reminders = order_list(menu, Some(plan), prep, service).reminders;
+    let past = reminders.iter().filter(|it| it.at < now).count();
+    reminders.retain(|it| now <= it.at && it.at < until);
+    if past > 0 {
+        let said = match past {
+            1 => "1 thing should have been ordered or set to soak or thaw by now".to_owned(),
+            past => format!("{past} things should have been ordered or set to soak or thaw by now"),
+        };
+        hang(
+            &format!("{said}: countback order says which"),
+            0,
+            width.max(NARROWEST),
+            out,
+        )?;
+    }
     let to_start = to_start(plan, prep, until);
+    if to_start.is_empty() && !reminders.is_empty() {
+        let sheet = Sheet::new(plan, menu, prep, now, width, (to_start, reminders));
+        return sheet
+            .dates_of_starts()
+            .into_iter()
+            .try_for_each(|date| sheet.day(date, out));
+    }
     if to_start.is_empty() {
         let next = plan
             .order
@@ -96,7 +125,7 @@ pub fn write_tonight(
             None => writeln!(out, "nothing; every step has been started"),
         };
     }
-    let sheet = Sheet::new(plan, menu, prep, now, width, to_start);
+    let sheet = Sheet::new(plan, menu, prep, now, width, (to_start, reminders));
     for date in sheet.dates_of_starts() {
         sheet.day(date, out)?;
     }
@@ -143,7 +172,8 @@ pub fn to_start(plan: &Plan, prep: &PrepState, until: Minute) -> Vec<StepIndex> 
     plan.order
         .iter()
         .copied()
-        .filter(|&step| waits(plan, prep, step) && plan.steps[step].window.start < until)
+        .filter(|&step| waits(plan, prep, step) && !plan.is_given_up(step))
+        .filter(|&step| plan.steps[step].window.start < until)
         .collect()
 }
 
@@ -183,6 +213,7 @@ fn begin<'a>(
         PlanOutcome::Planned(plan) => return Ok(Some(plan)),
         PlanOutcome::TooLate {
             needed,
+            forecast,
             late,
             because,
         } => {
@@ -193,6 +224,10 @@ fn begin<'a>(
                 let said = should_have_started(needed, menu, *late, now);
                 hang(&said, 2, width, out)?;
             }
+            if let Some(plan) = forecast {
+                still(plan, width, out)?;
+                return Ok(Some(plan));
+            }
         }
         PlanOutcome::Impossible(because) => {
             writeln!(out, "\nthis cannot be done, however early it starts")?;
@@ -200,6 +235,29 @@ fn begin<'a>(
         }
     }
     Ok(None)
+}
+
+/// Writes which dishes are late on a forecast, by how much and because of what.
+fn still(plan: &Plan, width: usize, out: &mut impl io::Write) -> io::Result<()> {
+    writeln!(out, "\nwhat can still be, on the times below:")?;
+    let late = plan.dishes.iter().filter_map(|dish| {
+        let late = dish.late.as_ref()?;
+        let ready = plan.service.local(dish.ready).weekday_clock();
+        let how = match late.by {
+            Some(by) => format!("{by} late, ready {ready}"),
+            None => "is left out of what can still be".to_owned(),
+        };
+        Some(format!("{}: {how}; {}", dish.name, late.because))
+    });
+    let mut said: Vec<String> = late.collect();
+    let in_time = plan.dishes.len() - said.len();
+    said.push(match (in_time, said.len()) {
+        (_, 0) => "every dish in time for its course".to_owned(),
+        (0, _) => "no dish in time for its course".to_owned(),
+        (1, _) => "one other dish in time for its course".to_owned(),
+        (more, _) => format!("{more} other dishes in time for their courses"),
+    });
+    sentences(&said, width, out)
 }
 
 /// Writes what would make a menu possible that is not, each way planned.

@@ -14,11 +14,13 @@
 //! §3.3.6 leaves them out of durations too). Entries in the book keep whole seconds, see [`Timestamp`].
 
 pub mod clock;
+mod clock_change;
 mod minute;
 mod service_time;
 
 pub use chrono::{Datelike, NaiveDate as Date, NaiveTime as TimeOfDay, Timelike, Weekday};
 pub use chrono_tz::Tz as Zone;
-pub use clock::Clock;
+pub use clock::{Clock, Speed};
+pub use clock_change::ClockChange;
 pub use minute::{Minute, Minutes, Window};
 pub use service_time::{Local, ServiceTime, Timestamp, day_after, time_of_day, weekday_name};

@@ -12,6 +12,13 @@ pub enum Action {
     Skip,
     StartAt,
     FinishAt,
+    Read,
+    EndsAt,
+    Note,
+    UndoLast,
+    RedoLast,
+    Heed,
+    PutOff,
     Open,
     Tonight,
     BoundaryEarlier,
@@ -26,6 +33,16 @@ pub enum Action {
     Chance,
     Better,
     TakeBetter,
+    Temperatures,
+    Allergens,
+    WaysOut,
+    Change,
+    Entries,
+    NowView,
+    Handover,
+    Seen,
+    Orders,
+    Amounts,
     Up,
     Down,
     PageUp,
@@ -46,6 +63,29 @@ pub enum Action {
 }
 
 impl Action {
+    /// Returns whether it writes into the book.
+    pub fn writes(self) -> bool {
+        matches!(
+            self,
+            Self::Start
+                | Self::Finish
+                | Self::Undo
+                | Self::Skip
+                | Self::StartAt
+                | Self::FinishAt
+                | Self::Read
+                | Self::EndsAt
+                | Self::Note
+                | Self::UndoLast
+                | Self::RedoLast
+                | Self::Heed
+                | Self::PutOff
+                | Self::TakeBetter
+                | Self::Seen
+                | Self::Change
+        )
+    }
+
     /// Returns whether it means nothing where no plan gives a time.
     pub fn needs_plan(self) -> bool {
         matches!(
@@ -59,6 +99,7 @@ impl Action {
                 | Self::ZoomIn
                 | Self::ZoomOut
                 | Self::ZoomFit
+                | Self::Seen
         )
     }
 }
@@ -247,6 +288,55 @@ pub const TABLE: &[Doing] = &[
         "it will not be done, for a reason you type",
     ),
     doing(
+        Action::Read,
+        Group::Ticks,
+        &[Key::letter('r')],
+        "reading",
+        "what it shows: 62 C, 1.8 l to 1.2 l, 640 g at 14:05, passed",
+    ),
+    doing(
+        Action::EndsAt,
+        Group::Ticks,
+        &[Key::letter('e')],
+        "ends at",
+        "when the running step will be over: 20 min, 16:40; the plan follows",
+    ),
+    doing(
+        Action::Note,
+        Group::Ticks,
+        &[Key::letter('i')],
+        "note",
+        "something the next shift should know of this step",
+    ),
+    doing(
+        Action::UndoLast,
+        Group::Ticks,
+        &[Key::letter('U')],
+        "undo last",
+        "take back the last entry of all, whoever made it; again: the one before",
+    ),
+    doing(
+        Action::RedoLast,
+        Group::Ticks,
+        &[Key::letter('R')],
+        "redo",
+        "bring back what was taken back last",
+    ),
+    doing(
+        Action::Heed,
+        Group::Ticks,
+        &[Key::letter('A')],
+        "heed",
+        "answer what calls: it is seen to; of the selected step, else the most urgent",
+    ),
+    doing(
+        Action::PutOff,
+        Group::Ticks,
+        &[Key::letter('P')],
+        "put off",
+        "put what calls off by ten minutes",
+    ),
+    doing(
         Action::Why,
         Group::Plan,
         &[Key::letter('w')],
@@ -273,6 +363,76 @@ pub const TABLE: &[Doing] = &[
         &[Key::letter('B')],
         "take it",
         "take the better plan: its times are announced from now on",
+    ),
+    doing(
+        Action::Orders,
+        Group::Plan,
+        &[Key::letter('o')],
+        "orders",
+        "what to buy, from whom, in packs, and by when; Tab there divides it otherwise",
+    ),
+    doing(
+        Action::Amounts,
+        Group::Plan,
+        &[Key::letter('a')],
+        "amounts",
+        "what a dish takes, batch by batch; Tab there is the next dish, + and - other covers",
+    ),
+    doing(
+        Action::WaysOut,
+        Group::Plan,
+        &[Key::letter('W')],
+        "ways out",
+        "what would make it possible where it cannot be done; Enter tries one",
+    ),
+    doing(
+        Action::Change,
+        Group::Plan,
+        &[Key::letter('C')],
+        "change",
+        "other covers, another hour, a cook away, kit out of use, a dish more or less",
+    ),
+    doing(
+        Action::Entries,
+        Group::Plan,
+        &[Key::letter('E')],
+        "book",
+        "every entry, who made it, when and where; u there takes one back, R brings it back",
+    ),
+    doing(
+        Action::NowView,
+        Group::Plan,
+        &[Key::letter('v')],
+        "now",
+        "what runs and what wants hands next, to be read from afar; Tab: whose",
+    ),
+    doing(
+        Action::Handover,
+        Group::Plan,
+        &[Key::letter('H')],
+        "handover",
+        "what the next shift has to know",
+    ),
+    doing(
+        Action::Seen,
+        Group::Plan,
+        &[Key::letter('m')],
+        "seen",
+        "the steps that have moved are seen: their new times are announced from now on",
+    ),
+    doing(
+        Action::Temperatures,
+        Group::Plan,
+        &[Key::letter('T')],
+        "temperatures",
+        "cooling, time out of the cold, keeping days and reheating, held against the rules",
+    ),
+    doing(
+        Action::Allergens,
+        Group::Plan,
+        &[Key::letter('L')],
+        "allergens",
+        "allergens and cautions of each dish, and what guests with needs cannot be served",
     ),
     doing(
         Action::Open,

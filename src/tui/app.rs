@@ -5,6 +5,7 @@
 //! the selection and the timeline move in `moving`.
 
 use super::action::{Action, action_of};
+use super::attention::Rung;
 use super::effect::Effect;
 use super::event::{Event, Signal};
 use super::sheet::{Opening, Sheet};
@@ -27,6 +28,7 @@ pub struct App {
     pub broken: Option<String>,
     /// Ticks that the book refused and the cook has been told of only on a screen about to close.
     pub unwritten: Option<String>,
+    pub(super) rung: Rung,
     changed: bool,
     disturbed: bool,
     ending: bool,
@@ -38,6 +40,8 @@ impl App {
         let mut sheet = Sheet::new(opening, now);
         let ui = Ui {
             notices: !sheet.notices.is_empty(),
+            // On a wall, what can be read from afar.
+            open: sheet.wall.then_some(Open::Now),
             must_show: MustShow {
                 selected: true,
                 now: true,
@@ -45,15 +49,17 @@ impl App {
             ..Ui::default()
         };
         let effects = vec![sheet.replan()];
-        let app = Self {
+        let mut app = Self {
             sheet,
             ui,
             broken: None,
             unwritten: None,
+            rung: Rung::default(),
             changed: true,
             disturbed: false,
             ending: false,
         };
+        app.tell_times_to_come();
         (app, effects)
     }
 
@@ -69,8 +75,15 @@ impl App {
 
     /// Takes in an event; returns what it wants done.
     pub fn update(&mut self, event: Event) -> Vec<Effect> {
+        let mut effects = self.taken_in(event);
+        effects.extend(self.attend());
+        effects
+    }
+
+    fn taken_in(&mut self, event: Event) -> Vec<Effect> {
         match event {
             Event::Time(now) => return self.time(now),
+            Event::TurnPage => return self.turn_page(),
             Event::Mouse(mouse) => return self.mouse(mouse),
             _ => {}
         }
@@ -94,6 +107,10 @@ impl App {
                 self.planned(generation, outcome);
                 Vec::new()
             }
+            Event::LatestEnds { generation, ends } => {
+                self.sheet.told_latest_ends(generation, ends);
+                Vec::new()
+            }
             Event::Reckoned { generation, chance } => {
                 self.sheet.reckoned(generation, chance);
                 Vec::new()
@@ -106,7 +123,24 @@ impl App {
                 self.sheet.tried(generation, ways);
                 Vec::new()
             }
+            Event::TriedDecision {
+                generation,
+                outcome,
+            } => {
+                self.sheet.tried_decision(generation, outcome);
+                Vec::new()
+            }
+            Event::Fetched { result, .. } => self.fetched(result),
             Event::Recorded { ticket, result } => self.recorded(ticket, result),
+            Event::AlertFailed(why) => {
+                self.alert_failed(&why);
+                Vec::new()
+            }
+            Event::Clock(noticed) => {
+                self.noticed(noticed);
+                vec![self.sheet.replan()]
+            }
+            Event::News(news) => self.news(news),
             Event::Signal(Signal::End) => vec![Effect::Quit],
             Event::Signal(Signal::StandAside) => vec![Effect::StandAside],
             Event::Broken(what) => {
@@ -120,7 +154,7 @@ impl App {
                 self.ui.must_show.selected = true;
                 Vec::new()
             }
-            Event::Time(_) | Event::Mouse(_) => Vec::new(),
+            Event::Time(_) | Event::TurnPage | Event::Mouse(_) => Vec::new(),
         }
     }
 
@@ -153,7 +187,11 @@ impl App {
         let first = self.sheet.outcome.is_none();
         if self.sheet.planned(generation, outcome) {
             self.reselect(kept.as_ref());
+            if self.ui.open == Some(Open::Temperatures) {
+                self.sheet.hold_temperatures();
+            }
             if first {
+                self.tell_clock_changes();
                 self.ui.must_show.selected = true;
                 self.ui.must_show.now = true;
             }
@@ -177,9 +215,36 @@ impl App {
                 Vec::new()
             }
             Some(Ok(writing)) => {
-                self.ui.say(Tone::Good, writing.done);
+                if writing.second {
+                    self.ui
+                        .say_for_good(Tone::Alarm, words::second(&self.sheet, &writing));
+                } else {
+                    self.ui.say(Tone::Good, writing.done);
+                }
                 self.reselect(kept.as_ref());
                 vec![self.sheet.replan()]
+            }
+        }
+    }
+
+    fn news(&mut self, news: Result<Vec<crate::book::Entry>, String>) -> Vec<Effect> {
+        let kept = self.selected_key();
+        match news {
+            Ok(entries) => {
+                self.sheet.told(&entries);
+                let stays = self.ui.message.as_ref().is_some_and(|said| said.stays);
+                if !stays && let Some(said) = words::told(&self.sheet, &entries) {
+                    self.ui.say(Tone::Plain, said);
+                }
+                self.reselect(kept.as_ref());
+                vec![self.sheet.replan()]
+            }
+            Err(why) => {
+                self.ui.say_for_good(
+                    Tone::Alarm,
+                    format!("nothing can be ticked any more: {why}"),
+                );
+                Vec::new()
             }
         }
     }
@@ -212,30 +277,74 @@ impl App {
         self.ui.must_show.selected = true;
     }
 
+    /// Returns why an action means nothing here, where it does not.
+    fn refusal(&self, action: Action) -> Option<&'static str> {
+        if action.needs_plan() && self.ui.open.is_none() && self.sheet.has_no_plan() {
+            return Some("without a plan no step has a time; w says why");
+        }
+        let takes = action == Action::Open && self.ui.open == Some(Open::Trial);
+        let writes = action.writes() || takes;
+        (self.sheet.wall && writes)
+            .then_some("this sheet hangs on the wall; nothing is written on it")
+    }
+
     /// Does what is asked.
     pub fn act(&mut self, action: Action) -> Vec<Effect> {
         self.changed = true;
         self.ui.hush();
-        if action.needs_plan() && self.ui.open.is_none() && self.sheet.has_no_plan() {
-            self.ui
-                .say(Tone::Plain, "without a plan no step has a time; w says why");
+        if let Some(why) = self.refusal(action) {
+            self.ui.say(Tone::Plain, why);
             return Vec::new();
         }
         match action {
-            Action::Quit if self.ui.open.is_some() => self.ui.open = None,
+            Action::Quit | Action::Close if self.ui.open == Some(Open::Trial) => {
+                return self.leave_trial();
+            }
+            // The page a wall is for is no page over another.
+            Action::Quit if self.sheet.wall && self.ui.open == Some(Open::Now) => {
+                return vec![Effect::Quit];
+            }
+            Action::Quit if self.ui.open.is_some() => self.shut(),
             Action::Quit => return vec![Effect::Quit],
             Action::Suspend => return vec![Effect::StandAside],
             Action::Close => self.close(),
             Action::Help => self.toggle(Open::Help),
             Action::Why => self.toggle(Open::Why),
             Action::Chance => self.toggle(Open::Chance),
+            Action::NowView => self.toggle(Open::Now),
+            Action::Handover => self.toggle(Open::Handover),
+            Action::Heed => return self.answer(false),
+            Action::PutOff => return self.answer(true),
             Action::Better => self.toggle(Open::Better),
+            Action::Temperatures => self.temperatures(),
+            Action::Allergens => self.toggle(Open::Allergens),
             Action::TakeBetter => return self.take_better(),
+            Action::Seen => {
+                let seen = self.sheet.seen();
+                return self.asked_of_plan(seen);
+            }
             Action::Undo if self.ui.open == Some(Open::Better) => {
                 let undone = self.sheet.take_back_plan();
                 return self.asked_of_plan(undone);
             }
-            Action::Filter => self.toggle(Open::Filter),
+            Action::Orders => self.toggle(Open::Orders),
+            Action::Amounts => self.toggle_amounts(),
+            Action::Filter => self.toggle_filter(),
+            _ if self.ui.open.is_some_and(Open::is_page) && self.on_list(action) => {}
+            Action::Undo if self.ui.open == Some(Open::Entries) => return self.take_back(true),
+            Action::UndoLast => return self.take_back(true),
+            Action::RedoLast => return self.take_back(false),
+            Action::Read => return self.ask_of_step(Wanted::Reading),
+            Action::EndsAt => return self.ask_of_step(Wanted::EndsAt),
+            Action::Note if self.ui.open == Some(Open::Handover) => {
+                self.prompt(Wanted::Note(None));
+            }
+            Action::Note => return self.ask_of_step(|key| Wanted::Note(Some(key))),
+            Action::WaysOut => self.toggle(Open::Ways),
+            Action::Change => self.toggle(Open::Change),
+            Action::Entries => self.toggle(Open::Entries),
+            Action::Open if self.ui.open == Some(Open::Trial) => return self.take_decision(),
+            Action::Open if self.ui.open.is_some_and(Open::is_list) => return self.choose(),
             Action::Open => self.open(),
             Action::Start
             | Action::Finish
@@ -246,7 +355,10 @@ impl App {
                 return self.tick(action);
             }
             Action::Search => {
-                self.ui.open = None;
+                if self.ui.open.is_none_or(|open| !open.is_searched()) {
+                    self.ui.open = None;
+                }
+                self.ui.page_top = 0;
                 self.ui.search.clear();
                 self.ui.prompt = Some(Prompt {
                     wanted: Wanted::Search(self.ui.selected),
@@ -307,8 +419,28 @@ impl App {
         }
     }
 
-    fn toggle(&mut self, open: Open) {
+    /// Leaves a decision untaken; what the planner laid aside for it is asked again.
+    fn leave_trial(&mut self) -> Vec<Effect> {
+        self.ui.open = None;
+        self.sheet.trial = None;
+        vec![self.sheet.replan()]
+    }
+
+    /// Shows the next page of what turns its pages by itself.
+    fn turn_page(&mut self) -> Vec<Effect> {
+        let (_, pages) = self.ui.seen.page_lines;
+        if self.ui.open == Some(Open::Now) && pages > 1 {
+            self.ui.page_top = (self.ui.page_top + 1) % pages;
+            self.changed = true;
+        }
+        Vec::new()
+    }
+
+    pub(super) fn toggle(&mut self, open: Open) {
         self.ui.page_top = 0;
+        self.ui.page_search.clear();
+        self.ui.choice_at = 0;
+        self.ui.choice_top = 0;
         self.ui.open = if self.ui.open == Some(open) {
             None
         } else {
@@ -318,8 +450,10 @@ impl App {
 
     fn close(&mut self) {
         let ui = &mut self.ui;
-        if ui.open.is_some() {
-            ui.open = None;
+        if ui.open.is_some_and(Open::is_page) && !ui.page_search.is_empty() {
+            ui.page_search.clear();
+        } else if ui.open.is_some() {
+            self.shut();
         } else if ui.focus == Focus::Card {
             // Whoever has read the card goes on in the list; a tick there must not meet the step before.
             ui.focus = Focus::Countdown;
@@ -335,13 +469,20 @@ impl App {
         }
     }
 
+    /// Closes what is open; the page behind the filters comes back.
+    pub(super) fn shut(&mut self) {
+        let behind = self.ui.behind.take();
+        self.ui.open = behind.filter(|_| self.ui.open == Some(Open::Filter));
+        self.ui.page_top = 0;
+    }
+
     fn open(&mut self) {
         match self.ui.open {
             Some(Open::Filter) => {
                 filters::choose(&self.sheet, &mut self.ui);
                 self.relist();
             }
-            Some(_) => self.ui.open = None,
+            Some(_) => self.shut(),
             None if self.ui.seen.card_beside => {
                 self.ui.focus = if self.ui.focus == Focus::Card {
                     Focus::Countdown
@@ -355,6 +496,11 @@ impl App {
             }
             None => {}
         }
+    }
+
+    fn temperatures(&mut self) {
+        self.sheet.hold_temperatures();
+        self.toggle(Open::Temperatures);
     }
 
     fn boundary(&mut self, later: Option<bool>) {
@@ -374,6 +520,11 @@ impl App {
             filters::next_kind(&self.sheet, &mut self.ui, forward);
             return;
         }
+        if self.ui.open == Some(Open::Now) {
+            filters::next_whose(&self.sheet, &mut self.ui, forward);
+            self.relist();
+            return;
+        }
         let panes: &[Focus] = match (self.ui.seen.card_beside, self.sheet.has_no_plan()) {
             (true, false) => &[Focus::Countdown, Focus::Dishes, Focus::Card],
             (true, true) => &[Focus::Countdown, Focus::Card],
@@ -391,7 +542,23 @@ impl App {
     fn tick(&mut self, action: Action) -> Vec<Effect> {
         if matches!(
             self.ui.open,
-            Some(Open::Help | Open::Why | Open::Chance | Open::Better | Open::Filter)
+            Some(
+                Open::Help
+                    | Open::Why
+                    | Open::Chance
+                    | Open::Better
+                    | Open::Temperatures
+                    | Open::Allergens
+                    | Open::Orders
+                    | Open::Amounts
+                    | Open::Filter
+                    | Open::Change
+                    | Open::Ways
+                    | Open::Trial
+                    | Open::Entries
+                    | Open::Handover
+                    | Open::Now
+            )
         ) {
             return Vec::new();
         }

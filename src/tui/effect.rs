@@ -2,7 +2,9 @@
 
 use std::sync::mpsc::Sender;
 
+use super::alert::{Alert, AlertCommand, Alerts};
 use super::event::Event;
+use super::sheet::Cards;
 use super::worker::{BookWorker, Planner, PlannerWorker, Request, Situation};
 use crate::book::{Entry, Note};
 
@@ -12,6 +14,12 @@ pub trait Pen: Send {
     ///
     /// When it returns `Ok` the entry is on disk: the sheet shows it from then on.
     fn write(&mut self, note: &Note) -> Result<Entry, String>;
+
+    /// Returns what has come into the book since this was last asked, oldest first, whoever wrote it; asked several
+    /// times a second, so it must be quick to see that there is nothing. Why it cannot be read any more is said once.
+    fn news(&mut self) -> Result<Vec<Entry>, String> {
+        Ok(Vec::new())
+    }
 }
 
 /// Ties an answer of the book to what was asked of it.
@@ -35,6 +43,20 @@ pub enum Effect {
         /// Where the prep stands.
         situation: Situation,
     },
+    /// Plan what would become of a decision.
+    Try {
+        /// Comes back with the answer.
+        generation: u64,
+        /// Where the prep would stand.
+        situation: Situation,
+    },
+    /// Fetch the text of a dish card.
+    Fetch {
+        /// The name of its file.
+        name: String,
+    },
+    /// Run the cook's own command for what calls.
+    Alert(Alert),
     /// Stand aside until called back.
     StandAside,
     /// End.
@@ -67,6 +89,9 @@ impl Next {
 pub(super) struct Outside {
     planner: PlannerWorker,
     book: BookWorker,
+    cards: Cards,
+    alerts: Option<Alerts>,
+    events: Sender<Event>,
 }
 
 impl Outside {
@@ -74,11 +99,16 @@ impl Outside {
     pub(super) fn start(
         planner: Box<dyn Planner>,
         pen: Box<dyn Pen>,
+        cards: Cards,
+        alert: Option<AlertCommand>,
         events: &Sender<Event>,
     ) -> std::io::Result<Self> {
         Ok(Self {
             planner: PlannerWorker::start(planner, events.clone())?,
             book: BookWorker::start(pen, events.clone())?,
+            cards,
+            alerts: alert.map(|command| Alerts::new(command, events.clone())),
+            events: events.clone(),
         })
     }
 
@@ -93,12 +123,47 @@ impl Outside {
                 self.planner.plan(Request {
                     generation,
                     situation,
+                    trial: false,
                 });
+            }
+            Effect::Try {
+                generation,
+                situation,
+            } => {
+                self.planner.plan(Request {
+                    generation,
+                    situation,
+                    trial: true,
+                });
+            }
+            Effect::Fetch { name } => self.fetch(name),
+            Effect::Alert(alert) => {
+                if let Some(alerts) = &self.alerts {
+                    alerts.run(&alert);
+                }
             }
             Effect::StandAside => return Next::StandAside,
             Effect::Quit => return Next::Quit,
         }
         Next::GoOn
+    }
+
+    /// Fetches a card on a thread of its own: a file may lie on a share that does not answer.
+    fn fetch(&self, name: String) {
+        let (fetch, events) = (self.cards.fetch, self.events.clone());
+        let asked = name.clone();
+        let spawned = std::thread::Builder::new()
+            .name("card".to_owned())
+            .spawn(move || {
+                let result = fetch(&name);
+                let _ = events.send(Event::Fetched { name, result });
+            });
+        if let Err(error) = spawned {
+            let _ = self.events.send(Event::Fetched {
+                name: asked,
+                result: Err(error.to_string()),
+            });
+        }
     }
 
     /// Waits until everything handed to the book has been answered; the planner is left to itself.

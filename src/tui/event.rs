@@ -1,11 +1,14 @@
 //! Every way the sheet can wake.
 
+use std::collections::BTreeMap;
+
 use crossterm::event::{KeyEvent, MouseEvent};
 
 use super::effect::Ticket;
+use super::timekeeping::Noticed;
 use crate::book::Entry;
-use crate::plan::{Better, Chance, PlanOutcome, WayOut};
-use crate::time::Timestamp;
+use crate::plan::{Better, Chance, PlanOutcome, StepKey, WayOut};
+use crate::time::{Minute, Timestamp};
 
 /// What woke it.
 #[derive(Clone, Debug)]
@@ -18,6 +21,12 @@ pub enum Event {
     Paste(String),
     /// The terminal has another size.
     Resized,
+    /// The clock did something that clocks do not.
+    Clock(Noticed),
+    /// The cook's own command could not be run for a call, or failed.
+    AlertFailed(String),
+    /// The next page is to be shown, where there are several.
+    TurnPage,
     /// It is this time now.
     Time(Timestamp),
     /// The planner has answered.
@@ -26,6 +35,13 @@ pub enum Event {
         generation: u64,
         /// What became of it.
         outcome: PlanOutcome,
+    },
+    /// The planner has found how long what runs may still run.
+    LatestEnds {
+        /// Which request.
+        generation: u64,
+        /// The last minute found at which each running step may end with every course in time.
+        ends: BTreeMap<StepKey, Minute>,
     },
     /// The planner has reckoned the chances of what it answered.
     Reckoned {
@@ -48,6 +64,20 @@ pub enum Event {
         /// What would, in order.
         ways: Vec<WayOut>,
     },
+    /// The planner has planned what would become of a decision.
+    TriedDecision {
+        /// Which request.
+        generation: u64,
+        /// What would.
+        outcome: PlanOutcome,
+    },
+    /// A dish card was fetched, or could not be.
+    Fetched {
+        /// The name it was asked for by.
+        name: String,
+        /// Its text, or why there is none.
+        result: Result<String, String>,
+    },
     /// The book has written, or could not.
     Recorded {
         /// Which request it answers.
@@ -55,6 +85,8 @@ pub enum Event {
         /// The entry as it stands in the book now, or why it does not.
         result: Result<Entry, String>,
     },
+    /// Other terminals have written into the book: their entries, oldest first, or why it cannot be read any more.
+    News(Result<Vec<Entry>, String>),
     /// The machine asks for something.
     Signal(Signal),
     /// Something the sheet cannot do without is gone.

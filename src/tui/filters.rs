@@ -113,6 +113,32 @@ pub(super) fn step_by(sheet: &Sheet, ui: &mut Ui, by: i64) {
         .clamp(0, last.max(0)) as usize;
 }
 
+/// Narrows what is shown to the next cook or station, after the last of them to nobody's.
+pub(super) fn next_whose(sheet: &Sheet, ui: &mut Ui, forward: bool) {
+    let (cooks, stations) = (sheet.view.cooks(), sheet.view.stations());
+    let all = 1 + cooks.len() + stations.len();
+    let only = |chosen: &BTreeSet<String>, of: &[String]| {
+        let one = chosen.first().filter(|_| chosen.len() == 1)?;
+        of.iter().position(|it| it == one)
+    };
+    let at = match only(&ui.filter.cooks, &cooks) {
+        Some(cook) => 1 + cook,
+        None => only(&ui.filter.stations, &stations).map_or(0, |it| 1 + cooks.len() + it),
+    };
+    let to = (at + if forward { 1 } else { all - 1 }) % all;
+    ui.filter.cooks.clear();
+    ui.filter.stations.clear();
+    ui.page_top = 0;
+    if let Some(cook) = to.checked_sub(1).and_then(|at| cooks.get(at)) {
+        ui.filter.cooks.insert(cook.clone());
+    } else if let Some(station) = to
+        .checked_sub(1 + cooks.len())
+        .and_then(|at| stations.get(at))
+    {
+        ui.filter.stations.insert(station.clone());
+    }
+}
+
 /// Moves the selection to the first choice of the next kind, or of the kind before.
 pub(super) fn next_kind(sheet: &Sheet, ui: &mut Ui, forward: bool) {
     let all = choices(sheet);

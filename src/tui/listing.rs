@@ -7,7 +7,7 @@ use super::sheet::Sheet;
 use super::ui::{ListLine, Ui};
 use super::view::{Row, View, day_heading};
 use crate::prep::Standing;
-use crate::time::{Minute, Minutes, Window};
+use crate::time::{Date, Minute, Minutes, Window};
 
 /// Half hours, in which the end of tonight is moved.
 const HALF_HOUR: Minutes = Minutes(30);
@@ -21,40 +21,47 @@ impl Ui {
         }
         let tonight = self.tonight_window(sheet);
         self.tonight_sum = tonight_sum(sheet, tonight);
-        let mut lines = Vec::new();
-        let mut under = None;
-        let mut now_said = false;
+        let mut list = Listing::new(sheet, now);
+        let reminders = &sheet.view.orders.reminders;
+        let mut reminders = (0..reminders.len())
+            .filter(|&at| self.reminds(sheet, at, tonight))
+            .peekable();
         for (index, row) in sheet.view.rows.iter().enumerate() {
             let listed = !self.tonight || sheet.has_no_plan() || is_tonight(row, tonight);
             if !self.filter.passes(row) || !listed {
                 continue;
             }
-            if let (false, Some(window)) = (now_said, row.window())
-                && window.start >= now
-            {
-                now_said = true;
-                lines.push(ListLine::Now);
-            }
-            let heading = match row.date() {
-                Some(date) => day_heading(date),
-                None => row.dish_name.clone(),
+            let starts = row.window().map(|window| window.start);
+            let before = |&at: &usize| {
+                let at = sheet.view.orders.reminders[at].at;
+                starts.is_some_and(|start| at <= start)
             };
-            let this = (row.date(), row.times.is_none().then_some(row.dish));
-            if under != Some(this) {
-                under = Some(this);
-                lines.push(ListLine::Heading(heading));
+            while let Some(reminder) = reminders.next_if(before) {
+                list.reminder(reminder);
             }
-            lines.push(ListLine::Row(index));
+            list.row(index, row);
         }
+        for reminder in reminders {
+            list.reminder(reminder);
+        }
+        let lines = list.lines;
         self.lines = lines;
         self.keep_selection(sheet);
+    }
+
+    /// Returns whether a reminder is listed: those of tonight among tonight's steps, all of them among all.
+    fn reminds(&self, sheet: &Sheet, at: usize, tonight: Window) -> bool {
+        let reminder = &sheet.view.orders.reminders[at];
+        let date = sheet.service.local(reminder.at).date;
+        self.filter.passes_reminder(&reminder.dishes, date)
+            && (!self.tonight || tonight.contains(reminder.at))
     }
 
     /// Returns the rows listed, in order.
     pub fn listed(&self) -> impl DoubleEndedIterator<Item = usize> + '_ {
         self.lines.iter().filter_map(|line| match line {
             ListLine::Row(row) => Some(*row),
-            ListLine::Heading(_) | ListLine::Now => None,
+            ListLine::Heading(_) | ListLine::Now | ListLine::Reminder(_) => None,
         })
     }
 
@@ -111,6 +118,61 @@ impl Ui {
         };
         if moved > tonight.start {
             self.boundary = Some(moved);
+        }
+    }
+}
+
+/// The lines of the list as they are made.
+struct Listing<'a> {
+    sheet: &'a Sheet,
+    now: Minute,
+    lines: Vec<ListLine>,
+    now_said: bool,
+    /// Under which heading the last line stands.
+    under: Option<(Option<Date>, Option<usize>)>,
+}
+
+impl<'a> Listing<'a> {
+    fn new(sheet: &'a Sheet, now: Minute) -> Self {
+        Self {
+            sheet,
+            now,
+            lines: Vec::new(),
+            now_said: false,
+            under: None,
+        }
+    }
+
+    fn row(&mut self, index: usize, row: &Row) {
+        self.now_before(row.window().map(|window| window.start));
+        let heading = match row.date() {
+            Some(date) => day_heading(date),
+            None => row.dish_name.clone(),
+        };
+        let under = (row.date(), row.times.is_none().then_some(row.dish));
+        self.heading(under, heading);
+        self.lines.push(ListLine::Row(index));
+    }
+
+    fn reminder(&mut self, index: usize) {
+        let at = self.sheet.view.orders.reminders[index].at;
+        self.now_before(Some(at));
+        let date = self.sheet.service.local(at).date;
+        self.heading((Some(date), None), day_heading(date));
+        self.lines.push(ListLine::Reminder(index));
+    }
+
+    fn now_before(&mut self, at: Option<Minute>) {
+        if !self.now_said && at.is_some_and(|at| at >= self.now) {
+            self.now_said = true;
+            self.lines.push(ListLine::Now);
+        }
+    }
+
+    fn heading(&mut self, under: (Option<Date>, Option<usize>), heading: String) {
+        if self.under != Some(under) {
+            self.under = Some(under);
+            self.lines.push(ListLine::Heading(heading));
         }
     }
 }

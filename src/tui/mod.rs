@@ -9,11 +9,16 @@
 //! Nothing is drawn unless something changed; between keys the program sleeps until the minute is over.
 
 pub mod action;
+pub mod alert;
 pub mod app;
+mod attention;
+pub mod choices;
+mod deciding;
 pub mod effect;
 pub mod event;
 mod filters;
 mod listing;
+mod lists;
 mod mouse;
 mod moving;
 pub mod panes;
@@ -22,6 +27,8 @@ pub mod sheet;
 pub mod svg;
 mod terminal;
 pub mod theme;
+pub mod timekeeping;
+pub mod trial;
 pub mod ui;
 pub mod view;
 pub mod widgets;
@@ -38,12 +45,15 @@ use ratatui::backend::Backend;
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
+pub use self::alert::{Alert, AlertCommand};
 pub use self::app::App;
 pub use self::effect::{Effect, Pen};
 use self::effect::{Next, Outside};
 pub use self::event::Event;
-pub use self::sheet::Opening;
+pub use self::sheet::{Cards, Opening};
 pub use self::theme::Colour;
+use self::timekeeping::Timekeeper;
+pub use self::widgets::digits::Signs;
 pub use self::worker::{Planner, Situation};
 use crate::book::Entry;
 use crate::menu::Menu;
@@ -79,6 +89,23 @@ pub struct Session {
     pub notices: Vec<String>,
     /// Whether colours are used.
     pub colour: Colour,
+    /// Reads dish cards.
+    pub cards: Cards,
+    /// Whether it only hangs on a wall.
+    pub wall: bool,
+    /// What large numbers are made of.
+    pub signs: Signs,
+    /// How it calls for attention.
+    pub attention: Attention,
+}
+
+/// How a sheet calls for attention, beside saying so.
+#[derive(Clone, Debug, Default)]
+pub struct Attention {
+    /// Whether the terminal's bell is left alone.
+    pub quiet: bool,
+    /// The cook's own command.
+    pub command: Option<AlertCommand>,
 }
 
 /// Why the sheet could not be shown, or ended otherwise than by being closed.
@@ -132,20 +159,29 @@ pub fn run(session: Session) -> Result<(), SheetError> {
     }
     let (events, woken) = mpsc::channel();
     let parts = split(session);
-    let outside = Outside::start(parts.planner, parts.pen, &events)?;
+    let (planner, pen, cards) = (parts.planner, parts.pen, parts.opening.cards);
+    let outside = Outside::start(planner, pen, cards, parts.attention.command, &events)?;
     terminal::heed_signals(events.clone())?;
     let mut screen = terminal::Screen::take()?;
     terminal::listen(events)?;
+    let mut keeper = Timekeeper::new(parts.clock, parts.opening.wall);
     let (mut app, wanted) = App::new(parts.opening, parts.clock.now());
     for effect in wanted {
         outside.run(effect);
     }
+    app.ui.signs = parts.signs;
     wait_for_first_plan(&mut app, &outside, &woken);
     let shown = loop {
         if let Err(error) = screen.draw(|terminal| draw(terminal, &mut app)) {
             break Err(error);
         }
-        match turn(&mut app, &outside, &woken, parts.clock) {
+        if app.take_bell()
+            && !parts.attention.quiet
+            && let Err(error) = screen.ring()
+        {
+            break Err(error);
+        }
+        match turn(&mut app, &outside, &woken, &mut keeper) {
             Next::GoOn => {}
             Next::StandAside => {
                 if let Err(error) = screen.stand_aside() {
@@ -186,6 +222,7 @@ pub fn columns() -> Option<u16> {
 pub fn picture(session: Session, width: u16, height: u16) -> Buffer {
     let mut parts = split(session);
     let (mut app, wanted) = App::new(parts.opening, parts.clock.now());
+    app.ui.signs = parts.signs;
     for effect in wanted {
         if let Effect::Replan {
             generation,
@@ -215,6 +252,8 @@ struct Parts {
     pen: Box<dyn Pen>,
     planner: Box<dyn Planner>,
     clock: Clock,
+    signs: Signs,
+    attention: Attention,
 }
 
 fn split(session: Session) -> Parts {
@@ -228,10 +267,14 @@ fn split(session: Session) -> Parts {
             place: session.place,
             notices: session.notices,
             colour: session.colour,
+            cards: session.cards,
+            wall: session.wall,
         },
         pen: session.book,
         planner: session.planner,
         clock: session.clock,
+        signs: session.signs,
+        attention: session.attention,
     }
 }
 
@@ -273,19 +316,27 @@ fn draw<B: Backend>(terminal: &mut Terminal<B>, app: &mut App) -> Result<(), B::
 }
 
 /// Sleeps until woken, and takes in what woke it.
-fn turn(app: &mut App, outside: &Outside, woken: &Receiver<Event>, clock: Clock) -> Next {
+fn turn(
+    app: &mut App,
+    outside: &Outside,
+    woken: &Receiver<Event>,
+    keeper: &mut Timekeeper,
+) -> Next {
     if app.broken.is_some() {
         return Next::Quit;
     }
-    let first = match clock {
-        // A clock that stands still never wakes anybody.
-        Clock::Fixed(_) => woken.recv().map_err(|_| RecvTimeoutError::Disconnected),
-        Clock::Machine => {
-            let seconds = 60 - clock.now().0.rem_euclid(60);
-            woken.recv_timeout(Duration::from_secs(seconds.unsigned_abs()))
-        }
+    let first = match keeper.sleep() {
+        None => woken.recv().map_err(|_| RecvTimeoutError::Disconnected),
+        Some(sleep) => woken.recv_timeout(sleep),
     };
-    let mut next = take_in(app, outside, Event::Time(clock.now()));
+    let (now, noticed) = keeper.look();
+    let mut next = take_in(app, outside, Event::Time(now));
+    if let Some(noticed) = noticed {
+        next = take_in(app, outside, Event::Clock(noticed)).over(next);
+    }
+    if keeper.turns_page() {
+        next = take_in(app, outside, Event::TurnPage).over(next);
+    }
     match first {
         Ok(event) => next = take_in(app, outside, event).over(next),
         Err(RecvTimeoutError::Timeout) => {}

@@ -67,7 +67,7 @@ impl App {
         }
         let mut rows = self.ui.lines[seen].iter().filter_map(|line| match line {
             ListLine::Row(row) => Some(*row),
-            ListLine::Heading(_) | ListLine::Now => None,
+            ListLine::Heading(_) | ListLine::Now | ListLine::Reminder(_) => None,
         });
         let row = if selected.is_some_and(|line| line < top) {
             rows.next()
@@ -123,6 +123,13 @@ impl App {
                         self.pick(row);
                     }
                     None => self.select_dish(dish),
+                }
+            }
+            Spot::Choice(at) if self.ui.open.is_some_and(Open::is_list) => {
+                let again = self.ui.choice_at == at;
+                self.ui.choice_at = at;
+                if again {
+                    return self.act(Action::Open);
                 }
             }
             Spot::Choice(at) => {

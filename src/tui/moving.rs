@@ -1,6 +1,7 @@
 //! How the selection, the pages and the timeline move.
 
 use super::app::App;
+use super::choices;
 use super::filters;
 use super::panes::timeline::{LEVELS, fit_per_column};
 use super::theme::Tone;
@@ -32,7 +33,25 @@ impl App {
             (Some(Open::Card), _) | (None, Focus::Card) => {
                 self.ui.card_top = moved(self.ui.card_top, seen.card_lines);
             }
-            (Some(Open::Help | Open::Why | Open::Chance | Open::Better), _) => {
+            (Some(Open::Change | Open::Ways | Open::Entries), _) => {
+                choices::step_by(&self.sheet, &mut self.ui, by);
+            }
+            (
+                Some(
+                    Open::Help
+                    | Open::Why
+                    | Open::Chance
+                    | Open::Better
+                    | Open::Temperatures
+                    | Open::Allergens
+                    | Open::Trial
+                    | Open::Now
+                    | Open::Handover
+                    | Open::Orders
+                    | Open::Amounts,
+                ),
+                _,
+            ) => {
                 self.ui.page_top = moved(self.ui.page_top, seen.page_lines);
             }
             (Some(Open::Filter), _) => filters::step_by(&self.sheet, &mut self.ui, by),

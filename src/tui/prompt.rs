@@ -29,6 +29,9 @@ impl App {
                     self.ui.search.clear();
                     self.ui.message = None;
                 }
+                if prompt.wanted == Wanted::PageSearch {
+                    self.ui.page_search.clear();
+                }
                 self.ui.prompt = None;
                 return Vec::new();
             }
@@ -76,10 +79,19 @@ impl App {
         let Some(prompt) = &self.ui.prompt else {
             return;
         };
+        if prompt.wanted == Wanted::PageSearch {
+            self.ui.page_search = prompt.text.to_lowercase();
+            return;
+        }
         let Wanted::Search(before) = prompt.wanted else {
             return;
         };
         self.ui.search = prompt.text.to_lowercase();
+        // A page shows only what has the words; the list behind it stays where it is.
+        if self.ui.open.is_some_and(super::ui::Open::is_searched) {
+            self.ui.page_top = 0;
+            return;
+        }
         let found = self.found();
         let from = before.unwrap_or(0);
         let first = found
@@ -103,7 +115,8 @@ impl App {
         };
         let (key, ask) = match &prompt.wanted {
             Wanted::Search(_) => {
-                if !self.ui.search.is_empty() {
+                let on_page = self.ui.open.is_some_and(super::ui::Open::is_searched);
+                if !self.ui.search.is_empty() && !on_page {
                     if self.found().is_empty() {
                         let words = clean(&self.ui.search).into_owned();
                         self.ui
@@ -113,6 +126,10 @@ impl App {
                         self.say_found();
                     }
                 }
+                return Vec::new();
+            }
+            Wanted::PageSearch => {
+                self.page_search_on(true);
                 return Vec::new();
             }
             Wanted::Reason(key) => {
@@ -128,6 +145,7 @@ impl App {
             }
             Wanted::StartedAt(key) => (key, Ask::Start),
             Wanted::DoneAt(key) => (key, Ask::Finish),
+            _ => return self.given_more(prompt),
         };
         match typed_time(&prompt.text, self.sheet.now, self.sheet.service.zone()) {
             Ok(at) => self.ask(key, ask, at),

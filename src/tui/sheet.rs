@@ -1,14 +1,20 @@
 //! What is true: the menu, the plan, the prep, the time. Drawing reads it and cannot change it.
 
+use std::collections::BTreeMap;
+use std::sync::Arc;
+
 use super::effect::{Effect, Ticket};
 use super::theme::Colour;
+use super::trial::Trial;
 use super::view::{Row, View};
 use super::worker::Situation;
 use crate::book::{Entry, Happening, Note};
-use crate::menu::Menu;
-use crate::plan::{Better, Chance, Plan, PlanOutcome, StepKey, Verdict, WayOut};
-use crate::prep::{Ask, PrepState, Refusal, Standing};
-use crate::time::{Minute, Minutes, ServiceTime, Timestamp};
+use crate::menu::{Dish, Menu};
+use crate::plan::{Announced, Better, Chance, Plan, PlanOutcome, StepKey, Verdict, WayOut};
+use crate::prep::{Ask, Call, Move, PrepState, Progress, Refusal, Standing, decided};
+use crate::safety::rules::{set_of, unnamed};
+use crate::safety::timeline::{self, Checked, Doing};
+use crate::time::{Minute, ServiceTime, Timestamp};
 
 /// What is known when the sheet opens.
 #[derive(Clone, Debug)]
@@ -29,15 +35,40 @@ pub struct Opening {
     pub notices: Vec<String>,
     /// Whether colours are used.
     pub colour: Colour,
+    /// Reads dish cards, for a dish that is added.
+    pub cards: Cards,
+    /// Whether it only hangs on a wall: nothing is ticked there.
+    pub wall: bool,
+}
+
+/// How dish cards are read; the sheet itself knows no file and no notation.
+#[derive(Clone, Copy, Debug)]
+pub struct Cards {
+    /// Returns the text of the file of that name, or why it cannot be read.
+    pub fetch: fn(&str) -> Result<String, String>,
+    /// Returns the dish that a card's text describes, or what is wrong with it.
+    pub read: fn(&str) -> Result<Dish, String>,
 }
 
 /// What is true.
 #[derive(Debug)]
 pub struct Sheet {
-    /// The menu.
+    /// The menu, with what was decided since.
     pub menu: Menu,
-    /// Service and zone.
+    /// Service and zone, likewise.
     pub service: ServiceTime,
+    /// The menu and its service as the file has them.
+    pub written: (Menu, ServiceTime),
+    /// The same as [`Sheet::menu`] and [`Sheet::service`], where anything was decided.
+    changed: Option<Arc<(Menu, ServiceTime)>>,
+    /// Reads dish cards.
+    pub cards: Cards,
+    /// Whether it only hangs on a wall.
+    pub wall: bool,
+    /// Every entry of the book about this banquet, oldest first.
+    pub entries: Vec<Entry>,
+    /// A decision on trial.
+    pub trial: Option<Trial>,
     /// Whether colours are used.
     pub colour: Colour,
     /// What to tell the cook of, kept for the whole sitting.
@@ -54,16 +85,25 @@ pub struct Sheet {
     pub planning: bool,
     /// The plan in rows.
     pub view: View,
+    /// What calls for attention and has not been answered, the most urgent first.
+    pub calls: Vec<Call>,
     /// A better plan, offered.
     pub offer: Option<Offer>,
     /// What would make a plan possible where there is none; none until it has been tried.
     pub ways_out: Option<Vec<WayOut>>,
+    /// The plan held against rules for temperatures, by each set; made when its page is opened.
+    pub temperatures: Vec<Checked>,
+    /// The last minute found at which each running step may end with every course in time, as of the plan they were
+    /// last told of: a minute that passes changes little of it, and a warning that comes and goes is none. Empty where
+    /// no plan holds.
+    pub latest_ends: BTreeMap<StepKey, Minute>,
     /// The chances reckoned last, with the plan they are of.
     reckoned: Option<(u64, Option<Chance>)>,
     event: String,
     who: String,
     place: String,
     generation: u64,
+    trials: u64,
     tickets: u64,
 }
 
@@ -76,6 +116,8 @@ pub struct Writing {
     pub key: Option<StepKey>,
     /// What to say once it is written: "started …".
     pub done: String,
+    /// Whether another terminal was first, so that it changed nothing.
+    pub second: bool,
 }
 
 /// A better plan, as it is offered.
@@ -87,31 +129,17 @@ pub struct Offer {
     pub moves: Vec<Move>,
 }
 
-/// A step that moves.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Move {
-    /// The dish and the step by name.
-    pub name: String,
-    /// When it starts on the plan shown.
-    pub from: Minute,
-    /// When it would start.
-    pub to: Minute,
-    /// How it would be done, where that is another way.
-    pub way: Option<String>,
-}
-
-impl Move {
-    /// Returns how much later it would start; negative for earlier.
-    pub fn later(&self) -> Minutes {
-        self.to - self.from
-    }
-}
-
 impl Sheet {
     /// Returns the sheet as it opens.
     pub fn new(opening: Opening, now: Timestamp) -> Self {
-        Self {
+        let mut sheet = Self {
             prep: PrepState::fold(&opening.entries),
+            written: (opening.menu.clone(), opening.service),
+            changed: None,
+            cards: opening.cards,
+            wall: opening.wall,
+            entries: opening.entries,
+            trial: None,
             menu: opening.menu,
             service: opening.service,
             colour: opening.colour,
@@ -121,15 +149,71 @@ impl Sheet {
             writing: Vec::new(),
             planning: false,
             view: View::default(),
+            calls: Vec::new(),
             offer: None,
             ways_out: None,
+            temperatures: Vec::new(),
+            latest_ends: BTreeMap::new(),
             reckoned: None,
             event: opening.event,
             who: opening.who,
             place: opening.place,
             generation: 0,
+            trials: 0,
             tickets: 0,
+        };
+        sheet.decide();
+        sheet
+    }
+
+    /// Applies what was decided to the menu as the file has it.
+    fn decide(&mut self) {
+        let (menu, service) = &self.written;
+        let any = self.prep.decisions().next().is_some();
+        let decided = decided(menu, *service, self.prep.decisions(), &self.cards.read);
+        for why in decided.passed_over {
+            let said = format!("a decision no longer fits the menu and is passed over: {why}");
+            if !self.notices.contains(&said) {
+                self.notices.push(said);
+            }
         }
+        self.changed = any.then(|| Arc::new((decided.menu.clone(), decided.service)));
+        if decided.service != self.service {
+            // Its minutes are counted from a service that has moved.
+            self.latest_ends.clear();
+        }
+        (self.menu, self.service) = (decided.menu, decided.service);
+    }
+
+    /// Returns what the cooks have been told, in minutes from a service.
+    pub(super) fn announced_for(&self, service: ServiceTime) -> Option<Announced> {
+        self.prep.announced(service)
+    }
+
+    pub(super) fn next_generation(&mut self) -> u64 {
+        self.trials += 1;
+        self.trials
+    }
+
+    /// Takes in an entry that stands in the book: one written here, or at another terminal.
+    pub(super) fn take_in(&mut self, entry: Entry) {
+        self.note(entry);
+        self.rebuild();
+    }
+
+    fn note(&mut self, entry: Entry) {
+        self.prep.apply(&entry);
+        let decides = matches!(
+            entry.what,
+            Happening::Decided { .. } | Happening::Undone { .. }
+        );
+        self.entries.push(entry);
+        if decides {
+            self.decide();
+        }
+        let prep = &self.prep;
+        let runs = |key: &StepKey| matches!(prep.progress(key), Progress::Running { .. });
+        self.latest_ends.retain(|key, _| runs(key));
     }
 
     /// Returns now as a minute of the plan.
@@ -147,9 +231,17 @@ impl Sheet {
         matches!(self.outcome, Some(PlanOutcome::Impossible(_)))
     }
 
-    /// Returns whether the times are those that would have been needed.
-    pub fn is_too_late(&self) -> bool {
-        matches!(self.outcome, Some(PlanOutcome::TooLate { .. }))
+    /// Returns whether the times are those that would have been needed, because not even a forecast says what can be.
+    pub fn shows_needed_only(&self) -> bool {
+        matches!(
+            self.outcome,
+            Some(PlanOutcome::TooLate { forecast: None, .. })
+        )
+    }
+
+    /// Returns what can still be, where no plan holds and that is known.
+    pub fn forecast(&self) -> Option<&Plan> {
+        self.outcome.as_ref().and_then(PlanOutcome::forecast)
     }
 
     /// Returns whether a tick of this step is on its way to the book.
@@ -161,7 +253,7 @@ impl Sheet {
 
     /// Returns whether a row's time is one that would have been needed, not one of a plan.
     pub fn is_needed_only(&self, row: &Row) -> bool {
-        self.view.needed_only
+        (self.view.needed_only || row.given_up)
             && matches!(
                 row.standing,
                 Standing::Due | Standing::Ready | Standing::Waiting
@@ -172,8 +264,13 @@ impl Sheet {
     pub fn reasons(&self) -> Vec<String> {
         match &self.outcome {
             Some(PlanOutcome::TooLate { late, because, .. }) => {
-                let mut said = vec![super::words::too_late(self, late, because)];
-                said.extend(because.iter().skip(1).cloned());
+                let mut said = super::words::late_dishes(self);
+                if said.is_empty() {
+                    said.push(super::words::too_late(self, late, because));
+                    said.extend(because.iter().skip(1).cloned());
+                } else {
+                    said.extend(because.iter().cloned());
+                }
                 said
             }
             Some(PlanOutcome::Impossible(because)) => because.clone(),
@@ -212,6 +309,7 @@ impl Sheet {
 
     pub(super) fn rebuild(&mut self) {
         self.view = View::of(self);
+        self.calls = self.unanswered();
     }
 
     /// Asks for a plan as of now.
@@ -223,9 +321,10 @@ impl Sheet {
         Effect::Replan {
             generation: self.generation,
             situation: Situation {
-                happened: self.prep.happened(self.service),
+                happened: self.prep.happened(&self.menu, self.service),
                 announced: self.prep.announced(self.service),
-                now: self.now_minute(),
+                changed: self.changed.clone(),
+                now: self.planned_from(),
             },
         }
     }
@@ -242,10 +341,50 @@ impl Sheet {
         // Of one that cannot be done, what was tried a minute ago stands until it has been tried anew.
         if matches!(outcome, PlanOutcome::Planned(_)) {
             self.ways_out = None;
+        } else {
+            self.latest_ends.clear();
         }
         self.outcome = Some(outcome);
         self.rebuild();
         true
+    }
+
+    /// Holds the plan against the rules for temperatures: those of the menu, else the three that differ most.
+    pub(super) fn hold_temperatures(&mut self) {
+        let sets = match self.menu.rules {
+            Some(rules) => vec![set_of(rules)],
+            None => unnamed().to_vec(),
+        };
+        let steps = self.times().map(|plan| plan.steps.as_slice());
+        let doings: Vec<_> = steps
+            .unwrap_or_default()
+            .iter()
+            .map(|step| Doing {
+                dish: step.dish,
+                step: step.step,
+                name: step.name.clone(),
+                window: step.window,
+                follows: step.follows.clone(),
+            })
+            .collect();
+        self.temperatures = sets
+            .into_iter()
+            .map(|set| timeline::check(&self.menu, set, self.service, &doings))
+            .collect();
+    }
+
+    /// Takes in how long what runs may still run; returns whether it is about the plan asked for last.
+    pub(super) fn told_latest_ends(
+        &mut self,
+        generation: u64,
+        ends: BTreeMap<StepKey, Minute>,
+    ) -> bool {
+        let wanted =
+            generation == self.generation && matches!(self.outcome, Some(PlanOutcome::Planned(_)));
+        if wanted {
+            self.latest_ends = ends;
+        }
+        wanted
     }
 
     /// Takes in the chances of a plan; returns whether it is the one asked for last.
@@ -331,6 +470,24 @@ impl Sheet {
         Ok(self.append(what, None, self.now, done))
     }
 
+    /// Has the times shown announced, so that no step counts as moved any more; or says why that makes no sense.
+    pub(super) fn seen(&mut self) -> Result<Effect, String> {
+        if self.writing.iter().any(|writing| writing.key.is_none()) {
+            return Err("the plan is still being written; wait for it".to_owned());
+        }
+        let plan = self.times().filter(|_| self.view.moved > 0);
+        let Some(plan) = plan else {
+            return Err("no step has moved since its time was told".to_owned());
+        };
+        let what = PrepState::announce(&plan.announced(), self.service);
+        let said = match self.view.moved {
+            1 => "1 step has".to_owned(),
+            many => format!("{many} steps have"),
+        };
+        let done = format!("seen: {said} a new time; b and then u takes it back");
+        Ok(self.append(what, None, self.now, done))
+    }
+
     /// Has the plan taken last taken back, or says why that makes no sense.
     pub(super) fn take_back_plan(&mut self) -> Result<Effect, String> {
         let Some(what) = self.prep.take_back_announcement() else {
@@ -368,7 +525,7 @@ impl Sheet {
         Ok(self.append(what, Some(key.clone()), at, done))
     }
 
-    fn append(
+    pub(super) fn append(
         &mut self,
         what: Happening,
         key: Option<StepKey>,
@@ -377,7 +534,12 @@ impl Sheet {
     ) -> Effect {
         self.tickets += 1;
         let ticket = Ticket(self.tickets);
-        self.writing.push(Writing { ticket, key, done });
+        self.writing.push(Writing {
+            ticket,
+            key,
+            done,
+            second: false,
+        });
         let note = Note {
             event: self.event.clone(),
             at,
@@ -400,11 +562,19 @@ impl Sheet {
             .writing
             .iter()
             .position(|writing| writing.ticket == ticket)?;
-        let writing = self.writing.remove(place);
+        let mut writing = self.writing.remove(place);
         Some(result.map(|entry| {
-            self.prep.apply(&entry);
-            self.rebuild();
+            writing.second = !self.prep.is_moved_by(&entry);
+            self.take_in(entry);
             writing
         }))
+    }
+
+    /// Takes in what other terminals have written.
+    pub(super) fn told(&mut self, entries: &[Entry]) {
+        for entry in entries {
+            self.note(entry.clone());
+        }
+        self.rebuild();
     }
 }

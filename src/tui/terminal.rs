@@ -72,6 +72,18 @@ impl Screen {
         }
     }
 
+    /// Rings the terminal's bell, as long as the terminal is the sheet's.
+    pub(super) fn ring(&mut self) -> io::Result<()> {
+        let _frame = self.hold.drawing.lock();
+        if self.hold.taken.load(Ordering::SeqCst) {
+            // BEL: ECMA-48, §8.3.3.
+            let mut out = stdout();
+            out.write_all(b"\x07")?;
+            out.flush()?;
+        }
+        Ok(())
+    }
+
     /// Stands aside until the shell calls the program back, then takes the terminal again.
     #[cfg(unix)]
     pub(super) fn stand_aside(&mut self) -> io::Result<()> {

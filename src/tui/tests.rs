@@ -58,9 +58,14 @@ fn opening() -> Opening {
             covers: 12,
             prep_from: None,
             style: Style::Late,
+            rules: None,
+            guests: Vec::new(),
+            larder: crate::menu::Larder::default(),
+            gelling: crate::menu::Gelling::default(),
             kitchen: Kitchen {
                 name: "Kitchen".into(),
                 zone: Some(Zone::UTC),
+                altitude: None,
                 open: Vec::new(),
                 watched: Vec::new(),
                 cooks: Vec::new(),
@@ -81,6 +86,11 @@ fn opening() -> Opening {
         place: String::new(),
         notices: Vec::new(),
         colour: Colour::None,
+        cards: crate::tui::Cards {
+            fetch: |name| Err(format!("no file {name} here")),
+            read: |_| Err("no cards here".to_owned()),
+        },
+        wall: false,
     }
 }
 
@@ -92,7 +102,8 @@ fn desk() -> Desk {
         begun,
         answer: answers,
     });
-    let outside = Outside::start(planner, Box::new(FullDisk), &events).expect("threads start");
+    let outside = Outside::start(planner, Box::new(FullDisk), opening().cards, None, &events)
+        .expect("threads start");
     let (app, wanted) = App::new(opening(), Timestamp(1_795_800_000));
     for effect in wanted {
         outside.run(effect);
@@ -112,8 +123,9 @@ fn desk() -> Desk {
 impl Desk {
     fn turn(&mut self) -> Next {
         let clock = Clock::Fixed(Timestamp(1_795_800_000));
+        let mut keeper = Timekeeper::new(clock, false);
         draw(&mut self.terminal, &mut self.app).expect("memory does not fail");
-        turn(&mut self.app, &self.outside, &self.woken, clock)
+        turn(&mut self.app, &self.outside, &self.woken, &mut keeper)
     }
 
     fn press(&self, key: char) {
@@ -203,6 +215,7 @@ fn a_tick_refused_while_the_sheet_closes_is_told_afterwards() {
         ticket,
         key: Some(crate::plan::StepKey::first("a", "b")),
         done: String::new(),
+        second: false,
     });
     desk.outside.run(Effect::Append { ticket, note });
     desk.app.ending();

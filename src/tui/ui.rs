@@ -7,8 +7,10 @@ use ratatui::layout::{Position, Rect};
 use super::action::Action;
 use super::theme::Tone;
 use super::view::{Row, day_heading};
+use super::widgets::digits::Signs;
 use crate::plan::StepKey;
 use crate::prep::Standing;
+use crate::quantity::order::By;
 use crate::time::{Date, Minute, Minutes};
 
 /// What the cook looks at.
@@ -54,10 +56,26 @@ pub struct Ui {
     pub card_top: usize,
     /// Lines of the open page scrolled past.
     pub page_top: usize,
+    /// The words looked for on the open page, in small letters; empty for none.
+    pub page_search: String,
+    /// How the order list is divided.
+    pub orders_by: By,
+    /// The dish whose amounts are shown, where it is not that of the selected step.
+    pub amounts_of: Option<usize>,
+    /// Covers tried out on the page of amounts.
+    pub covers_tried: Option<u32>,
+    /// The page to come back to when the filters close.
+    pub behind: Option<Open>,
+    /// The selected line of the list page that is open.
+    pub choice_at: usize,
+    /// The first line of it shown.
+    pub choice_top: usize,
     /// The line of the filter panel that is selected.
     pub filter_at: usize,
     /// The first line of the filter panel shown.
     pub filter_top: usize,
+    /// What large numbers are made of.
+    pub signs: Signs,
     /// What the last frame showed where.
     pub seen: Seen,
 }
@@ -96,8 +114,47 @@ pub enum Open {
     Chance,
     /// What a better plan would move.
     Better,
+    /// The plan held against the rules for temperatures.
+    Temperatures,
+    /// Allergens, cautions and guests with needs.
+    Allergens,
+    /// What to buy.
+    Orders,
+    /// What a dish takes.
+    Amounts,
     /// The filters.
     Filter,
+    /// What can be decided otherwise than the menu says.
+    Change,
+    /// The ways out.
+    Ways,
+    /// What would become of a decision.
+    Trial,
+    /// The entries of the book.
+    Entries,
+    /// Now and next, large.
+    Now,
+    /// What the next shift has to know.
+    Handover,
+}
+
+impl Open {
+    /// Returns whether it is a page that shows only what has the words looked for.
+    pub fn is_searched(self) -> bool {
+        matches!(self, Self::Temperatures | Self::Allergens)
+    }
+
+    /// Returns whether it is a list to choose from.
+    pub fn is_list(self) -> bool {
+        matches!(self, Self::Change | Self::Ways | Self::Entries)
+    }
+}
+
+impl Open {
+    /// Returns whether it is a page that can be searched, and that the filters narrow.
+    pub fn is_page(self) -> bool {
+        matches!(self, Self::Orders | Self::Amounts)
+    }
 }
 
 /// The line being typed.
@@ -122,6 +179,26 @@ pub enum Wanted {
     DoneAt(StepKey),
     /// What to look for; the row selected before.
     Search(Option<usize>),
+    /// What to look for on the open page.
+    PageSearch,
+    /// What this step shows.
+    Reading(StepKey),
+    /// When this running step will be over.
+    EndsAt(StepKey),
+    /// What the next shift should know; of a step, or of the banquet.
+    Note(Option<StepKey>),
+    /// How many are served; of one dish, by its id, or of all.
+    Covers(Option<String>),
+    /// When the service is.
+    ServiceAt,
+    /// When this cook is away.
+    Away(String),
+    /// How many of this kit are out of use, and when.
+    Out(String),
+    /// When one more pair of hands is there.
+    Hands,
+    /// The file of a dish card.
+    Card,
 }
 
 /// Something said to the cook.
@@ -144,6 +221,8 @@ pub enum ListLine {
     Now,
     /// A row of the view.
     Row(usize),
+    /// What is to be ordered or done ahead by then: its place among the reminders of the view.
+    Reminder(usize),
 }
 
 /// What the list is narrowed to: within a kind any of those chosen, and every kind that has some chosen.
@@ -186,6 +265,16 @@ impl Filter {
                 || (row.standing == Standing::ToDo && self.states.iter().any(open)))
     }
 
+    /// Returns whether something beside the steps passes, for these dishes on this day. It has no cook, no station and no
+    /// standing, so it is not among those of any.
+    pub fn passes_reminder(&self, dishes: &[usize], date: Date) -> bool {
+        self.cooks.is_empty()
+            && self.stations.is_empty()
+            && self.states.is_empty()
+            && (self.dishes.is_empty() || dishes.iter().any(|dish| self.dishes.contains(dish)))
+            && (self.days.is_empty() || self.days.contains(&date))
+    }
+
     /// Returns what is chosen, in words; `dish_name` tells the name of a dish.
     pub fn words(&self, dish_name: impl Fn(usize) -> String) -> String {
         let mut said = Vec::new();
@@ -211,6 +300,8 @@ pub struct Seen {
     pub card_lines: (usize, usize),
     /// As `card_lines`, for the open page.
     pub page_lines: (usize, usize),
+    /// Lines of the open page that the search finds.
+    pub page_found: Vec<usize>,
     /// Minutes a column, and columns, of the timeline.
     pub axis: Option<super::widgets::bars::Axis>,
     /// Whether the card stands beside the list.

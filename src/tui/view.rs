@@ -7,8 +7,9 @@ use std::collections::BTreeSet;
 
 use super::sheet::Sheet;
 use crate::menu::{Hands, Menu, words};
-use crate::plan::{Named, Plan, PlannedStep, StepIndex, StepKey, named};
-use crate::prep::{Standing, standing, standing_unplanned};
+use crate::plan::{Lateness, Named, Plan, PlannedStep, StepIndex, StepKey, named};
+use crate::prep::{Begin, Standing, begins, standing, standing_unplanned};
+use crate::quantity::order::{self, OrderList, When};
 use crate::time::{Date, Datelike, Minute, Minutes, ServiceTime, Window, weekday_name};
 
 /// The whole sheet in rows.
@@ -18,8 +19,12 @@ pub struct View {
     pub rows: Vec<Row>,
     /// One for each dish, in the order of the menu.
     pub dishes: Vec<DishRow>,
+    /// What must be bought, and what is to be done beside the steps.
+    pub orders: OrderList,
     /// Whether the times are those that would have been needed, not a plan.
     pub needed_only: bool,
+    /// How many steps start at another time than was told.
+    pub moved: usize,
     /// The columns of the longest countdown.
     pub countdown_columns: u16,
 }
@@ -53,6 +58,8 @@ pub struct Row {
     pub kit: String,
     /// Where.
     pub station: Option<String>,
+    /// Whether its dish is given up for the others, so that its time is only when it would have been needed.
+    pub given_up: bool,
     /// Dish, step and method in small letters, for the search.
     pub words: String,
 }
@@ -70,6 +77,10 @@ pub struct Times {
     pub when: String,
     /// "T−36h30".
     pub countdown: String,
+    /// Where it was told for another time: "was 18:20", or "was Fri 18:20" where that is another day.
+    pub was: Option<String>,
+    /// When it would have been needed at the latest, where that has passed: "Fri 14:10".
+    pub needed_by: Option<String>,
 }
 
 /// One dish.
@@ -91,6 +102,11 @@ pub struct DishRow {
     pub at_pass_text: String,
     /// The most urgent standing among its steps.
     pub worst: Standing,
+    /// "by 0h50" where it is in time, "0h25 late", "left out" where it is given up for the others; nothing where no plan and
+    /// no forecast says.
+    pub in_time: String,
+    /// On a forecast: how late it is, and because of what.
+    pub late: Option<Lateness>,
     /// How far past its best it will be.
     pub past_best: Option<Minutes>,
     /// The parts of its bar.
@@ -140,17 +156,34 @@ impl View {
             .iter()
             .map(|dish| dish_row(sheet, plan, dish, &rows, &row_of))
             .collect();
-        let needed_only = sheet.is_too_late();
+        let begins = begins(plan, &sheet.prep);
+        let when = |dish, step| match begins.get(&(dish, step)) {
+            Some(Begin::At(minute)) => When::At(*minute),
+            Some(Begin::Begun) => When::Over,
+            None => When::Unknown,
+        };
+        let orders = order::list(&sheet.menu, sheet.service, &when);
+        let needed_only = sheet.shows_needed_only();
+        let moved = rows.iter().filter(|row| row.was().is_some()).count();
         let countdown_columns = rows
             .iter()
             .filter_map(|row| row.times.as_ref())
-            .map(|times| times.countdown.chars().count())
+            .map(|times| {
+                times
+                    .was
+                    .as_ref()
+                    .unwrap_or(&times.countdown)
+                    .chars()
+                    .count()
+            })
             .max()
             .unwrap_or(0) as u16;
         Self {
             rows,
             dishes,
+            orders,
             needed_only,
+            moved,
             countdown_columns,
         }
     }
@@ -167,6 +200,7 @@ impl View {
             .collect();
         Self {
             rows,
+            orders: order::list(&sheet.menu, sheet.service, &|_, _| When::Unknown),
             ..Self::default()
         }
     }
@@ -217,6 +251,11 @@ impl Row {
         self.times.as_ref().map(|times| times.window)
     }
 
+    /// Returns when it was told to start, where that is another time than it starts at now.
+    pub fn was(&self) -> Option<&str> {
+        self.times.as_ref()?.was.as_deref()
+    }
+
     /// Returns the date it starts on, where a plan says so.
     pub fn date(&self) -> Option<Date> {
         self.times.as_ref().map(|times| times.date)
@@ -227,16 +266,37 @@ fn row(sheet: &Sheet, plan: &Plan, index: StepIndex, now: Minute) -> Row {
     let planned = &plan.steps[index];
     let (dish_name, words) = words_of(&sheet.menu, planned.dish, planned.step, &planned.name);
     let local = plan.service.local(planned.window.start);
+    let standing = standing(plan, &sheet.prep, index, now);
+    let given_up = plan.is_given_up(index);
+    // Of what comes too late the card says since when; that it moves with every minute is no news.
+    let is_news = !standing.is_over()
+        && !standing.is_running()
+        && standing != Standing::Late
+        && !given_up
+        && !sheet.shows_needed_only();
+    let was = planned.told.filter(|_| is_news).map(|told| {
+        let told = plan.service.local(told);
+        if told.date == local.date {
+            format!("was {}", told.clock())
+        } else {
+            format!("was {}", told.weekday_clock())
+        }
+    });
     Row {
         index,
         key: planned.key.clone(),
-        standing: standing(plan, &sheet.prep, index, now),
+        standing,
+        given_up,
         times: Some(Times {
             window: planned.window,
             can_slip_until: planned.can_slip_until,
             date: local.date,
             when: local.weekday_clock(),
             countdown: planned.window.start.countdown(),
+            was,
+            needed_by: planned
+                .needed_by
+                .map(|needed| plan.service.local(needed).weekday_clock()),
         }),
         dish: planned.dish,
         step: planned.step,
@@ -274,6 +334,7 @@ fn unplanned_row(sheet: &Sheet, index: usize, named: Named) -> Row {
         cooks: Vec::new(),
         kit: step.map_or(String::new(), |step| kit_asked(&sheet.menu, step)),
         station,
+        given_up: false,
         words,
     }
 }
@@ -402,8 +463,32 @@ fn dish_row(
             .map(|row| row.standing)
             .min()
             .unwrap_or(Standing::Done),
+        in_time: if sheet.shows_needed_only() {
+            String::new()
+        } else {
+            in_time(dish)
+        },
+        late: dish.late.clone(),
         past_best: dish.past_best,
         strokes,
+    }
+}
+
+/// Returns in nine columns at most whether a dish is in time, and by how much.
+fn in_time(dish: &crate::plan::DishPlan) -> String {
+    if dish.is_given_up() {
+        return "left out".to_owned();
+    }
+    let short = |minutes: i32| match minutes {
+        0..600 => format!("{}h{:02}", minutes / 60, minutes % 60),
+        600..6000 => format!("{}h", minutes / 60),
+        _ => format!("{} d", minutes / 1440),
+    };
+    let hand = dish.in_hand().0;
+    if hand < 0 {
+        format!("{} late", short(hand.saturating_neg()))
+    } else {
+        format!("by {}", short(hand))
     }
 }
 

@@ -1,11 +1,12 @@
 //! Sentences of the sheet.
 
-use super::sheet::{Offer, Sheet};
+use super::sheet::{Offer, Sheet, Writing};
 use super::view::day_and_clock;
 use super::widgets::text::{clean, columns, cut};
+use crate::book::{Entry, Happening};
 use crate::plan::{Late, StepKey};
-use crate::prep::Ask;
-use crate::time::Timestamp;
+use crate::prep::{Ask, Progress, entry_words};
+use crate::time::{Minutes, Timestamp};
 
 /// Returns the name of a step as the sheet lists it, clean; its key where it does not.
 pub(super) fn step_name(sheet: &Sheet, key: &StepKey) -> String {
@@ -31,6 +32,58 @@ pub(super) fn ticked(sheet: &Sheet, ask: &Ask, name: &str, at: Timestamp) -> Str
     }
 }
 
+/// Returns what to say where another terminal had said the same of a step before this one: both are in the book, and
+/// the first stands.
+pub(super) fn second(sheet: &Sheet, writing: &Writing) -> String {
+    let Some(key) = &writing.key else {
+        return "another terminal was first; your entry is in the book beside it".to_owned();
+    };
+    let clock = |moment: Timestamp| moment.local(sheet.service.zone()).weekday_clock();
+    let stands = match sheet.prep.progress(key) {
+        Progress::Waiting => "it waits".to_owned(),
+        Progress::Running { since } => format!("it was started at {}", clock(since)),
+        Progress::Finished { at, .. } => format!("it was done at {}", clock(at)),
+        Progress::Skipped { at, reason } => {
+            format!("it was skipped at {} ({})", clock(at), clean(&reason))
+        }
+    };
+    let name = step_name(sheet, key);
+    format!(
+        "another terminal was first with {name}: {stands}, and that stands; yours is in the book beside it"
+    )
+}
+
+/// Returns what to say of what other terminals have written; nothing where no step is touched.
+pub(super) fn told(sheet: &Sheet, entries: &[Entry]) -> Option<String> {
+    let named = |entry: &Entry| {
+        let (step, what) = match &entry.what {
+            Happening::Started { step } => (step, "started"),
+            Happening::Finished { step } => (step, "done"),
+            Happening::Skipped { step, .. } => (step, "skipped"),
+            Happening::Undone { .. } => return Some("an entry is taken back".to_owned()),
+            Happening::Announced { .. } => return Some("a plan is announced".to_owned()),
+            Happening::MenuSeen { .. } | Happening::Heeded { .. } | Happening::Unknown { .. } => {
+                return None;
+            }
+            other => {
+                let said = entry_words(other, sheet.service.zone());
+                return Some(clean(&said).into_owned());
+            }
+        };
+        let name = match step.parse::<StepKey>() {
+            Ok(key) => step_name(sheet, &key),
+            Err(_) => clean(step).into_owned(),
+        };
+        Some(format!("{what}: {name}"))
+    };
+    let said: Vec<String> = entries.iter().filter_map(named).collect();
+    let last = said.last()?;
+    Some(match said.len() {
+        1 => format!("from another terminal: {last}"),
+        many => format!("from other terminals, {many} entries, the last {last}"),
+    })
+}
+
 /// Returns what to say of a better plan in so many columns: what it gains is cut before what can be done.
 pub(super) fn offer(offer: &Offer, room: usize) -> String {
     let tail = match offer.moves.len() {
@@ -39,6 +92,47 @@ pub(super) fn offer(offer: &Offer, room: usize) -> String {
     };
     let gains = format!("better plan ready: {}", offer.better.gains.join(", "));
     format!("{}{tail}", cut(&gains, room.saturating_sub(columns(&tail))))
+}
+
+/// Returns which dishes of the forecast are late, the worst first: by how much, and because of what.
+pub(super) fn late_dishes(sheet: &Sheet) -> Vec<String> {
+    let Some(plan) = sheet.forecast() else {
+        return Vec::new();
+    };
+    let mut late: Vec<_> = plan
+        .dishes
+        .iter()
+        .filter_map(|dish| Some((dish, dish.late.as_ref()?)))
+        .collect();
+    late.sort_by_key(|(_, late)| std::cmp::Reverse(late.by.unwrap_or(Minutes(i32::MAX))));
+    late.into_iter()
+        .map(|(dish, late)| {
+            let how = match late.by {
+                Some(by) => format!("{by} late at the pass"),
+                None => "is left out of what can still be".to_owned(),
+            };
+            format!("{} {how}: {}", clean(&dish.name), clean(&late.because))
+        })
+        .collect()
+}
+
+/// Returns what stands first on the sheet where no plan holds: the dish that is worst off, and how many more are late.
+pub(super) fn banner(sheet: &Sheet, late: &[Late], because: &[String]) -> String {
+    let dishes = late_dishes(sheet);
+    match dishes.as_slice() {
+        [] => too_late(sheet, late, because),
+        [only] => only.clone(),
+        [worst, _] => format!("{worst}; 1 more dish late"),
+        [worst, rest @ ..] => format!("{worst}; {} more dishes late", rest.len()),
+    }
+}
+
+/// Returns what to say of steps that have moved.
+pub(super) fn moved(count: usize) -> String {
+    match count {
+        1 => "1 step has moved; m once seen".to_owned(),
+        many => format!("{many} steps have moved; m once seen"),
+    }
 }
 
 /// Returns the sentence that stands over times which are no plan: the first of the reasons given, or what

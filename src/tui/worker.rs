@@ -1,19 +1,22 @@
-//! The threads beside the screen: one plans, one writes the book. Keys wait for neither.
+//! The threads beside the screen: one plans, one writes the book and watches it. Keys wait for neither.
 //!
-//! Once it has planned, the planner's thread goes on for as long as nothing else is asked of it: it reckons the
-//! chances of what it answered, then looks for a better plan, a bounded number of rounds each longer than the one
+//! Once it has planned, the planner's thread goes on for as long as nothing else is asked of it: it finds out
+//! how long what runs may still run, reckons the chances of what it answered, then looks for a better plan, a bounded number of rounds each longer than the one
 //! before; where it answered that there is none, it tries what would make one possible. What lies on the desk ends either at once, and nothing of it is told.
 
+use std::collections::BTreeMap;
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::mpsc::{self, Sender};
+use std::sync::mpsc::{self, RecvTimeoutError, Sender};
 use std::sync::{Arc, Condvar, Mutex, PoisonError};
 use std::thread::{Builder, JoinHandle};
+use std::time::Duration;
 
 use super::effect::{Pen, Ticket};
 use super::event::Event;
 use crate::book::Note;
-use crate::plan::{Announced, Better, Chance, Happened, Plan, PlanOutcome, WayOut};
-use crate::time::Minute;
+use crate::menu::Menu;
+use crate::plan::{Announced, Better, Chance, Happened, Plan, PlanOutcome, StepKey, WayOut};
+use crate::time::{Minute, ServiceTime};
 
 /// Where the prep stands when a plan is asked for.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -22,6 +25,8 @@ pub struct Situation {
     pub happened: Happened,
     /// What the cooks have been told, where a plan was taken.
     pub announced: Option<Announced>,
+    /// The menu and its service, where something about them was decided since the file was written.
+    pub changed: Option<Arc<(Menu, ServiceTime)>>,
     /// What time it is.
     pub now: Minute,
 }
@@ -30,6 +35,17 @@ pub struct Situation {
 pub trait Planner: Send {
     /// Returns the plan, or why there is none.
     fn plan(&mut self, situation: &Situation) -> PlanOutcome;
+
+    /// Returns the last minute found at which each running step of a plan it gave for this situation may end with every
+    /// course in time; what it has by then where `stop` says that something else is asked.
+    fn latest_ends(
+        &mut self,
+        _: &Situation,
+        _: &Plan,
+        _: &(dyn Fn() -> bool + Sync),
+    ) -> BTreeMap<StepKey, Minute> {
+        BTreeMap::new()
+    }
 
     /// Returns the chances of a plan it gave for this situation; none where there are none to give, or where
     /// `stop` has said that nobody waits for them any more.
@@ -62,31 +78,48 @@ const ROUNDS: u32 = 4;
 pub(super) struct Request {
     pub(super) generation: u64,
     pub(super) situation: Situation,
+    /// Whether it is only asked what would become of it.
+    pub(super) trial: bool,
 }
 
 /// The place where the next request lies. A newer request takes the place of an older one that has not been
 /// begun: nobody wants the plan of a moment that has passed.
 #[derive(Default)]
 struct Desk {
-    next: Mutex<Option<Request>>,
+    next: Mutex<Laid>,
     laid: Condvar,
+}
+
+/// What lies on the desk: the plan asked for last, and the trial asked for last. Neither takes the other's place.
+#[derive(Default)]
+struct Laid {
+    plan: Option<Request>,
+    trial: Option<Request>,
 }
 
 impl Desk {
     fn lay(&self, request: Request) {
-        *self.next.lock().unwrap_or_else(PoisonError::into_inner) = Some(request);
+        let mut next = self.next.lock().unwrap_or_else(PoisonError::into_inner);
+        if request.trial {
+            next.trial = Some(request);
+        } else {
+            next.plan = Some(request);
+        }
         self.laid.notify_one();
     }
 
     fn is_empty(&self) -> bool {
         let next = self.next.lock().unwrap_or_else(PoisonError::into_inner);
-        next.is_none()
+        next.plan.is_none() && next.trial.is_none()
     }
 
     fn take(&self) -> Request {
         let mut next = self.next.lock().unwrap_or_else(PoisonError::into_inner);
         loop {
-            if let Some(request) = next.take() {
+            if let Some(request) = next.plan.take() {
+                return request;
+            }
+            if let Some(request) = next.trial.take() {
                 return request;
             }
             next = self.laid.wait(next).unwrap_or_else(PoisonError::into_inner);
@@ -150,6 +183,13 @@ impl Answers<'_> {
     fn give(&mut self, planner: &mut dyn Planner, request: &Request) {
         let (generation, situation) = (request.generation, &request.situation);
         let outcome = planner.plan(situation);
+        if request.trial {
+            self.tell(Event::TriedDecision {
+                generation,
+                outcome,
+            });
+            return;
+        }
         self.tell(Event::Planned {
             generation,
             outcome: outcome.clone(),
@@ -163,6 +203,11 @@ impl Answers<'_> {
             }
             return;
         };
+        let ends = planner.latest_ends(situation, &plan, &stop);
+        if stop() {
+            return;
+        }
+        self.tell(Event::LatestEnds { generation, ends });
         let chance = planner.chance(situation, &plan, &stop);
         if stop() {
             return;
@@ -180,7 +225,12 @@ impl Answers<'_> {
     }
 }
 
-/// The book's thread: entries are written in the order they were asked for, every one of them.
+/// How often the book is looked at for what other terminals have written; at most a second may pass until it is seen.
+const WATCH: Duration = Duration::from_millis(250);
+
+/// The book's thread: entries are written in the order they were asked for, every one of them, and what other
+/// terminals write is told in the order of the book. So of what they wrote before an entry of ours the sheet hears
+/// before it.
 pub(super) struct BookWorker {
     notes: Sender<(Ticket, Note)>,
     thread: JoinHandle<()>,
@@ -190,14 +240,17 @@ impl BookWorker {
     pub(super) fn start(mut pen: Box<dyn Pen>, events: Sender<Event>) -> std::io::Result<Self> {
         let (notes, waiting) = mpsc::channel::<(Ticket, Note)>();
         let thread = Builder::new().name("book".to_owned()).spawn(move || {
-            while let Ok((ticket, note)) = waiting.recv() {
-                let event = match catch_unwind(AssertUnwindSafe(|| pen.write(&note))) {
-                    Ok(result) => Event::Recorded { ticket, result },
-                    Err(_) => Event::Broken("the book has failed".to_owned()),
+            loop {
+                let told = match waiting.recv_timeout(WATCH) {
+                    Ok((ticket, note)) => written(pen.as_mut(), ticket, &note),
+                    Err(RecvTimeoutError::Timeout) => watched(pen.as_mut()).into_iter().collect(),
+                    Err(RecvTimeoutError::Disconnected) => return,
                 };
-                let failed = matches!(event, Event::Broken(_));
-                if events.send(event).is_err() || failed {
-                    return;
+                for event in told {
+                    let failed = matches!(event, Event::Broken(_));
+                    if events.send(event).is_err() || failed {
+                        return;
+                    }
                 }
             }
         })?;
@@ -215,10 +268,54 @@ impl BookWorker {
     }
 }
 
+/// Has a note written; returns what to tell of it, what others wrote before it first.
+fn written(pen: &mut dyn Pen, ticket: Ticket, note: &Note) -> Vec<Event> {
+    let worked = catch_unwind(AssertUnwindSafe(|| {
+        let result = pen.write(note);
+        let news = match &result {
+            Ok(_) => pen.news(),
+            Err(_) => Ok(Vec::new()),
+        };
+        (result, news)
+    }));
+    let Ok((result, news)) = worked else {
+        return vec![Event::Broken("the book has failed".to_owned())];
+    };
+    let own = result.as_ref().ok().map(|entry| entry.id);
+    let mut told = Vec::new();
+    let mut later = Vec::new();
+    match news {
+        Ok(news) => {
+            let (before, after) = news
+                .into_iter()
+                .filter(|entry| Some(entry.id) != own)
+                .partition::<Vec<_>, _>(|entry| Some(entry.id) < own);
+            if !before.is_empty() {
+                told.push(Event::News(Ok(before)));
+            }
+            if !after.is_empty() {
+                later.push(Event::News(Ok(after)));
+            }
+        }
+        Err(why) => later.push(Event::News(Err(why))),
+    }
+    told.push(Event::Recorded { ticket, result });
+    told.extend(later);
+    told
+}
+
+/// Looks what others have written.
+fn watched(pen: &mut dyn Pen) -> Option<Event> {
+    match catch_unwind(AssertUnwindSafe(|| pen.news())) {
+        Ok(Ok(entries)) if entries.is_empty() => None,
+        Ok(news) => Some(Event::News(news)),
+        Err(_) => Some(Event::Broken("the book has failed".to_owned())),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::time::Duration;
 
     struct Slow {
         begun: Sender<()>,
@@ -289,6 +386,7 @@ mod tests {
         let request = |generation| Request {
             generation,
             situation: Situation::default(),
+            trial: false,
         };
         worker.plan(request(1));
         assert_eq!(looked.recv(), Ok(0));
@@ -304,9 +402,10 @@ mod tests {
         drop(worker);
         let told: Vec<String> = woken
             .iter()
-            .take(4 + 1 + ROUNDS as usize)
+            .take(6 + 1 + ROUNDS as usize)
             .map(|event| match event {
                 Event::Planned { generation, .. } => format!("{generation} planned"),
+                Event::LatestEnds { generation, .. } => format!("{generation} latest ends"),
                 Event::Reckoned { generation, .. } => format!("{generation} reckoned"),
                 Event::Better { generation, better } => format!("{generation} {}", better.gains[0]),
                 other => format!("{other:?}"),
@@ -316,9 +415,11 @@ mod tests {
             told,
             [
                 "1 planned",
+                "1 latest ends",
                 "1 reckoned",
                 "1 round 0",
                 "2 planned",
+                "2 latest ends",
                 "2 reckoned",
                 "2 round 0",
                 "2 round 1",
@@ -339,6 +440,7 @@ mod tests {
         let request = |generation| Request {
             generation,
             situation: Situation::default(),
+            trial: false,
         };
         worker.plan(request(1));
         has_begun.recv().expect("the first begins");

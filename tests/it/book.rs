@@ -385,7 +385,7 @@ fn an_empty_file_becomes_a_book() {
 fn looking_leaves_nothing_behind() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("deeper/book.sqlite");
-    assert!(Book::open_if_there(&path).unwrap().is_none());
+    assert!(Book::look(&path).unwrap().is_none());
     assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0);
 }
 

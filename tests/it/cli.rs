@@ -71,6 +71,13 @@ impl Home {
         ran
     }
 
+    /// Returns the table a run prints, whose lines end as a spreadsheet's do.
+    fn table(&self, words: &[&str]) -> String {
+        let output = self.command(words).output().unwrap();
+        assert!(output.status.success(), "{output:?}");
+        String::from_utf8(output.stdout).unwrap()
+    }
+
     /// Runs on Thursday afternoon.
     fn thursday(&self, words: &[&str]) -> Ran {
         self.run(&[words, &["--now", THURSDAY]].concat())
@@ -328,12 +335,18 @@ fn too_late_is_said_and_is_no_plan() {
     assert_eq!(ran.code, 1, "{ran:?}");
     assert!(ran.out.contains("too late"), "{}", ran.out);
     assert!(ran.out.contains("(pears/steep): by "), "{}", ran.out);
-    assert!(!ran.out.contains("at the pass"), "{}", ran.out);
+    assert!(ran.out.contains("what can still be"), "{}", ran.out);
     let ran = home.run(&[&["plan", HILL, "--json"], &now[..]].concat());
     assert_eq!(ran.code, 1);
     let document: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
     assert_eq!(document["outcome"], "too-late");
     assert_eq!(document["steps"], serde_json::json!([]));
+    let dishes = document["forecast"]["dishes"].as_array().unwrap();
+    assert!(
+        dishes
+            .iter()
+            .any(|dish| dish["late"]["because"].is_string())
+    );
 }
 
 #[test]
@@ -808,4 +821,101 @@ fn files_that_cannot_be_exchanged_are_named() {
         (0, "proved best: costs 0\n"),
         "{ran:?}"
     );
+}
+
+#[test]
+fn what_to_buy_is_printed_for_people_programs_and_spreadsheets() {
+    let home = Home::new();
+    let ran = home.run(&["order", "demo", "--now", "2026-11-20 09:00", "--by", "date"]);
+    assert_eq!((ran.code, ran.errors.as_str()), (0, ""), "{ran:?}");
+    assert!(ran.out.contains("order by Sun 2026-11-15"), "{}", ran.out);
+    assert!(ran.out.contains("gelatine, beef") && ran.out.contains("1 × 100 leaves"));
+    assert!(
+        ran.out.contains("defrost in the cold quince purée, 18h"),
+        "{}",
+        ran.out
+    );
+    assert!(ran.out.contains("all packs with a price: ") && ran.out.contains(" EUR"));
+    let ran = home.run(&["order", "demo", "--now", "2026-11-20 09:00", "--json"]);
+    let document: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    assert_eq!(document["format"], "countback-order-1");
+    let lines = document["lines"].as_array().unwrap();
+    let of = |name: &str| lines.iter().find(|line| line["name"] == name).unwrap();
+    // 4.7 l of cream in packs of one; 48 eggs, of which six are there, in packs of thirty.
+    assert_eq!(
+        (&of("double cream")["packs"], &of("double cream")["cost"]),
+        (&5.into(), &2700.into())
+    );
+    assert_eq!(of("egg")["packs"], 2);
+    assert_eq!(of("salt")["packs"], 0);
+    let table = home.table(&["order", "demo", "--now", "2026-11-20 09:00", "--csv"]);
+    assert_eq!(table.matches("\r\n").count(), lines.len() + 1);
+    assert!(
+        table.starts_with("supplier,kind,what,packs,pack,"),
+        "{table}"
+    );
+    let ran = home.run(&["order", "demo", "--csv", "--json"]);
+    assert_eq!(ran.code, 2, "{ran:?}");
+}
+
+#[test]
+fn orders_stand_in_the_plan_and_in_tonight() {
+    let home = Home::new();
+    // The evening before the purée must be out of the freezer.
+    let ran = home.run(&["tonight", "demo", "--now", "2026-11-26 22:55"]);
+    assert!(
+        ran.out
+            .contains("◇ defrost in the cold blackcurrant purée, 18h"),
+        "{}",
+        ran.out
+    );
+    assert!(
+        ran.out
+            .contains("should have been ordered or set to soak or thaw by now")
+    );
+    let ran = home.run(&["plan", "demo", "--now", "2026-11-23 07:00"]);
+    assert!(ran.out.contains("◇ order from dairy: "), "{}", ran.out);
+    let ran = home.run(&["plan", "demo", "--now", "2026-11-23 07:00", "--json"]);
+    let document: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    let reminders = document["reminders"].as_array().unwrap();
+    assert!(
+        reminders
+            .iter()
+            .any(|it| it["what"] == "order" && it["past"] == false)
+    );
+    assert!(reminders.iter().any(|it| it["what"] == "ahead"));
+}
+
+#[test]
+fn what_dishes_take_is_printed_for_other_covers_too() {
+    let home = Home::new();
+    let ran = home.run(&["amounts", "demo", "domes"]);
+    assert_eq!(ran.code, 0, "{ran:?}");
+    assert!(ran.out.contains("4 batches of 24 portions") && ran.out.contains("36 leaves"));
+    assert!(ran.out.contains("leaf for leaf"), "{}", ran.out);
+    let ran = home.run(&[
+        "amounts",
+        "demo",
+        "chestnut-domes",
+        "--covers",
+        "100",
+        "--json",
+    ]);
+    let document: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    let dish = &document["dishes"][0];
+    assert_eq!(
+        (&dish["portions_made"], &dish["left_over"]),
+        (&120.into(), &20.into())
+    );
+    assert_eq!(dish["changes"][0], "5 batches instead of 4 batches");
+    let table = home.table(&["amounts", "demo", "--csv"]);
+    // A record for each ingredient of the demonstration, and the heads.
+    assert!(table.matches("\r\n").count() > 40, "{table}");
+    for (dish, said) in [
+        ("xyzzy", "no dish is called \"xyzzy\""),
+        ("e", "could be several dishes"),
+    ] {
+        let ran = home.run(&["amounts", "demo", dish]);
+        assert!(ran.code == 2 && ran.errors.contains(said), "{ran:?}");
+    }
 }

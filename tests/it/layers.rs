@@ -16,24 +16,27 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("safety", &["menu", "quantity", "time"]),
     ("schedule", &[]),
     ("exchange", &["schedule"]),
+    ("forecast", &[]),
     ("plan", &["menu", "schedule", "time"]),
     ("book", &["time"]),
-    ("prep", &["book", "menu", "plan", "time"]),
+    ("prep", &["book", "forecast", "menu", "plan", "time"]),
     (
         "sheets",
-        &["menu", "plan", "prep", "quantity", "safety", "text", "time"],
+        &[
+            "forecast", "menu", "plan", "prep", "quantity", "safety", "text", "time",
+        ],
     ),
     (
         "tui",
         &[
-            "book", "menu", "plan", "prep", "quantity", "safety", "text", "time",
+            "book", "forecast", "menu", "plan", "prep", "quantity", "safety", "text", "time",
         ],
     ),
     (
         "cli",
         &[
-            "book", "exchange", "load", "menu", "plan", "prep", "quantity", "safety", "schedule",
-            "sheets", "text", "time", "tui",
+            "book", "exchange", "forecast", "load", "menu", "plan", "prep", "quantity", "safety",
+            "schedule", "sheets", "text", "time", "tui",
         ],
     ),
 ];
@@ -49,8 +52,9 @@ const LIBRARIES: &[(&str, &[&str])] = &[
     ("clap", &["cli/"]),
     ("color_eyre", &["main.rs", "cli/"]),
     ("ron", &["load/"]),
+    ("csv", &["sheets/"]),
     ("signal_hook", &["tui/"]),
-    ("libm", &["schedule/"]),
+    ("libm", &["safety/", "schedule/"]),
     ("unicode_width", &["text/"]),
     ("unicode_segmentation", &["text/", "tui/"]),
     ("serde_json", &["book/", "exchange/", "sheets/", "cli/"]),

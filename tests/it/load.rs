@@ -59,7 +59,7 @@ fn repository(path: &str) -> String {
 #[test]
 fn the_example_of_every_field_loads() {
     let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-menus/every-field");
-    for file in ["kitchen.ron", "dish.ron", "menu.ron"] {
+    for file in ["kitchen.ron", "larder.ron", "dish.ron", "menu.ron"] {
         match load::check_file(&folder.join(file)) {
             Ok(load::Checked::Menu(loaded)) => assert_eq!(loaded.warnings, []),
             Ok(_) => {}
@@ -70,7 +70,7 @@ fn the_example_of_every_field_loads() {
 
 #[test]
 fn the_example_of_every_field_has_every_field() {
-    let files = ["kitchen.ron", "dish.ron", "menu.ron"];
+    let files = ["kitchen.ron", "larder.ron", "dish.ron", "menu.ron"];
     let text: String = files
         .iter()
         .map(|file| repository(&format!("sample-menus/every-field/{file}")))
@@ -133,9 +133,9 @@ proptest! {
     #[test]
     fn a_menu_with_a_slip_of_the_pen_loads_or_says_what_is_wrong(
         cuts in proptest::collection::vec((any::<proptest::sample::Index>(), 0_usize..12, "[ -~é]{0,6}"), 1..5),
-        which in 0_usize..3,
+        which in 0_usize..4,
     ) {
-        let files = ["kitchen.ron", "dish.ron", "menu.ron"];
+        let files = ["kitchen.ron", "larder.ron", "dish.ron", "menu.ron"];
         let mut text = repository(&format!("sample-menus/every-field/{}", files[which]));
         for (at, length, put) in cuts {
             let edge = |at: usize| (0..=at).rev().find(|&at| text.is_char_boundary(at)).unwrap();

@@ -142,6 +142,13 @@ fn frame(
         place: String::new(),
         notices: Vec::new(),
         colour: Colour::Full,
+        cards: countback::tui::Cards {
+            fetch: |name| Err(format!("no file {name} here")),
+            read: |text| countback::load::dish_text("card", text).map_err(|it| it.to_string()),
+        },
+        wall: false,
+        signs: countback::tui::Signs::Blocks,
+        attention: countback::tui::Attention::default(),
     };
     lines(&tui::picture(session, 80, 24)).join("\n")
 }
@@ -194,7 +201,7 @@ proptest! {
         let at = service.timestamp(now);
         let entries = entries(&menu, &ticks, at);
         let prep = PrepState::fold(&entries);
-        let happened = prep.happened(service);
+        let happened = prep.happened(&menu, service);
         let outcome = plan::plan(&menu, service, &happened, now, None);
         let wrong = wrong(&menu, &outcome, &happened, now);
         prop_assert!(

@@ -34,8 +34,15 @@ fn menu() -> Menu {
         into: Some("poach".into()),
         order_ahead: None,
         supplier: None,
+        goods: None,
+        ahead: None,
+        density: None,
+        strength: None,
         contains: None,
         may_contain: Vec::new(),
+        declared_by: None,
+        made_of: Vec::new(),
+        sulphites: None,
         cautions: vec![Caution::HotSugar],
     });
     Menu {
@@ -48,9 +55,14 @@ fn menu() -> Menu {
         covers: 40,
         prep_from: None,
         style: Style::Late,
+        rules: None,
+        guests: Vec::new(),
+        larder: countback::menu::Larder::default(),
+        gelling: countback::menu::Gelling::default(),
         kitchen: Kitchen {
             name: "Hill".into(),
             zone: Some(Zone::Europe__Rome),
+            altitude: None,
             open: Vec::new(),
             watched: Vec::new(),
             cooks: Vec::new(),
@@ -102,6 +114,8 @@ fn step(
         follows: Vec::new(),
         followed_by: Vec::new(),
         happened: None,
+        told: None,
+        needed_by: None,
     }
 }
 
@@ -160,6 +174,7 @@ fn plan() -> Plan {
                 portions: 44,
                 steps: vec![0, 1],
                 past_best: Some(Minutes(160)),
+                late: None,
             },
             DishPlan {
                 dish: 1,
@@ -170,6 +185,7 @@ fn plan() -> Plan {
                 portions: 44,
                 steps: vec![2, 3],
                 past_best: None,
+                late: None,
             },
         ],
         courses: vec![CourseTime {
@@ -376,6 +392,7 @@ fn tonight_is_what_must_start_before_the_boundary() {
 fn what_cannot_be_done_is_said_and_not_shown() {
     let late = PlanOutcome::TooLate {
         needed: plan(),
+        forecast: None,
         late: vec![Late {
             step: 0,
             latest: Minute(-2910),
@@ -481,8 +498,10 @@ fn json_says_everything_of_a_step() {
             "reason": "the next step needs it",
             "follows": [],
             "followed_by": ["pears/poach"],
+            "told": null,
+            "needed_by": null,
             "state": "running",
-            "happened": {"what": "started",
+            "happened": {"what": "started", "expected": null,
                          "start": {"at": "2026-11-26T17:30:00+01:00", "minute": -3000}}
         })
     );
@@ -506,6 +525,7 @@ fn json_lists_only_what_must_start_before_a_boundary() {
 fn json_shows_no_plan_where_there_is_none() {
     let late = PlanOutcome::TooLate {
         needed: plan(),
+        forecast: None,
         late: vec![Late {
             step: 0,
             latest: Minute(-2960),

@@ -4,6 +4,7 @@ use std::cell::Cell;
 use std::rc::Rc;
 
 use countback::book::{Entry, Happening, Note};
+use countback::menu::{Ahead, Amount, Density, Ingredient, Unit};
 use countback::plan::{
     Better, Chance, Gives, Happened, InTime, Late, PlanOutcome, Quality, Way, WayOut,
 };
@@ -45,6 +46,7 @@ fn too_late(width: u16, height: u16) -> Screen {
         .to_vec();
     let outcome = PlanOutcome::TooLate {
         needed,
+        forecast: None,
         late,
         because: vec![
             "2 steps should have started before now; the first, \"Brew the tea syrup\", by \
@@ -438,6 +440,13 @@ fn a_picture_is_the_frame_the_sheet_opens_with() {
         place: String::new(),
         notices: Vec::new(),
         colour: Colour::Full,
+        cards: countback::tui::Cards {
+            fetch: |name| Err(format!("no file {name} here")),
+            read: |text| countback::load::dish_text("card", text).map_err(|it| it.to_string()),
+        },
+        wall: false,
+        signs: countback::tui::Signs::Blocks,
+        attention: countback::tui::Attention::default(),
     };
     let picture = tui::picture(session, 120, 40);
     assert_eq!(lines(&picture), lines(&open(120, 40).frame()));
@@ -997,6 +1006,7 @@ fn a_banner_without_late_steps_says_the_first_reason() {
     let banquet = lantern_supper();
     let outcome = PlanOutcome::TooLate {
         needed: banquet.plan.clone(),
+        forecast: None,
         late: Vec::new(),
         because: vec!["the cream was opened a day too early".to_owned()],
     };
@@ -1028,7 +1038,7 @@ fn a_click_on_a_bar_selects_the_step_drawn_there() {
     let (x, y) = screen.find("柚子").unwrap();
     let line = lines(&screen.frame())[usize::from(y)].clone();
     assert!(line.contains("─────"), "{line}");
-    screen.mouse(click(), 62, y);
+    screen.mouse(click(), 68, y);
     assert_eq!(screen.selected(), "jelly/set");
     screen.mouse(click(), x, y);
     assert_eq!(screen.selected(), "jelly/set", "the same dish");
@@ -1149,6 +1159,27 @@ fn hostile_banquet(picks: &[(usize, usize)]) -> Banquet {
                 });
         }
     }
+    for (place, dish) in banquet.menu.dishes.iter_mut().enumerate() {
+        let word = |at: usize| HOSTILE[(place + at) % HOSTILE.len()].to_owned();
+        dish.ingredients.push(Ingredient {
+            name: word(0),
+            amount: Amount::Measured {
+                number: 7.3,
+                unit: Unit::Count(word(1)),
+            },
+            order_ahead: Some(Minutes::days(1)),
+            supplier: Some(word(2)),
+            ahead: Some(Ahead {
+                what: word(3),
+                time: Minutes(90),
+            }),
+            density: Some(Density {
+                grams_per_millilitre: 1.1,
+                source: word(4),
+            }),
+            ..Ingredient::default()
+        });
+    }
     banquet
 }
 
@@ -1163,6 +1194,7 @@ fn hostile_outcome(banquet: &Banquet, kind: usize) -> PlanOutcome {
         0 => PlanOutcome::Impossible(words()),
         1 => PlanOutcome::TooLate {
             needed: plan,
+            forecast: None,
             late: late.into_iter().collect(),
             because: words(),
         },
@@ -1177,12 +1209,12 @@ proptest! {
     fn everything_draws_at_any_size_with_any_names(
         picks in prop::collection::vec((0..12usize, 0..12usize), 0..6),
         sizes in prop::collection::vec((0..250u16, 0..80u16), 1..6),
-        keys in prop::collection::vec(0..16usize, 0..10),
+        keys in prop::collection::vec(0..19usize, 0..10),
         kind in 0..4usize,
     ) {
-        const KEYS: [&str; 16] = [
+        const KEYS: [&str; 19] = [
             "j", "<Down><PageDown>", "s", "t", "]", "f", " ", "?", "w", "<Esc>", "+", "<Left>", "/e<Enter>", "<Tab>",
-            "x蜜\u{202e}<Enter>", "<End><Enter>",
+            "x蜜\u{202e}<Enter>", "<End><Enter>", "o", "a+", "/<",
         ];
         let notices = vec![HOSTILE.concat()];
         let banquet = hostile_banquet(&picks);
@@ -1240,6 +1272,8 @@ fn the_extremes_of_size_draw() {
             "",
             "?",
             "<Esc>w",
+            "<Esc>o",
+            "<Esc>a",
             "<Esc>f",
             "<Esc><Enter>",
             "<Esc>/e",

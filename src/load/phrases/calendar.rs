@@ -3,7 +3,7 @@
 use super::{Meant, Trouble, digits, duration, tidy};
 use crate::load::syntax::quoted;
 use crate::menu::{Days, Moment, Service, ServiceDay, Span};
-use crate::time::{Date, Minutes, TimeOfDay, Timelike, Weekday, time_of_day};
+use crate::time::{Date, Minutes, TimeOfDay, Timelike, Weekday};
 
 /// Returns the minute of the day a clock shows, up to 24:00.
 fn face(text: &str) -> Option<u32> {
@@ -27,8 +27,13 @@ fn not_a_time(text: &str) -> Trouble {
 /// Returns a time of day.
 pub(super) fn time(text: &str) -> Meant<TimeOfDay> {
     face(text)
-        .and_then(|minute| time_of_day(minute / 60, minute % 60))
+        .and_then(|minute| crate::time::time_of_day(minute / 60, minute % 60))
         .ok_or_else(|| not_a_time(text))
+}
+
+/// Returns a time of day by itself.
+pub(in crate::load) fn time_of_day(text: &str) -> Meant<TimeOfDay> {
+    time(&tidy(text))
 }
 
 /// Returns hours of the clock face.

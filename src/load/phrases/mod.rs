@@ -5,15 +5,21 @@
 //! clocks, days and moments.
 
 mod calendar;
+mod degrees;
+mod goods;
 #[cfg(test)]
 mod tests;
 mod work;
 
 use super::syntax::quoted;
+use super::units;
 use crate::menu::words::FRACTIONS;
+use crate::menu::{Amount, Goal, Unit};
 use crate::time::{Minutes, Zone};
 
-pub(super) use calendar::{course_at, date, days, moment, service, span, spans};
+pub(super) use calendar::{course_at, date, days, moment, service, span, spans, time_of_day};
+pub(super) use degrees::{across, breadth, degrees, milligrams, temperature};
+pub(super) use goods::{ahead, altitude, density, loss, price, strength, sugar};
 pub(super) use work::{gap, hands, step_time};
 
 /// The longest wait a menu may ask for, in seconds: 60 days. Nothing on a banquet is older, and sums of many
@@ -197,26 +203,13 @@ pub(super) fn order_ahead(text: &str) -> Meant<Minutes> {
 
 /// Returns an oven's heat in tenths of a degree Celsius.
 pub(super) fn heat(text: &str) -> Meant<i32> {
-    let tidied = tidy(text);
     let trouble = || {
         Trouble::new(
             format!("{} is not an oven's heat", quoted(text)),
             "\"160 C\" or \"320 F\"",
         )
     };
-    let (negative, rest) = match tidied.strip_prefix('-') {
-        Some(rest) => (true, rest),
-        None => (false, tidied.as_str()),
-    };
-    let (number, rest) = leading_number(rest).ok_or_else(trouble)?;
-    let number = if negative { -number } else { number };
-    let scale = rest.trim_start();
-    let scale = scale.strip_prefix('°').unwrap_or(scale).trim();
-    let celsius = match scale {
-        "c" | "celsius" => number,
-        "f" | "fahrenheit" => (number - 32.0) / 1.8,
-        _ => return Err(trouble()),
-    };
+    let celsius = celsius(&tidy(text)).ok_or_else(trouble)?;
     if !(-50.0..=600.0).contains(&celsius) {
         return Err(Trouble::new(
             format!("{} is no heat an oven has", quoted(text)),
@@ -224,6 +217,59 @@ pub(super) fn heat(text: &str) -> Meant<i32> {
         ));
     }
     Ok((celsius * 10.0).round() as i32)
+}
+
+/// Returns the degrees Celsius of a tidy phrase: "160 C", "-18 °C", "41 F".
+fn celsius(tidied: &str) -> Option<f64> {
+    let (negative, rest) = match tidied.strip_prefix('-') {
+        Some(rest) => (true, rest),
+        None => (false, tidied),
+    };
+    let (number, rest) = leading_number(rest)?;
+    let number = if negative { -number } else { number };
+    let scale = rest.trim_start();
+    let scale = scale.strip_prefix('°').unwrap_or(scale).trim();
+    match scale {
+        "c" | "celsius" => Some(number),
+        "f" | "fahrenheit" => Some((number - 32.0) / 1.8),
+        _ => None,
+    }
+}
+
+/// Returns the reading that ends a step.
+pub(super) fn goal(text: &str) -> Meant<Goal> {
+    let tidied = tidy(text);
+    let unread = || {
+        Trouble::new(
+            format!("{} is no reading that ends a step", quoted(text)),
+            "\"5 C\", \"5 C in 3 C\", \"1.2 l\" or \"640 g\"",
+        )
+    };
+    let (to, around) = match tidied.split_once(" in ") {
+        Some((to, around)) => (to.trim(), Some(heat(around.trim()).map_err(|_| unread())?)),
+        None => (tidied.as_str(), None),
+    };
+    if let Ok(tenths) = heat(to) {
+        return Ok(Goal::Heat { tenths, around });
+    }
+    if around.is_some() {
+        return Err(unread());
+    }
+    let whole = |number: f64| number.round() as i64;
+    if let Ok(millilitres) = units::volume(to) {
+        return Ok(Goal::Volume(whole(millilitres)));
+    }
+    match units::amount(to, None).map_err(|_| unread())? {
+        Amount::Measured {
+            number,
+            unit: Unit::Gram,
+        } => Ok(Goal::Weight(whole(number))),
+        Amount::Measured {
+            number,
+            unit: Unit::Kilogram,
+        } => Ok(Goal::Weight(whole(number * 1000.0))),
+        _ => Err(unread()),
+    }
 }
 
 /// Returns a time zone.

@@ -198,3 +198,36 @@ fn an_ovens_heat_in_either_scale() {
         assert_eq!(heat(text), Ok(tenths), "{text}");
     }
 }
+
+#[test]
+fn the_reading_that_ends_a_step() {
+    let heat = |tenths, around| Ok(Goal::Heat { tenths, around });
+    for (text, meant) in [
+        ("5 C", heat(50, None)),
+        ("5 °C in 3 C", heat(50, Some(30))),
+        ("41 F", heat(50, None)),
+        ("1.2 l", Ok(Goal::Volume(1200))),
+        ("750 ml", Ok(Goal::Volume(750))),
+        ("1.2 kg", Ok(Goal::Weight(1200))),
+        ("640 g", Ok(Goal::Weight(640))),
+    ] {
+        assert_eq!(goal(text), meant, "{text}");
+    }
+    for text in [
+        "",
+        "cold",
+        "5",
+        "1.2 l in 3 C",
+        "5 C in the fridge",
+        "2 pints",
+        "3 leaves",
+        "in 3 C",
+    ] {
+        let trouble = goal(text).expect_err(text);
+        assert!(
+            trouble.what.contains("no reading that ends a step"),
+            "{text}: {}",
+            trouble.what
+        );
+    }
+}

@@ -3,6 +3,7 @@
 use super::calendar::time;
 use super::{LENGTHS, Meant, Trouble, duration, positive, tidy, work_seconds};
 use crate::load::syntax::quoted;
+use crate::load::units;
 use crate::menu::words::ORDINALS;
 use crate::menu::{ClockWait, Gap, GapLeast, Hands, Look, StepTime, Touch, Work};
 use crate::time::Minutes;
@@ -42,6 +43,20 @@ pub(in crate::load) fn step_time(text: &str) -> Meant<StepTime> {
             ));
         }
         fixed = true;
+        let part = match part.split_once(" for ") {
+            Some((part, volume)) => {
+                let volume = units::volume(volume)?;
+                if volume <= 0.0 {
+                    return Err(Trouble::new(
+                        "a length of time for no volume at all",
+                        "\"40 min for 3 l\"",
+                    ));
+                }
+                work.for_volume = Some(volume);
+                part.trim()
+            }
+            None => part,
+        };
         let lengths = part.split("..").map(|length| {
             work_seconds(length).map_err(|trouble| match trouble.instead.as_str() {
                 LENGTHS => Trouble::new(

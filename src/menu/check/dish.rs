@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Finding, Subject, instead_of, twice, unnamed, work};
-use crate::menu::{Dish, Freshness, Hands, Multiple, Step, StepTime, words};
+use crate::menu::{Dish, Freshness, Hands, Multiple, Step, StepTime, Sugar, Temperature, words};
 use crate::time::Minutes;
 
 /// Returns what is wrong with a dish by itself, the order of its steps apart.
@@ -42,6 +42,14 @@ pub(super) fn check(dish: &Dish) -> Vec<Finding> {
         if ingredient.name.trim().is_empty() {
             findings
                 .push(Finding::limit(subject(), "an ingredient without a name").at("ingredients"));
+        }
+        if ingredient
+            .made_of
+            .iter()
+            .any(|part| part.name.trim().is_empty())
+        {
+            let what = format!("a part of \"{}\" without a name", ingredient.name);
+            findings.push(Finding::limit(subject(), what).at("ingredients"));
         }
         if let Some(into) = &ingredient.into
             && steps().all(|step| step.id != *into)
@@ -200,11 +208,22 @@ fn check_step(dish: &Dish, step: &Step, known: &BTreeMap<&str, &Step>) -> Vec<Fi
             findings.push(no_step(&keep.until, "keeps_kit"));
         }
     }
+    findings.extend(boiled(dish, step, &subject()));
     if step.uses.iter().any(|used| used.count == 0) {
         findings.push(
             Finding::limit(subject(), "it uses none of a piece of kit")
                 .at("uses")
                 .instead("count: 1 or more"),
+        );
+    }
+    if step.cooling.is_some() && !matches!(step.temperature, Some(Temperature::Cooled { .. })) {
+        findings.push(
+            Finding::limit(
+                subject(),
+                "it says how it is cooled, and not from what to what",
+            )
+            .at("cooling")
+            .instead("temperature: \"cooled from 82 C to 5 C\" beside it"),
         );
     }
     findings.extend(attention(&subject(), &step.time, &step.hands, "hands"));
@@ -225,6 +244,43 @@ fn check_step(dish: &Dish, step: &Step, known: &BTreeMap<&str, &Step>) -> Vec<Fi
                 .instead("longer hours, or leave them out"),
             );
         }
+    }
+    findings
+}
+
+/// Returns what is wrong with how long something is boiled for how much of it, and how far.
+fn boiled(dish: &Dish, step: &Step, subject: &Subject) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let own = std::iter::once((&step.time, "time"));
+    let times = own.chain(step.ways.iter().map(|way| (&way.time, "ways")));
+    let volume = dish.batch.as_ref().and_then(|batch| batch.volume);
+    for (time, field) in times {
+        if let StepTime::Elapsed(work) = time
+            && let (Some(measured), None) = (work.for_volume, volume)
+        {
+            let what = format!(
+                "it takes its time for {}, and the card does not say how much a batch is",
+                words::volume(measured)
+            );
+            findings.push(
+                Finding::limit(subject.clone(), what)
+                    .at(field)
+                    .instead("give the dish batch: Batch(portions: 24, volume: \"3 l\")"),
+            );
+        }
+    }
+    if let Some(mark) = step.sugar
+        && let (Some(from), Sugar::Brix(to)) = (mark.from, mark.to)
+        && from >= to
+    {
+        findings.push(
+            Finding::limit(
+                subject.clone(),
+                format!("a syrup of {from} Brix is not boiled down to {to}"),
+            )
+            .at("sugar")
+            .instead("\"20 to 65 Brix\": from the thinner to the thicker"),
+        );
     }
     findings
 }

@@ -3,7 +3,9 @@
 use std::collections::BTreeMap;
 
 use super::{Finding, Subject, instead_of, twice, unnamed};
-use crate::menu::{Cook, Days, Dish, Hands, Hours, Keep, Kit, KitUse, Kitchen, Step, words};
+use crate::menu::{
+    Cook, Days, Dish, Hands, Hours, Keep, Kit, KitUse, Kitchen, Multiple, Step, words,
+};
 
 /// Returns what is wrong with a kitchen by itself.
 pub(super) fn check(kitchen: &Kitchen) -> Vec<Finding> {
@@ -166,6 +168,9 @@ fn share(one: &Days, other: &Days) -> bool {
 /// Returns what a dish needs that the kitchen does not have.
 pub(super) fn needs(kitchen: &Kitchen, dish: &Dish) -> Vec<Finding> {
     let mut findings: Vec<_> = vessel(kitchen, dish).into_iter().collect();
+    if findings.is_empty() {
+        findings.extend(mixed(kitchen, dish));
+    }
     for step in dish.steps.iter().chain(&dish.rescues) {
         findings.extend(step_needs(kitchen, dish, step));
     }
@@ -186,6 +191,9 @@ fn vessel(kitchen: &Kitchen, dish: &Dish) -> Option<Finding> {
     let Some((_, kit)) = kitchen.kit(vessel) else {
         return Some(no_kit(kitchen, subject, vessel, "batch"));
     };
+    if batch.also.is_some() {
+        return None;
+    }
     if batch.vessels > kit.places() {
         let what = format!(
             "a batch fills {} of \"{vessel}\", and there are {}",
@@ -215,9 +223,104 @@ fn vessel(kitchen: &Kitchen, dish: &Dish) -> Option<Finding> {
     Some(Finding::limit(subject, what).at("batch").instead(instead))
 }
 
+/// Returns what is wrong with a batch that is divided among vessels of two sizes.
+fn mixed(kitchen: &Kitchen, dish: &Dish) -> Vec<Finding> {
+    let Some(batch) = &dish.batch else {
+        return Vec::new();
+    };
+    let Some(also) = batch.also.as_deref() else {
+        return Vec::new();
+    };
+    let subject = || Subject::Dish(dish.id.clone());
+    let limit = |what: String| Finding::limit(subject(), what).at("batch");
+    let Some(vessel) = batch.vessel.as_deref() else {
+        return vec![
+            limit(format!(
+                "a batch goes into \"{also}\" as well, but into what else?"
+            ))
+            .instead(format!("vessel: \"{also}\", or both `vessel` and `also`")),
+        ];
+    };
+    if vessel == also {
+        return vec![
+            limit(format!("\"{also}\" is named as both sizes of vessel"))
+                .instead("another size, or leave `also` out"),
+        ];
+    }
+    let Some((_, other)) = kitchen.kit(also) else {
+        return vec![no_kit(kitchen, subject(), also, "batch")];
+    };
+    let Some((_, kit)) = kitchen.kit(vessel) else {
+        return Vec::new();
+    };
+    let mut findings = Vec::new();
+    for of in [kit, other] {
+        if of.holds.is_none() {
+            let what = format!(
+                "a batch is divided between \"{vessel}\" and \"{also}\", and the kitchen does not say how many portions a \"{}\" holds",
+                of.id
+            );
+            findings.push(limit(what).instead("give that kit `holds`"));
+        }
+    }
+    if let (Some(holds), Some(other_holds)) = (kit.holds, other.holds) {
+        let room = u64::from(holds) * u64::from(kit.places())
+            + u64::from(other_holds) * u64::from(other.places());
+        if u64::from(batch.portions) > room {
+            let what = format!(
+                "a batch of {} portions does not go into all of \"{vessel}\" and \"{also}\": they hold {room}",
+                batch.portions
+            );
+            findings.push(limit(what).instead(format!("portions: {room}, or fewer")));
+        }
+    }
+    // How many of each are filled is chosen batch by batch, so only a step done per batch can know.
+    let per_batch = |step: &&Step| step.each == Multiple::Batch;
+    if dish.steps.iter().all(|step| !per_batch(&step)) {
+        findings.push(
+            limit(format!(
+                "a batch is divided between \"{vessel}\" and \"{also}\", and no step is done batch by batch"
+            ))
+            .instead("each: Batch, in the steps from filling to turning out"),
+        );
+    }
+    for step in &dish.steps {
+        let ways = step.ways.iter().flat_map(|way| &way.uses);
+        let used = step.uses.iter().chain(ways);
+        let used = used.map(|used| (used.kit.as_str(), used.count, "uses"));
+        let kept = step.keeps_kit.iter();
+        let kept = kept.map(|keep| (keep.kit.as_str(), keep.count, "keeps_kit"));
+        for (id, count, field) in used.chain(kept) {
+            let stands_for_both = id == vessel && count == batch.vessels && per_batch(&step);
+            if (id == vessel || id == also) && !stands_for_both {
+                let what = format!(
+                    "it takes {count} of \"{id}\", and how many of it a batch fills is chosen with those of the other size"
+                );
+                let subject = Subject::Step(dish.id.clone(), step.id.clone());
+                findings.push(Finding::limit(subject, what).at(field).instead(format!(
+                    "each: Batch with {} of \"{vessel}\", which stands for what a batch fills; or leave it out, and the moulds are taken from the first to the last of the steps done per batch",
+                    batch.vessels
+                )));
+            }
+        }
+    }
+    findings
+}
+
 fn step_needs(kitchen: &Kitchen, dish: &Dish, step: &Step) -> Vec<Finding> {
     let mut findings = Vec::new();
     let subject = || Subject::Step(dish.id.clone(), step.id.clone());
+    if let Some(id) = step.cooling.as_ref().and_then(|it| it.kit.as_deref()) {
+        match kitchen.kit(id) {
+            None => findings.push(no_kit(kitchen, subject(), id, "cooling")),
+            Some((_, kit)) if kit.cold.is_none() => findings.push(
+                Finding::limit(subject(), format!("nobody has said how cold \"{id}\" is"))
+                    .at("cooling")
+                    .instead("give the kit `cold: Cold(at: \"3 C\", by: Still)`"),
+            ),
+            Some(_) => {}
+        }
+    }
     if let Some(station) = &step.station {
         let known = || kitchen.stations.iter().map(|(id, _)| id.as_str());
         if known().all(|id| id != station) {

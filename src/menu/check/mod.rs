@@ -10,13 +10,14 @@
 mod dish;
 mod gaps;
 mod kitchen;
+mod larder;
 #[cfg(test)]
 mod tests;
 mod work;
 
 use std::collections::BTreeMap;
 
-use super::{Dish, Kitchen, Menu, Moment, ServiceDay, words};
+use super::{Dish, Kitchen, Larder, Last, Menu, Moment, ServiceDay, words};
 use crate::time::{Date, Datelike, Minutes, Timelike};
 
 /// What a finding is about, by name.
@@ -36,6 +37,12 @@ pub enum Subject {
     Kit(String),
     /// What the menu says of a dish (its course, its covers), by the dish's id.
     Serve(String),
+    /// The larder.
+    Larder,
+    /// A supplier, by name.
+    Supplier(String),
+    /// Goods, by name.
+    Goods(String),
     /// A dish, by id.
     Dish(String),
     /// A step: its dish's id and its own.
@@ -117,10 +124,12 @@ enum Scope {
 /// Returns everything that is wrong with a menu.
 pub fn check(menu: &Menu) -> Vec<Finding> {
     let mut findings = kitchen::check(&menu.kitchen);
+    findings.extend(larder::check(&menu.larder));
     findings.extend(courses(menu));
     for dish in &menu.dishes {
         findings.extend(dish::check(dish));
         findings.extend(kitchen::needs(&menu.kitchen, dish));
+        findings.extend(larder::needs(&menu.larder, dish));
         findings.extend(served(menu, dish));
     }
     let dishes: Vec<_> = menu.dishes.iter().collect();
@@ -156,6 +165,11 @@ fn too_many(menu: &Menu) -> Option<Finding> {
 /// Returns everything that is wrong with a kitchen by itself.
 pub fn check_kitchen(kitchen: &Kitchen) -> Vec<Finding> {
     kitchen::check(kitchen)
+}
+
+/// Returns everything that is wrong with a larder by itself.
+pub fn check_larder(larder: &Larder) -> Vec<Finding> {
+    larder::check(larder)
 }
 
 /// Returns everything that is wrong with a dish by itself.
@@ -259,6 +273,7 @@ fn courses(menu: &Menu) -> Vec<Finding> {
     if menu.dishes.is_empty() {
         findings.push(Finding::limit(Subject::Menu, "the menu has no dishes").at("dishes"));
     }
+    findings.extend(guests(menu));
     let ids = menu.courses.iter().map(|course| course.id.as_str());
     findings.extend(twice(ids, "course", Subject::Course));
     for course in &menu.courses {
@@ -279,6 +294,36 @@ fn courses(menu: &Menu) -> Vec<Finding> {
             )
             .at("prep_from"),
         );
+    }
+    findings
+}
+
+/// Returns what is wrong with the guests a menu names.
+fn guests(menu: &Menu) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let mut push = |finding: Finding| findings.push(finding.at("guests"));
+    for guest in &menu.guests {
+        if guest.name.trim().is_empty() {
+            push(
+                Finding::limit(Subject::Menu, "a guest without a name")
+                    .instead("where they sit: \"table 4, seat 2\""),
+            );
+        }
+        if guest.count == 0 {
+            let what = format!("\"{}\" is nobody", guest.name);
+            push(Finding::limit(Subject::Menu, what).instead("count: 1 or more"));
+        }
+        for dish in &guest.without {
+            if menu.dish(dish).is_none() {
+                let what = format!(
+                    "\"{}\" goes without \"{dish}\", and no dish is called that",
+                    guest.name
+                );
+                let known = menu.dishes.iter().map(|dish| dish.id.as_str());
+                let instead = instead_of(dish, known, "the id of a dish");
+                push(Finding::name(Subject::Menu, what).instead(instead));
+            }
+        }
     }
     findings
 }
@@ -305,6 +350,7 @@ fn served(menu: &Menu, dish: &Dish) -> Vec<Finding> {
                 .instead("the number of portions, or leave the dish out"),
         );
     }
+    findings.extend(decided(menu, dish));
     let day = match menu.service.day {
         ServiceDay::On(day) => Some(day),
         ServiceDay::InDays(_) => None,
@@ -346,6 +392,50 @@ fn served(menu: &Menu, dish: &Dish) -> Vec<Finding> {
         }
     }
     findings
+}
+
+/// Returns what is wrong with the number of batches the cook has decided on.
+fn decided(menu: &Menu, dish: &Dish) -> Option<Finding> {
+    let decided = dish.batches?;
+    let subject = Subject::Serve(dish.id.clone());
+    let Some(batch) = &dish.batch else {
+        return Some(
+            Finding::limit(
+                subject,
+                "it is to be made in batches, and its card does not say what a batch is",
+            )
+            .at("batches")
+            .instead("give the card a `batch`, or leave `batches` out"),
+        );
+    };
+    if decided == 0 {
+        return Some(
+            Finding::limit(subject, "a dish made in no batches")
+                .at("batches")
+                .instead("1 or more, or leave it out"),
+        );
+    }
+    let wanted = menu.portions_of(dish);
+    if batch.last == Last::Part && decided > wanted {
+        return Some(
+            Finding::limit(
+                subject,
+                format!("{wanted} portions cannot be divided among {decided} batches"),
+            )
+            .at("batches")
+            .instead("fewer batches, or leave it out"),
+        );
+    }
+    let makes = menu.made(dish).portions();
+    (makes < u64::from(wanted)).then(|| {
+        let enough = wanted.div_ceil(batch.portions.max(1));
+        Finding::unwise(
+            subject,
+            format!("{decided} batches make {makes} portions, and {wanted} are wanted"),
+        )
+        .at("batches")
+        .instead(format!("batches: {enough}, or fewer covers"))
+    })
 }
 
 /// Returns a moment as minutes of the clock from midnight of the day of service; nothing when that takes the

@@ -25,6 +25,7 @@ fn step(id: usize, shortest: i32, longest: i32, after: Vec<After>, together: Vec
             ..Work::default()
         }),
         until: None,
+        goal: None,
         hands: Hands::default(),
         uses: Vec::new(),
         keeps_kit: Vec::new(),
@@ -35,6 +36,10 @@ fn step(id: usize, shortest: i32, longest: i32, after: Vec<After>, together: Vec
         within: None,
         fresh: Freshness::default(),
         ways: Vec::new(),
+        temperature: None,
+        cooling: None,
+        control: None,
+        sugar: None,
         cautions: Vec::new(),
     }
 }
@@ -47,6 +52,7 @@ fn dish(steps: Vec<Step>) -> Dish {
         course: String::new(),
         covers: None,
         spare: 0,
+        batches: None,
         margin: Minutes::ZERO,
         batch: None,
         ingredients: Vec::new(),
@@ -54,6 +60,8 @@ fn dish(steps: Vec<Step>) -> Dish {
         repeats: Vec::new(),
         rescues: Vec::new(),
         fresh: Freshness::default(),
+        control: None,
+        waits_at: None,
     }
 }
 

@@ -22,7 +22,10 @@ pub(super) fn least(gap: GapLeast) -> Minutes {
 pub(super) fn grows(time: &StepTime) -> bool {
     match time {
         StepTime::Elapsed(work) => {
-            work.per_piece != 0 || work.per_batch != 0 || work.per_litre != 0
+            work.per_piece != 0
+                || work.per_batch != 0
+                || work.per_litre != 0
+                || work.for_volume.is_some()
         }
         StepTime::Clock { .. } => true,
     }
@@ -31,6 +34,8 @@ pub(super) fn grows(time: &StepTime) -> bool {
 /// Returns the shortest a time can be.
 pub(super) fn shortest_of(time: &StepTime) -> Minutes {
     match time {
+        // Of a time for a volume the card alone does not say how much will be made.
+        StepTime::Elapsed(work) if work.for_volume.is_some() => Minutes::ZERO,
         StepTime::Elapsed(work) => Minutes::from_seconds_rounded_up(work.shortest),
         StepTime::Clock {
             until: ClockWait::KitchenOpens(count),

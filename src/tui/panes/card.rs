@@ -6,8 +6,8 @@ use ratatui::layout::Rect;
 use super::{Line, extent, scrolled, split_top, title};
 use crate::menu::{Dish, Step, words};
 use crate::plan::{Plan, PlannedStep, StepIndex};
-use crate::prep::{Progress, Standing};
-use crate::quantity::for_step;
+use crate::prep::{Progress, Standing, foreseen, reading_words};
+use crate::quantity::{for_doing, sugar};
 use crate::safety::{DEFERENCE, caution_text};
 use crate::time::{Minute, Window};
 use crate::tui::sheet::Sheet;
@@ -72,6 +72,7 @@ pub fn lines(sheet: &Sheet, selected: Option<usize>, width: usize) -> Vec<Line> 
     card.text(&row.dish_name, Tone::Plain);
     card.text(&row.key.to_string(), Tone::Quiet);
     state(&mut card, sheet, row);
+    measured(&mut card, sheet, row);
     card.gap();
     if let Some((_, planned)) = planned {
         times(&mut card, sheet, row, planned);
@@ -94,7 +95,13 @@ pub fn lines(sheet: &Sheet, selected: Option<usize>, width: usize) -> Vec<Line> 
     }
     if let (Some(dish), Some(step)) = (dish, step) {
         cautions(&mut card, dish, step);
-        amounts(&mut card, sheet, dish, step);
+        amounts(&mut card, sheet, dish, step, row.key.batch);
+        if let Some(mark) = &step.sugar {
+            card.heading("boil it to");
+            for said in sugar::sentences(mark, sheet.menu.kitchen.altitude) {
+                card.bullet("·", &said, Tone::Plain);
+            }
+        }
         if let Some(method) = &step.method {
             card.heading("method");
             card.text(method, Tone::Plain);
@@ -173,11 +180,58 @@ fn state(card: &mut Writer, sheet: &Sheet, row: &Row) {
     card.text(&format!("{word}: {said}"), Tone::State(row.standing));
 }
 
+/// Readings shown on a card at most; the book has the others.
+const READINGS: usize = 4;
+
+/// What was measured and noted at the step, and what that foretells.
+fn measured(card: &mut Writer, sheet: &Sheet, row: &Row) {
+    let zone = sheet.service.zone();
+    let readings = sheet.prep.measured(&row.key);
+    let older = readings.len().saturating_sub(READINGS);
+    for (index, reading) in readings[older..].iter().enumerate() {
+        let label = if index == 0 { "read" } else { "" };
+        let more = match (index, older) {
+            (0, 1..) => format!(" ({older} before)"),
+            _ => String::new(),
+        };
+        card.labelled(
+            label,
+            &format!(
+                "{} at {}{more}",
+                reading_words(reading.reading),
+                reading.at.local(zone).weekday_clock()
+            ),
+        );
+    }
+    if let Some(foreseen) = foreseen(&sheet.menu, &sheet.prep, &row.key) {
+        card.labelled("foreseen", &foreseen.sentence(zone));
+    }
+    if let Some((_, end)) = sheet.prep.expected(&row.key) {
+        let said = format!("over at {}, a cook says", end.local(zone).weekday_clock());
+        card.labelled("expected", &said);
+    }
+    let key = row.key.to_string();
+    let notes = sheet.prep.notes();
+    for note in notes.filter(|note| note.step.as_deref() == Some(&key)) {
+        let who = if note.who.is_empty() {
+            String::new()
+        } else {
+            format!(" ({})", note.who)
+        };
+        card.labelled("note", &format!("{}{who}", note.text));
+    }
+}
+
 /// Returns how long a step that has not begun still has, as far as a plan says so.
 fn waits(sheet: &Sheet, row: &Row) -> String {
     let now = sheet.now_minute();
     match &row.times {
         None => "no plan says when; see w".to_owned(),
+        Some(_) if row.given_up => "its dish is left out of what can still be; see w".to_owned(),
+        Some(times) if times.needed_by.is_some() => format!(
+            "it was needed by {}; what can still be is below",
+            times.needed_by.as_deref().unwrap_or_default()
+        ),
         Some(times) if row.standing == Standing::Late => format!(
             "it could slip until {}, {} ago",
             at(sheet, times.can_slip_until),
@@ -211,10 +265,16 @@ fn times(card: &mut Writer, sheet: &Sheet, row: &Row, planned: &PlannedStep) {
         "takes",
         &format!("{}, from {}", row.length, window.start.countdown()),
     );
+    if let Some(was) = row.was() {
+        card.labelled("moved", was);
+    }
     card.labelled("why then", &planned.reason);
-    if sheet.prep.progress(&row.key) == Progress::Waiting && !sheet.view.needed_only {
+    let waits = sheet.prep.progress(&row.key) == Progress::Waiting;
+    if waits && !sheet.is_needed_only(row) && !row.given_up && !sheet.view.needed_only {
         let slack = planned.can_slip_until - window.start;
-        let said = if slack.0 <= 0 {
+        let said = if slack.0 <= 0 && row.standing == Standing::Late {
+            "no further; each minute makes it later".to_owned()
+        } else if slack.0 <= 0 {
             "no further; service waits for it".to_owned()
         } else {
             format!("until {} ({slack})", at(sheet, planned.can_slip_until))
@@ -285,7 +345,7 @@ fn cautions(card: &mut Writer, dish: &Dish, step: &Step) {
     card.text(&format!("({DEFERENCE})"), Tone::Quiet);
 }
 
-fn amounts(card: &mut Writer, sheet: &Sheet, dish: &Dish, step: &Step) {
+fn amounts(card: &mut Writer, sheet: &Sheet, dish: &Dish, step: &Step, batch: u32) {
     let mut taken = dish
         .ingredients
         .iter()
@@ -295,8 +355,10 @@ fn amounts(card: &mut Writer, sheet: &Sheet, dish: &Dish, step: &Step) {
         return;
     }
     card.heading("amounts");
+    let made = sheet.menu.made(dish);
     for ingredient in taken {
-        let amount = words::amount(&for_step(&sheet.menu, dish, step, ingredient));
+        let amount = for_doing(&sheet.menu, dish, &made, (step, batch), ingredient);
+        let amount = words::amount(&amount);
         card.bullet("·", &format!("{amount} {}", ingredient.name), Tone::Plain);
     }
 }
@@ -358,6 +420,17 @@ fn portions(card: &mut Writer, sheet: &Sheet, plan: &Plan, dish: usize) {
         ),
         Tone::Plain,
     );
+    match &planned.late {
+        Some(late) => {
+            let how = match late.by {
+                Some(by) => format!("{by} late"),
+                None => "left out of what can still be".to_owned(),
+            };
+            card.text(&format!("{how}: {}", late.because), Tone::Alarm);
+        }
+        None if sheet.view.needed_only => {}
+        None => card.text(&format!("in time by {}", planned.in_hand()), Tone::Plain),
+    }
     if let Some(chance) = sheet.chance().and_then(|chance| chance.dishes.get(dish)) {
         let tone = if chance.is_likely() {
             Tone::Plain

@@ -5,6 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 
 use super::{extent, fill, split_top, title};
+use crate::quantity::order::Reminder;
 use crate::tui::filters::dish_name;
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::{Tone, mark};
@@ -110,6 +111,11 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
                 }
                 ui.seen.spots.push((place, Spot::Row(*index)));
             }
+            ListLine::Reminder(index) => {
+                if let Some(reminder) = sheet.view.orders.reminders.get(*index) {
+                    draw_reminder(buffer, place, &columns, reminder, sheet);
+                }
+            }
         }
     }
 }
@@ -165,6 +171,8 @@ fn draw_title(buffer: &mut Buffer, line: Rect, sheet: &Sheet, ui: &Ui, fit_lines
         ));
     } else if sheet.view.needed_only {
         said.push("no plan: when each step would have had to start".to_owned());
+    } else if sheet.forecast().is_some() {
+        said.push(format!("what can still be: {over} of {steps} done"));
     } else {
         said.push(format!("countdown: {over} of {steps} done"));
     }
@@ -207,7 +215,7 @@ struct Columns {
 
 impl Columns {
     fn of(width: u16, countdown: u16) -> Self {
-        let countdown = countdown.clamp(7, 12);
+        let countdown = countdown.clamp(7, 13);
         let takes = if width >= 96 { 11 } else { 0 };
         let who = if width >= 116 { 14 } else { 0 };
         let fixed = 3 + 9 + 1 + countdown + 1 + 1 + 1 + 7 + 1 + 1 + 8;
@@ -260,6 +268,46 @@ impl Columns {
     }
 }
 
+/// Draws what is to be ordered or done ahead: its time in the columns of the steps, the rest across them.
+fn draw_reminder(
+    buffer: &mut Buffer,
+    line: Rect,
+    columns: &Columns,
+    reminder: &Reminder,
+    sheet: &Sheet,
+) {
+    let past = reminder.at < sheet.now_minute();
+    let when = sheet.service.local(reminder.at).weekday_clock();
+    let countdown = reminder.at.countdown();
+    let text = columns.line([" ◇", &when, &countdown, "", "", "", "", "", "", ""]);
+    let word = if past { "past" } else { "to do" };
+    let state = columns.start(9);
+    let from = columns.start(3);
+    let said = fit(
+        &reminder.said(),
+        usize::from(state.saturating_sub(from + 1)),
+    );
+    let tone = if past { Tone::Quiet } else { Tone::Plain };
+    let style = sheet.colour.style(tone);
+    put(buffer, line.x, line.y, line.width, &text, style);
+    put(
+        buffer,
+        line.x + from,
+        line.y,
+        line.width.saturating_sub(from),
+        &said,
+        style,
+    );
+    put(
+        buffer,
+        line.x + state,
+        line.y,
+        line.width.saturating_sub(state),
+        word,
+        style,
+    );
+}
+
 fn draw_row(
     buffer: &mut Buffer,
     line: Rect,
@@ -280,7 +328,10 @@ fn draw_row(
     let lead = format!("{}{sign}", if selected { "▸" } else { " " });
     let who = row.cooks.join(", ");
     let (when, countdown) = match &row.times {
-        Some(times) => (times.when.as_str(), times.countdown.as_str()),
+        Some(times) => {
+            let was = times.was.as_ref().unwrap_or(&times.countdown);
+            (times.when.as_str(), was.as_str())
+        }
         None => ("", ""),
     };
     let text = columns.line([

@@ -3,7 +3,7 @@
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Position, Rect};
 
-use crate::prep::typed_time;
+use crate::prep::{goal_words, reading_words, typed_end, typed_reading, typed_stretch, typed_time};
 use crate::tui::action::{Action, line};
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::Tone;
@@ -66,7 +66,8 @@ fn draw_prompt(
             format!("{} was done at", words::step_name(sheet, key)),
             read(prompt, sheet),
         ),
-        Wanted::Search(_) => ("look for".to_owned(), None),
+        Wanted::Search(_) | Wanted::PageSearch => ("look for".to_owned(), None),
+        other => asked(other, prompt, sheet),
     };
     let question = super::super::widgets::text::cut(&question, width / 2);
     let lead = format!("{question}: ");
@@ -106,6 +107,61 @@ fn draw_prompt(
     Some(cursor)
 }
 
+/// Returns the question of a line that is neither a tick nor a search, and how what is typed is understood.
+fn asked(wanted: &Wanted, prompt: &Prompt, sheet: &Sheet) -> (String, Option<String>) {
+    let (now, zone) = (sheet.now, sheet.service.zone());
+    let text = prompt.text.trim();
+    let clock = |at: crate::time::Timestamp| at.local(zone).weekday_clock();
+    let name = |key| words::step_name(sheet, key);
+    let stretch = |text: &str| {
+        let (from, until) = typed_stretch(text, now, zone).ok()?;
+        let until = until.map_or_else(
+            || "for good".to_owned(),
+            |it| format!("until {}", clock(it)),
+        );
+        Some(format!("from {} {until}", clock(from)))
+    };
+    match wanted {
+        Wanted::Reading(key) => {
+            let read = typed_reading(text, now, zone).ok().map(|typed| {
+                let goal = typed
+                    .goal
+                    .map_or_else(String::new, |goal| format!(" to {}", goal_words(goal)));
+                format!(
+                    "{}{goal}, {}",
+                    reading_words(typed.reading),
+                    clock(typed.at)
+                )
+            });
+            (format!("{} shows", name(key)), read)
+        }
+        Wanted::EndsAt(key) => (
+            format!("{} will be over (20 min, 16:40)", name(key)),
+            typed_end(text, now, zone).ok().map(clock),
+        ),
+        Wanted::Note(Some(key)) => (format!("note on {}", name(key)), None),
+        Wanted::Note(None) => ("note".to_owned(), None),
+        Wanted::Covers(None) => ("covers".to_owned(), None),
+        Wanted::Covers(Some(dish)) => (format!("covers of {dish}"), None),
+        Wanted::ServiceAt => ("service at (20:00, 2026-11-29 20:00)".to_owned(), None),
+        Wanted::Away(cook) => (
+            format!("{cook} is away (now, 14:00 to 20:00)"),
+            stretch(text),
+        ),
+        Wanted::Hands => (
+            "one more pair of hands (14:00 to 20:00)".to_owned(),
+            stretch(text),
+        ),
+        Wanted::Out(kit) => (format!("{kit} out of use (1 now, 2 until 18:00)"), None),
+        Wanted::Card => ("file of the dish card".to_owned(), None),
+        Wanted::Reason(_)
+        | Wanted::StartedAt(_)
+        | Wanted::DoneAt(_)
+        | Wanted::Search(_)
+        | Wanted::PageSearch => (String::new(), None),
+    }
+}
+
 /// Returns how a typed time is understood, so that a slip is seen before it is in the book.
 fn read(prompt: &Prompt, sheet: &Sheet) -> Option<String> {
     let at = typed_time(&prompt.text, sheet.now, sheet.service.zone()).ok()?;
@@ -141,6 +197,10 @@ fn draw_message(buffer: &mut Buffer, line: Rect, sheet: &Sheet, ui: &Ui) {
             (said.as_str(), Tone::Quiet)
         }
         (None, Some(message)) => (message.text.as_str(), message.tone),
+        (None, None) if sheet.view.moved > 0 => {
+            said = words::moved(sheet.view.moved);
+            (said.as_str(), Tone::Caution)
+        }
         (None, None) => match &sheet.offer {
             Some(offer) if ui.open != Some(Open::Better) => {
                 said = words::offer(offer, room);
@@ -183,9 +243,38 @@ fn hinted(ui: &Ui) -> &'static [Action] {
             A::PageDown,
             A::Close,
         ],
+        Some(Open::Change | Open::Ways | Open::Trial) => {
+            &[A::Open, A::Up, A::Down, A::PageDown, A::Close]
+        }
+        Some(Open::Entries) => &[A::Undo, A::RedoLast, A::Up, A::Down, A::PageDown, A::Close],
         Some(Open::Help | Open::Why | Open::Chance) => {
             &[A::Up, A::Down, A::PageUp, A::PageDown, A::Close]
         }
+        Some(Open::Temperatures | Open::Allergens) => {
+            &[A::Search, A::Up, A::Down, A::PageUp, A::PageDown, A::Close]
+        }
+        Some(Open::Now) => &[A::FocusNext, A::PageDown, A::Heed, A::PutOff, A::Close],
+        Some(Open::Handover) => &[A::Note, A::Up, A::Down, A::PageUp, A::PageDown, A::Close],
+        Some(Open::Orders) => &[
+            A::FocusNext,
+            A::Search,
+            A::SearchNext,
+            A::Filter,
+            A::Up,
+            A::Down,
+            A::PageDown,
+            A::Close,
+        ],
+        Some(Open::Amounts) => &[
+            A::FocusNext,
+            A::ZoomIn,
+            A::ZoomOut,
+            A::ZoomFit,
+            A::Search,
+            A::Filter,
+            A::PageDown,
+            A::Close,
+        ],
         Some(Open::Filter) => &[A::Open, A::Up, A::Down, A::FocusNext, A::Close],
         Some(Open::Card) => &[
             A::Start,
@@ -204,10 +293,20 @@ fn hinted(ui: &Ui) -> &'static [Action] {
             A::Undo,
             A::Skip,
             A::Open,
+            A::NowView,
             A::Tonight,
             A::Search,
             A::Filter,
             A::Now,
+            A::Read,
+            A::Heed,
+            A::PutOff,
+            A::Handover,
+            A::Entries,
+            A::Change,
+            A::EndsAt,
+            A::Note,
+            A::UndoLast,
             A::StartAt,
             A::FinishAt,
             A::ZoomIn,
@@ -216,6 +315,11 @@ fn hinted(ui: &Ui) -> &'static [Action] {
             A::Why,
             A::Chance,
             A::Better,
+            A::Temperatures,
+            A::Allergens,
+            A::Orders,
+            A::Amounts,
+            A::Seen,
             A::Help,
             A::Quit,
         ],
@@ -231,7 +335,11 @@ fn draw_hints(buffer: &mut Buffer, place: Rect, sheet: &Sheet, ui: &mut Ui) {
         hints.push(("Enter".to_owned(), "takes it", None));
     }
     let no_plan = sheet.has_no_plan();
-    let helps = |action: &&Action| !(no_plan && action.needs_plan());
+    let helps = |action: &&Action| {
+        let means_nothing = no_plan && action.needs_plan();
+        let is_refused = sheet.wall && action.writes();
+        !means_nothing && !is_refused
+    };
     hints.extend(hinted(ui).iter().filter(helps).map(|&action| {
         let doing = line(action);
         let key = doing.keys.first().map(|key| key.name()).unwrap_or_default();
@@ -283,10 +391,19 @@ fn draw_hints(buffer: &mut Buffer, place: Rect, sheet: &Sheet, ui: &mut Ui) {
 /// Returns what an action is called here.
 fn hint_name(action: Action, ui: &Ui) -> &'static str {
     match action {
+        Action::FocusNext if ui.open == Some(Open::Now) => "whose",
         Action::Open if ui.open == Some(Open::Filter) => "choose",
         Action::FocusNext if ui.open == Some(Open::Filter) => "next kind",
+        Action::FocusNext if ui.open == Some(Open::Orders) => "divide otherwise",
+        Action::FocusNext if ui.open == Some(Open::Amounts) => "next dish",
+        Action::ZoomIn if ui.open == Some(Open::Amounts) => "more covers",
+        Action::ZoomOut if ui.open == Some(Open::Amounts) => "fewer",
+        Action::ZoomFit if ui.open == Some(Open::Amounts) => "the menu's",
         Action::Close if ui.prompt.is_some() => "leaves it",
-        Action::Undo if ui.open == Some(Open::Better) => "take back",
+        Action::Open if ui.open == Some(Open::Trial) => "take it",
+        Action::Open if ui.open.is_some_and(Open::is_list) => "choose",
+        Action::Close if ui.open == Some(Open::Trial) => "leave it",
+        Action::Undo if matches!(ui.open, Some(Open::Better | Open::Entries)) => "take back",
         Action::Tonight if ui.tonight => "all",
         _ => line(action).name,
     }

@@ -4,6 +4,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use crate::plan::PlanOutcome;
+use crate::prep::Call;
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::Tone;
 use crate::tui::ui::Ui;
@@ -13,6 +14,9 @@ use crate::tui::words;
 
 /// Notices shown under the header at most; the others are a key away.
 const NOTICES: usize = 3;
+
+/// Calls shown under the header at most.
+const CALLS: usize = 2;
 
 /// Returns how many lines the header takes.
 pub(super) fn height(sheet: &Sheet, ui: &Ui, width: u16) -> u16 {
@@ -66,11 +70,34 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &Ui) {
     }
 }
 
+/// What calls and has not been answered, the most urgent in full.
+fn calls(sheet: &Sheet, width: usize) -> Vec<(String, Tone)> {
+    let hint = "  A heeds, P puts off";
+    let hint = if sheet.wall { "" } else { hint };
+    let shown = sheet.calls.iter().take(CALLS).enumerate();
+    let more = sheet.calls.len().saturating_sub(CALLS);
+    let line = |(index, call): (usize, &Call)| {
+        let tail = match (index, more) {
+            (0, _) => hint.to_owned(),
+            (_, 0) => String::new(),
+            (_, more) => format!("  and {more} more"),
+        };
+        let (sign, tone) = if call.is_urgent {
+            ("!", Tone::Alarm)
+        } else {
+            ("•", Tone::Now)
+        };
+        let text = cut(&call.says, width.saturating_sub(columns(&tail) + 2));
+        (format!("{sign} {text}{tail}"), tone)
+    };
+    shown.map(line).collect()
+}
+
 fn below(sheet: &Sheet, ui: &Ui, width: u16) -> Vec<(String, Tone)> {
     let width = usize::from(width);
     let mut lines = Vec::new();
     if let Some(PlanOutcome::TooLate { late, because, .. }) = &sheet.outcome {
-        let said = words::too_late(sheet, late, because);
+        let said = words::banner(sheet, late, because);
         let mut banner = wrap(&format!("! {said}; w says more"), width);
         if banner.len() > 2 {
             // Where to read the rest must not be what is cut off.
@@ -84,6 +111,7 @@ fn below(sheet: &Sheet, ui: &Ui, width: u16) -> Vec<(String, Tone)> {
         }
         lines.extend(banner.into_iter().map(|line| (line, Tone::Alarm)));
     }
+    lines.extend(calls(sheet, width));
     if ui.notices {
         let hint = "  (Esc puts away, w reads again)";
         let shown = sheet.notices.len().min(NOTICES);

@@ -3,13 +3,19 @@
 //! Drawing reads the [`Sheet`] and may change only the [`Ui`]: it holds scroll offsets inside their bounds and
 //! notes what it drew where, for the mouse. No pane calls another.
 
+pub mod amounts;
 pub mod card;
+pub mod choices;
 pub mod countdown;
 pub mod filter;
 pub mod footer;
+pub mod handover;
 pub mod header;
+pub mod now;
+pub mod orders;
 pub mod outlook;
 pub mod pages;
+pub mod safety;
 pub mod timeline;
 
 use ratatui::buffer::{Buffer, CellWidth};
@@ -67,7 +73,17 @@ pub fn draw(buffer: &mut Buffer, sheet: &Sheet, ui: &mut Ui) -> Option<Position>
         Some(Open::Why) => pages::draw_why(buffer, content, sheet, ui),
         Some(Open::Chance) => outlook::draw_chance(buffer, content, sheet, ui),
         Some(Open::Better) => outlook::draw_better(buffer, content, sheet, ui),
+        Some(Open::Temperatures) => safety::draw_temperatures(buffer, content, sheet, ui),
+        Some(Open::Allergens) => safety::draw_allergens(buffer, content, sheet, ui),
+        Some(Open::Orders) => orders::draw(buffer, content, sheet, ui),
+        Some(Open::Amounts) => amounts::draw(buffer, content, sheet, ui),
         Some(Open::Filter) => filter::draw(buffer, content, sheet, ui),
+        Some(open @ (Open::Change | Open::Ways | Open::Entries)) => {
+            choices::draw_list(buffer, content, open, sheet, ui);
+        }
+        Some(Open::Now) => now::draw(buffer, content, sheet, ui),
+        Some(Open::Handover) => handover::draw(buffer, content, sheet, ui),
+        Some(Open::Trial) => choices::draw_trial(buffer, content, sheet, ui),
         None => {}
     }
     footer::draw(buffer, bottom, sheet, ui)

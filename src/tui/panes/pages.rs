@@ -55,6 +55,30 @@ pub(super) fn over(
     page(buffer, area, inside, &lines, sheet, ui);
 }
 
+/// Draws lines in a panel over the sheet as [`over`] does, those that the search of the page finds marked.
+pub(super) fn over_searched(
+    buffer: &mut Buffer,
+    area: Rect,
+    heading: &str,
+    lines: impl FnOnce(usize) -> Vec<Line>,
+    sheet: &Sheet,
+    ui: &mut Ui,
+) {
+    let width = area.width.min(100);
+    let mut lines = lines(usize::from(width).saturating_sub(4));
+    let mut found = Vec::new();
+    if !ui.page_search.is_empty() {
+        for (at, line) in lines.iter_mut().enumerate() {
+            if line.text.to_lowercase().contains(&ui.page_search) {
+                line.tone = Tone::Match;
+                found.push(at);
+            }
+        }
+    }
+    ui.seen.page_found = found;
+    over(buffer, area, heading, |_| lines, sheet, ui);
+}
+
 /// Draws why there is no plan, over the steps that can be ticked all the same; returns the lines it took.
 pub fn draw_no_plan(buffer: &mut Buffer, area: Rect, sheet: &Sheet) -> u16 {
     let heading = "this menu cannot be done, however early it starts";

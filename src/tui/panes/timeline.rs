@@ -80,7 +80,7 @@ pub fn draw(buffer: &mut Buffer, area: Rect, legend_line: bool, sheet: &Sheet, u
         return;
     };
     ui.seen.spots.push((area, Spot::Dishes));
-    let left = Left::of(area.width, sheet.tells_chance());
+    let left = Left::of(area.width, !sheet.view.needed_only, sheet.tells_chance());
     let bars = Rect {
         x: area.x + left.width.min(area.width),
         width: area.width.saturating_sub(left.width),
@@ -148,31 +148,34 @@ pub fn draw(buffer: &mut Buffer, area: Rect, legend_line: bool, sheet: &Sheet, u
 /// The columns left of the bars.
 struct Left {
     name: u16,
+    in_time: bool,
     at_pass: bool,
     likely: bool,
     width: u16,
 }
 
 impl Left {
-    fn of(width: u16, likely: bool) -> Self {
+    fn of(width: u16, in_time: bool, likely: bool) -> Self {
         let name = match width {
             0..100 => 16,
             100..130 => 24,
             _ => 32,
         };
         let at_pass = width >= 130;
-        // Marker, mark, name, done of all, ready, perhaps the pass, perhaps how likely, a gap.
-        let all = 2 + 1 + name + 1 + 5 + 1 + 9 + if at_pass { 10 } else { 0 } + 1;
-        let all = all + if likely { 7 } else { 0 };
+        // Marker, mark, name, done of all, ready, perhaps by how much in time, the pass and how likely, a gap.
+        let perhaps = [(in_time, 10), (at_pass, 10), (likely, 7)];
+        let perhaps = perhaps.iter().filter(|(is, _)| *is).map(|(_, wide)| wide);
+        let all = 2 + 1 + name + 1 + 5 + 1 + 9 + perhaps.sum::<u16>() + 1;
         Self {
             name,
+            in_time,
             at_pass,
             likely,
             width: all,
         }
     }
 
-    fn line(&self, [lead, name, done, ready, at_pass, likely]: [&str; 6]) -> String {
+    fn line(&self, [lead, name, done, ready, in_time, at_pass, likely]: [&str; 7]) -> String {
         let mut line = format!(
             "{} {} {} {}",
             fit(lead, 2),
@@ -180,6 +183,10 @@ impl Left {
             fit_right(done, 5),
             fit(ready, 9)
         );
+        if self.in_time {
+            line.push(' ');
+            line.push_str(&fit(in_time, 9));
+        }
         if self.at_pass {
             line.push(' ');
             line.push_str(&fit(at_pass, 9));
@@ -212,6 +219,7 @@ impl Left {
             &dish.name,
             &done,
             &dish.ready_text,
+            &dish.in_time,
             &dish.at_pass_text,
             &likely,
         ]);
@@ -219,6 +227,9 @@ impl Left {
             Standing::Waiting | Standing::Ready => Style::new(),
             standing => sheet.colour.style(Tone::State(standing)),
         };
+        if dish.late.is_some() {
+            style = sheet.colour.style(Tone::Alarm);
+        }
         if selected {
             style = style.add_modifier(Modifier::BOLD);
         }
@@ -271,6 +282,7 @@ fn draw_head(buffer: &mut Buffer, head: Rect, left: &Left, sheet: &Sheet, ui: &U
         } else {
             "ready"
         },
+        "in time",
         "the pass",
         "likely",
     ]);

@@ -49,6 +49,7 @@ pub(crate) fn audit(menu: &Menu, plan: &Plan, now: Minute) -> Vec<String> {
         if let StepTime::Elapsed(work) = time
             && work.per_piece == 0
             && work.per_batch == 0
+            && work.for_volume.is_none()
             && work.per_litre == 0
         {
             let seconds = work.usual.unwrap_or(work.longest);
@@ -404,7 +405,13 @@ fn kit(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
         let step = &menu.dishes[planned.dish].steps[planned.step];
         let (_, _, uses) = way(menu, planned);
         let mut wanted: BTreeMap<(&str, Option<i32>), u32> = BTreeMap::new();
-        for used in uses.iter().filter(|_| !planned.window.is_empty()) {
+        let varies = |kit: &str, count: u32| varies(menu, planned, kit, count);
+        let fixed = |used: &&KitUse| !varies(&used.kit, used.count);
+        for used in uses
+            .iter()
+            .filter(|_| !planned.window.is_empty())
+            .filter(fixed)
+        {
             let kit = menu.kitchen.kit(&used.kit).unwrap().1;
             *wanted.entry((&kit.name, used.heat)).or_default() += used.count;
         }
@@ -432,12 +439,70 @@ fn kit(menu: &Menu, plan: &Plan, wrong: &mut Vec<String>) {
                 wrong.push(format!("{}: without its {name}", planned.key));
             }
         }
-        for keep in &step.keeps_kit {
+        let filled = uses.iter().map(|used| (&used.kit, used.count));
+        let filled = filled.chain(step.keeps_kit.iter().map(|keep| (&keep.kit, keep.count)));
+        for (kit, _) in filled.filter(|(kit, count)| varies(kit, *count)) {
+            if !planned.window.is_empty() && !has_room(menu, planned) {
+                wrong.push(format!("{}: does not fill its {kit}", planned.key));
+            }
+        }
+        for keep in step
+            .keeps_kit
+            .iter()
+            .filter(|keep| !varies(&keep.kit, keep.count))
+        {
             let name = &menu.kitchen.kit(&keep.kit).unwrap().1.name;
             let kept = planned.kit.iter().filter(|it| it.name == *name);
             if kept.map(|it| it.count).sum::<u32>() < keep.count {
                 wrong.push(format!("{}: does not keep its {name}", planned.key));
             }
+        }
+    }
+}
+
+/// Whether so many of a piece of kit stand for what each batch fills, which differs from batch to batch.
+fn varies(menu: &Menu, planned: &PlannedStep, kit: &str, count: u32) -> bool {
+    let dish = &menu.dishes[planned.dish];
+    let per_batch = dish.steps[planned.step].each == Multiple::Batch;
+    dish.batch.as_ref().is_some_and(|batch| {
+        per_batch
+            && (batch.also.is_some() || batch.last == Last::Part)
+            && batch.vessel.as_deref() == Some(kit)
+            && batch.vessels == count
+    })
+}
+
+/// Whether the vessels a step has hold what its batch makes.
+fn has_room(menu: &Menu, planned: &PlannedStep) -> bool {
+    let dish = &menu.dishes[planned.dish];
+    let batch = dish.batch.as_ref().unwrap();
+    let wanted = menu.covers_of(dish).saturating_add(dish.spare);
+    // Where the cook has decided how many batches there are, each makes its share at least.
+    let portions = match (batch.last, dish.batches) {
+        (Last::Whole, _) => batch.portions,
+        (Last::Part, Some(batches)) => (wanted / batches).min(batch.portions),
+        (Last::Part, None) => {
+            let before = u64::from(planned.key.batch - 1) * u64::from(batch.portions);
+            let left = u64::from(wanted).saturating_sub(before);
+            left.min(u64::from(batch.portions)) as u32
+        }
+    };
+    let has = |id: &Option<String>| {
+        let (_, kit) = id.as_deref().and_then(|id| menu.kitchen.kit(id))?;
+        let of_it = planned.kit.iter().filter(|it| it.name == kit.name);
+        Some((kit.holds, of_it.map(|it| u64::from(it.count)).sum::<u64>()))
+    };
+    let of = [has(&batch.vessel), has(&batch.also)];
+    let room: Option<u64> = of
+        .iter()
+        .flatten()
+        .map(|&(holds, count)| Some(u64::from(holds?) * count))
+        .sum();
+    match room {
+        Some(room) => room >= u64::from(portions) || of[0].unwrap().1 >= u64::from(batch.vessels),
+        None => {
+            of[0].unwrap().1 * u64::from(batch.portions)
+                >= u64::from(portions) * u64::from(batch.vessels)
         }
     }
 }

@@ -94,6 +94,12 @@ fn what_is_over_varies_no_more_and_what_runs_lasts_as_long_as_it_has() {
     };
     let over = Done::Finished(Some(started), started + Minutes(25));
     assert_eq!(outlook(over, started + Minutes(25)), None);
+    // Whoever says when it will be over leaves nothing of it to chance.
+    let expected = Done::Expected {
+        since: started,
+        end: started + Minutes(25),
+    };
+    assert_eq!(outlook(expected, started + Minutes(20)), None);
     // After 24 minutes what rounds to less is out of the question, and 24 or 25 are in time.
     let running = outlook(Done::Started(started), started + Minutes(24)).expect("it may last");
     let share = f64::from(running.whole.in_time) / f64::from(running.samples);

@@ -48,6 +48,30 @@ fn what_runs_ends_no_earlier_than_now_and_the_rest_follows() {
 }
 
 #[test]
+fn what_is_expected_to_be_over_holds_what_follows_and_its_kit_till_then() {
+    let expected = |since, end| Done::Expected {
+        since: Minute(since),
+        end: Minute(end),
+    };
+    // The card says half an hour; the cook says ten past six.
+    let later = plan(after(CHAIN, &[("d/mix", expected(-120, -80))], -100));
+    assert_eq!(when(&later, "d/mix"), "Sat 17:30..Sat 18:10");
+    assert_eq!(when(&later, "d/bake"), "Sat 18:10..Sat 19:10");
+    let baking = plan(after(CHAIN, &[("d/bake", expected(-100, -25))], -60));
+    let (_, bake) = baking.find(&"d/bake".parse().unwrap()).unwrap();
+    let oven = bake.kit.iter().find(|kit| kit.name == "Oven").unwrap();
+    assert_eq!(
+        (oven.window.end, bake.hands[0].window.end),
+        (Minute(-25), Minute(-25))
+    );
+    // Sooner than the card says is as good; and once it has passed it is over in a minute.
+    let sooner = plan(after(CHAIN, &[("d/mix", expected(-120, -95))], -100));
+    assert_eq!(when(&sooner, "d/mix"), "Sat 17:30..Sat 17:55");
+    let passed = plan(after(CHAIN, &[("d/mix", expected(-120, -110))], -100));
+    assert_eq!(when(&passed, "d/mix"), "Sat 17:30..Sat 17:51");
+}
+
+#[test]
 fn what_runs_over_is_followed_within_its_gap_all_the_same() {
     let fields = "steps: [
         Step(id: \"temper\", name: \"Temper\", time: \"30 min\", after: []),
@@ -95,6 +119,7 @@ fn a_gap_that_has_passed_is_said() {
         late,
         because,
         needed,
+        ..
     } = after(poured, &[("d/boil", done)], -300)
     else {
         panic!("twenty minutes have passed")
@@ -137,6 +162,14 @@ fn hostile_times_do_no_harm() {
             Done::Finished(None, Minute(at)),
             Done::Finished(Some(Minute(-100)), Minute(at)),
             Done::Skipped(Minute(at)),
+            Done::Expected {
+                since: Minute(-100),
+                end: Minute(at),
+            },
+            Done::Expected {
+                since: Minute(at),
+                end: Minute(-100),
+            },
         ] {
             let _ = after(CHAIN, &[("d/bake", done)], -85);
         }

@@ -367,6 +367,7 @@ fn what_should_have_begun_is_said_and_not_shown_as_a_plan() {
         late,
         because,
         needed,
+        ..
     } = plan::plan(&menu, service(&menu), &Happened::new(), Minute(-300), None)
     else {
         panic!("eight hours do not fit into five")

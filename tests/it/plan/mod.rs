@@ -4,6 +4,7 @@ pub(crate) mod audit;
 mod chance;
 mod choices;
 mod clock_changes;
+mod forecast;
 mod happened;
 mod idioms;
 mod promises;

@@ -74,9 +74,14 @@ impl Banquet {
                 covers: 96,
                 prep_from: None,
                 style: Style::Late,
+                rules: None,
+                guests: Vec::new(),
+                larder: countback::menu::Larder::default(),
+                gelling: countback::menu::Gelling::default(),
                 kitchen: Kitchen {
                     name: "Mill kitchen".into(),
                     zone: Some(ZONE),
+                    altitude: None,
                     open: Vec::new(),
                     watched: Vec::new(),
                     cooks: Vec::new(),
@@ -144,6 +149,7 @@ impl Banquet {
             portions: 100,
             steps: Vec::new(),
             past_best: None,
+            late: None,
         });
         self
     }
@@ -217,6 +223,7 @@ impl Banquet {
             skill: None,
             time: StepTime::Elapsed(Work::fixed(Minutes(minutes))),
             until: None,
+            goal: None,
             hands: Hands {
                 look,
                 ..Hands::default()
@@ -238,6 +245,10 @@ impl Banquet {
             within: None,
             fresh: Freshness::default(),
             ways: Vec::new(),
+            temperature: None,
+            cooling: None,
+            control: None,
+            sugar: None,
             cautions: Vec::new(),
         });
         let reason = match before {
@@ -269,6 +280,8 @@ impl Banquet {
             follows: before.into_iter().collect(),
             followed_by: Vec::new(),
             happened: None,
+            told: None,
+            needed_by: None,
         });
         if let Some(before) = before {
             self.plan.steps[before].followed_by.push(index);
@@ -312,6 +325,7 @@ impl Banquet {
             step.window = match done {
                 None => continue,
                 Some(Done::Started(start)) => Window::new(start, start + length),
+                Some(Done::Expected { since, end }) => Window::new(since, end),
                 Some(Done::Finished(start, end)) => Window::new(start.unwrap_or(end - length), end),
                 Some(Done::Skipped(at)) => Window::new(at, at),
             };
@@ -426,6 +440,7 @@ pub(crate) fn bare_dish(id: &str, name: &str) -> Dish {
         course: "sweet".into(),
         covers: None,
         spare: 4,
+        batches: None,
         margin: Minutes(0),
         batch: None,
         ingredients: Vec::new(),
@@ -433,6 +448,8 @@ pub(crate) fn bare_dish(id: &str, name: &str) -> Dish {
         repeats: Vec::new(),
         rescues: Vec::new(),
         fresh: Freshness::default(),
+        control: None,
+        waits_at: None,
     }
 }
 
@@ -445,8 +462,15 @@ fn ingredient(name: &str, number: f64, unit: Unit) -> Ingredient {
         into: Some("poach".into()),
         order_ahead: None,
         supplier: None,
+        goods: None,
+        ahead: None,
+        density: None,
+        strength: None,
         contains: None,
         may_contain: Vec::new(),
+        declared_by: None,
+        made_of: Vec::new(),
+        sulphites: None,
         cautions: Vec::new(),
     }
 }

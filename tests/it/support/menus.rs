@@ -6,23 +6,31 @@
 //! there are.
 
 use countback::menu::{
-    After, Allergen, Amount, Batch, Caution, ClockWait, Cook, Course, Days, Dish, Edge, Freshness,
-    Gap, GapLeast, Hands, Hours, Ingredient, Keep, Kit, KitUse, Kitchen, Look, Menu, Moment,
-    Multiple, Oven, Per, Repeat, Service, ServiceDay, Span, Step, StepTime, Style, Taken, Touch,
-    Unit, Way, Work,
+    Across, After, Ahead, Allergen, Amount, Batch, Caution, ClockWait, Cold, ColdBy, Conducts,
+    Control, Cook, Cooling, Course, Days, Density, Dish, Edge, Freshness, Gap, GapLeast, Gelling,
+    Goal, Goods, Guest, GuestKind, Hands, Hours, Ingredient, Keep, Kit, KitUse, Kitchen, Larder,
+    Last, Leaf, Look, Menu, Moment, Multiple, Oven, Part, Per, Repeat, Rules, Service, ServiceDay,
+    Span, Step, StepTime, Strength, Style, Sugar, SugarMark, Supplier, Taken, Temperature, Touch,
+    Unit, Way, Work, words,
 };
 use countback::time::{Date, Minutes, TimeOfDay, Weekday, Zone, time_of_day};
 use proptest::prelude::*;
 
 /// Returns menus without faults, from one dish of one step to several of many.
 pub(crate) fn menus() -> impl Strategy<Value = Menu> {
-    proptest::collection::vec(any::<u32>(), 0..600).prop_map(|tape| Tape { tape, at: 0 }.menu())
+    let tape = proptest::collection::vec(any::<u32>(), 0..600);
+    tape.prop_map(|tape| {
+        let (at, goods) = (0, Vec::new());
+        Tape { tape, at, goods }.menu()
+    })
 }
 
 /// Decisions yet to be made.
 struct Tape {
     tape: Vec<u32>,
     at: usize,
+    /// The names of what is bought.
+    goods: Vec<String>,
 }
 
 const WEEKDAYS: [Weekday; 7] = [
@@ -178,11 +186,75 @@ impl Tape {
                 change: tape.minutes(0, 90),
                 shelves: tape.between(1, 4),
             }),
+            cold: self.maybe(Self::cold),
             taken: self.few(0, 2, |tape, _| Taken {
                 hours: tape.hours(),
                 count: tape.maybe(|tape| tape.between(1, count)),
                 by: tape.maybe(Self::name),
             }),
+        }
+    }
+
+    fn cold(&mut self) -> Cold {
+        Cold {
+            at: self.between(0, 350) as i32 - 250,
+            by: self.pick(&[ColdBy::Still, ColdBy::Fan, ColdBy::Blast, ColdBy::IceBath]),
+        }
+    }
+
+    fn control(&mut self) -> Option<Control> {
+        self.pick(&[None, Some(Control::Needed), Some(Control::NotNeeded)])
+    }
+
+    fn temperature(&mut self) -> Temperature {
+        let at = self.between(0, 1500) as i32 - 250;
+        let lasting = self.maybe(|tape| tape.between(1, 4000));
+        match self.below(4) {
+            0 => Temperature::Held { at },
+            1 => Temperature::Cooked { to: at, lasting },
+            2 => Temperature::Reheated { to: at, lasting },
+            _ => Temperature::Cooled {
+                from: at + self.between(1, 900) as i32,
+                to: at,
+            },
+        }
+    }
+
+    fn cooling(&mut self, kitchen: &Kitchen) -> Cooling {
+        let cold: Vec<_> = kitchen
+            .kit
+            .iter()
+            .filter(|kit| kit.cold.is_some())
+            .collect();
+        Cooling {
+            kit: match cold.as_slice() {
+                [] => None,
+                cold => self.maybe(|tape| tape.pick(cold).id.clone()),
+            },
+            depth: self.maybe(|tape| tape.between(1, 9999)),
+            across: self.maybe(|tape| match tape.below(3) {
+                0 => Across::Round(tape.between(1, 9999)),
+                1 => Across::Ball(tape.between(1, 9999)),
+                _ => Across::Sides(tape.between(1, 9999), tape.between(1, 9999)),
+            }),
+            covered: self.maybe(Self::chance),
+            stirred: self.chance(),
+            food: self
+                .maybe(|tape| tape.pick(&[Conducts::Water, Conducts::Custard, Conducts::Paste])),
+        }
+    }
+
+    fn guest(&mut self, dishes: &[Dish]) -> Guest {
+        Guest {
+            name: self.name(),
+            count: self.between(1, 9),
+            kind: self.pick(&[GuestKind::Anyone, GuestKind::Vulnerable, GuestKind::Infant]),
+            avoids: self.allergens(),
+            not: self.cautions(),
+            without: self
+                .maybe(|tape| tape.pick(dishes).id)
+                .into_iter()
+                .collect(),
         }
     }
 
@@ -206,6 +278,7 @@ impl Tape {
             skills: self.some_of(&["sugar".to_owned(), "cold \"hands\"".to_owned()]),
             shifts,
             overtime,
+            away: self.few(0, 2, |tape, _| tape.hours()),
         }
     }
 
@@ -219,6 +292,7 @@ impl Tape {
                     Zone::Etc__GMTPlus5,
                 ])
             }),
+            altitude: self.maybe(|tape| tape.below(4000) as i32 - 400),
             open: vec![self.hours()],
             watched: self.maybe(Self::hours).into_iter().collect(),
             cooks: self.few(1, 3, Self::cook),
@@ -241,7 +315,9 @@ impl Tape {
             Unit::TroyOunce,
             Unit::TroyPound,
             Unit::Drachm,
+            Unit::Dram,
             Unit::Grain,
+            Unit::LabelOunce,
             Unit::Millilitre,
             Unit::Centilitre,
             Unit::Decilitre,
@@ -250,6 +326,16 @@ impl Tape {
             Unit::MetricTablespoon,
             Unit::AustralianTablespoon,
             Unit::MetricCup,
+            Unit::LabelTeaspoon,
+            Unit::LabelTablespoon,
+            Unit::LabelFluidOunce,
+            Unit::LabelCup,
+            Unit::UsFluidDram,
+            Unit::UsDryPint,
+            Unit::UsDryQuart,
+            Unit::UsDryGallon,
+            Unit::WineQuart,
+            Unit::CornGallon,
             Unit::UsTeaspoon,
             Unit::UsTablespoon,
             Unit::UsFluidOunce,
@@ -297,6 +383,7 @@ impl Tape {
         self.some_of(&[
             Allergen::Milk,
             Allergen::Egg,
+            Allergen::Spelt,
             Allergen::BrazilNut,
             Allergen::Sulphites,
         ])
@@ -304,6 +391,89 @@ impl Tape {
 
     fn cautions(&mut self) -> Vec<Caution> {
         self.some_of(&[Caution::HotSugar, Caution::RawEgg, Caution::ChokingSize])
+    }
+
+    fn ahead(&mut self) -> Ahead {
+        Ahead {
+            what: self
+                .pick(&["soak", "defrost in the cold", "Blanchir à l’eau"])
+                .to_owned(),
+            time: self.minutes(1, 3000),
+        }
+    }
+
+    fn density(&mut self) -> Density {
+        Density {
+            grams_per_millilitre: f64::from(self.between(1, 2500)) / 100.0,
+            source: self
+                .pick(&["a label", "the house, its scale", "a \"book\""])
+                .to_owned(),
+        }
+    }
+
+    fn strength(&mut self) -> Strength {
+        match self.below(2) {
+            0 => Strength::Bloom(self.between(30, 325)),
+            _ => {
+                Strength::Leaf(self.pick(&[Leaf::Bronze, Leaf::Silver, Leaf::Gold, Leaf::Platinum]))
+            }
+        }
+    }
+
+    fn sugar(&mut self) -> SugarMark {
+        let from = self.maybe(|tape| f64::from(tape.between(1, 500)) / 10.0);
+        let to = match self.below(2) {
+            0 => Sugar::Brix(f64::from(self.between(501, 999)) / 10.0),
+            _ => Sugar::Stage(self.pick(&words::STAGES).1),
+        };
+        SugarMark { from, to }
+    }
+
+    /// Returns an amount of something.
+    fn some(&mut self) -> Amount {
+        Amount::Measured {
+            number: self.number().max(0.5),
+            unit: self.unit(),
+        }
+    }
+
+    fn larder(&mut self) -> Larder {
+        let suppliers = self.few(0, 2, |tape, place| Supplier {
+            name: format!("{}{place}", tape.name()),
+            order_ahead: tape.maybe(|tape| tape.minutes(0, 9000)),
+            days: tape.maybe(Self::days),
+            by: tape.maybe(Self::clock),
+        });
+        let names: Vec<String> = suppliers.iter().map(|it| it.name.clone()).collect();
+        let currency = self.maybe(Self::name);
+        let goods = self.few(0, 4, |tape, place| {
+            let pack = tape.maybe(Self::some);
+            Goods {
+                name: format!("{}{place}", tape.name()),
+                kind: tape.maybe(Self::name),
+                supplier: match names.as_slice() {
+                    [] => tape.maybe(Self::name),
+                    names => tape.maybe(|tape| tape.pick(names)),
+                },
+                order_ahead: tape.maybe(|tape| tape.minutes(0, 9000)),
+                price: tape
+                    .maybe(|tape| u64::from(tape.below(900_000)))
+                    .filter(|_| pack.is_some() && currency.is_some()),
+                pack,
+                loss: tape.below(951),
+                density: tape.maybe(Self::density),
+                each: tape.maybe(Self::some),
+                stock: tape.maybe(Self::some),
+                strength: tape.maybe(Self::strength),
+                ahead: tape.maybe(Self::ahead),
+            }
+        });
+        self.goods = goods.iter().map(|goods| goods.name.clone()).collect();
+        Larder {
+            currency,
+            suppliers,
+            goods,
+        }
     }
 
     fn ingredient(&mut self, steps: &[Step]) -> Ingredient {
@@ -314,8 +484,22 @@ impl Tape {
             into: self.maybe(|tape| tape.pick(steps).id),
             order_ahead: self.maybe(|tape| tape.minutes(0, 20_000)),
             supplier: self.maybe(Self::name),
+            goods: match self.goods.clone().as_slice() {
+                [] => None,
+                goods => self.maybe(|tape| tape.pick(goods)),
+            },
+            ahead: self.maybe(Self::ahead),
+            density: self.maybe(Self::density),
+            strength: self.maybe(Self::strength),
             contains: self.maybe(Self::allergens),
             may_contain: self.allergens(),
+            declared_by: self.maybe(Self::name),
+            made_of: self.few(0, 2, |tape, _| Part {
+                name: tape.name(),
+                contains: tape.maybe(Self::allergens),
+                may_contain: tape.allergens(),
+            }),
+            sulphites: self.maybe(|tape| tape.below(400)),
             cautions: self.cautions(),
         }
     }
@@ -347,6 +531,7 @@ impl Tape {
             per_piece,
             per_batch,
             per_litre,
+            for_volume: None,
         })
     }
 
@@ -456,6 +641,8 @@ impl Tape {
             StepTime::Elapsed(work) => work.shortest / 60 + 1,
             StepTime::Clock { .. } => 1440 * 7,
         };
+        let temperature = self.maybe(Self::temperature);
+        let cools = matches!(temperature, Some(Temperature::Cooled { .. }));
         Step {
             id: self.id(place),
             name: self.name(),
@@ -471,6 +658,14 @@ impl Tape {
             },
             skill,
             until: self.maybe(Self::name),
+            goal: self.maybe(|tape| match tape.below(3) {
+                0 => Goal::Volume(i64::from(tape.between(1, 9000))),
+                1 => Goal::Weight(i64::from(tape.between(1, 9000))),
+                _ => Goal::Heat {
+                    tenths: tape.between(0, 1200) as i32,
+                    around: tape.maybe(|tape| tape.between(0, 300) as i32 - 200),
+                },
+            }),
             hands: self.hands(&time, cooks),
             uses: self.uses(kitchen),
             keeps_kit: Vec::new(),
@@ -491,6 +686,12 @@ impl Tape {
                     uses: tape.uses(kitchen),
                 }
             }),
+            temperature,
+            cooling: cools
+                .then(|| self.maybe(|tape| tape.cooling(kitchen)))
+                .flatten(),
+            control: self.control(),
+            sugar: self.maybe(Self::sugar),
             cautions: self.cautions(),
             time,
         }
@@ -541,13 +742,51 @@ impl Tape {
             portions: self.between(1, most),
             vessel: kit.map(|kit| kit.id),
             vessels,
+            also: None,
+            last: self.pick(&[Last::Whole, Last::Part]),
             volume: self.maybe(|tape| f64::from(tape.between(1, 900_000)) / 7.0),
+        }
+    }
+
+    /// Divides a batch between moulds of two sizes, where there are two that no step names for itself.
+    fn mixed(&mut self, batch: &mut Batch, steps: &mut [Step], kitchen: &Kitchen) {
+        let named = |id: &str| {
+            steps.iter().any(|step| {
+                let ways = step.ways.iter().flat_map(|way| &way.uses);
+                step.uses.iter().chain(ways).any(|used| used.kit == id)
+                    || step.keeps_kit.iter().any(|keep| keep.kit == id)
+            })
+        };
+        let moulds = kitchen.kit.iter();
+        let moulds: Vec<&Kit> = moulds
+            .filter(|kit| kit.holds.is_some() && !named(&kit.id))
+            .collect();
+        if let [one, other, ..] = moulds.as_slice()
+            && self.chance()
+        {
+            let room = |kit: &Kit| kit.holds.unwrap_or(0) * kit.places();
+            batch.vessel = Some(one.id.clone());
+            batch.also = Some(other.id.clone());
+            batch.portions = self.between(1, room(one) + room(other));
+            steps[0].each = Multiple::Batch;
         }
     }
 
     fn dish(&mut self, place: usize, kitchen: &Kitchen, courses: &[Course]) -> Dish {
         let count = self.between(1, 5);
-        let steps = self.steps(0, count, kitchen);
+        let mut steps = self.steps(0, count, kitchen);
+        let mut batch = self.maybe(|tape| tape.batch(kitchen));
+        if let Some(batch) = &mut batch {
+            self.mixed(batch, &mut steps, kitchen);
+            // A time for a volume needs a batch that has one.
+            for step in &mut steps {
+                if let StepTime::Elapsed(work) = &mut step.time
+                    && batch.volume.is_some()
+                {
+                    work.for_volume = self.maybe(|tape| f64::from(tape.between(1, 90_000)) / 4.0);
+                }
+            }
+        }
         let rescues = if self.below(4) == 3 {
             let mut rescues = self.steps(count as usize, 1, kitchen);
             rescues[0].together.clear();
@@ -577,11 +816,14 @@ impl Tape {
             covers: self.maybe(|tape| tape.between(1, 400)),
             spare: self.below(20),
             margin: self.minutes(0, 120),
-            batch: self.maybe(|tape| tape.batch(kitchen)),
+            batches: self.maybe(|_| 1).filter(|_| batch.is_some()),
+            batch,
             ingredients: self.few(0, 3, |tape, _| tape.ingredient(&steps)),
             repeats,
             rescues,
             fresh: self.fresh(),
+            control: self.control(),
+            waits_at: self.maybe(|tape| tape.between(0, 1000) as i32 - 200),
             steps,
         }
     }
@@ -593,6 +835,7 @@ impl Tape {
             name: tape.name(),
             offset: Minutes(tape.below(3000) as i32 - 1000),
         });
+        let larder = self.larder();
         let mut dishes = self.few(1, 3, |tape, place| tape.dish(place, &kitchen, &courses));
         // Sometimes the first step of the last dish waits for the first step of the first.
         if let [first, .., last] = dishes.as_mut_slice()
@@ -623,7 +866,11 @@ impl Tape {
             covers: self.between(1, 1000),
             prep_from: self.maybe(|_| countback::time::day_after(day, -365)),
             style: self.pick(&[Style::Late, Style::Even]),
+            rules: self.pick(&[None, Some(Rules::UsModelCode), Some(Rules::NorthernIreland)]),
+            guests: self.few(0, 2, |tape, _| tape.guest(&dishes)),
             kitchen,
+            larder,
+            gelling: self.pick(&[Gelling::Linear, Gelling::SquareRoot]),
             courses,
             dishes,
         }

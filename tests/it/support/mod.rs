@@ -3,3 +3,4 @@
 pub(crate) mod banquet;
 pub(crate) mod menus;
 pub(crate) mod screen;
+pub(crate) mod terminal;

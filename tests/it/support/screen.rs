@@ -35,6 +35,7 @@ pub(crate) struct Screen {
     pub(crate) book: Book,
     pub(crate) written: Vec<Entry>,
     pub(crate) quit: bool,
+    pub(crate) alerts: Vec<countback::tui::Alert>,
     pub(crate) stood_aside: u32,
     waiting: VecDeque<(Ticket, Note)>,
     planner: Answer,
@@ -79,6 +80,11 @@ impl Screen {
             place: "stove".into(),
             notices,
             colour: Colour::Full,
+            cards: countback::tui::Cards {
+                fetch: |name| Err(format!("no file {name} here")),
+                read: |text| countback::load::dish_text("card", text).map_err(|it| it.to_string()),
+            },
+            wall: false,
         };
         let (app, effects) = App::new(opening, moment(26, 14, 5));
         let mut screen = Self {
@@ -86,6 +92,7 @@ impl Screen {
             book: Book::Writes,
             written: entries,
             quit: false,
+            alerts: Vec::new(),
             stood_aside: 0,
             waiting: VecDeque::new(),
             planner,
@@ -123,6 +130,21 @@ impl Screen {
                         outcome,
                     });
                 }
+                Effect::Try {
+                    generation,
+                    situation,
+                } => {
+                    let outcome = (self.planner)(&situation.happened, situation.now);
+                    self.event(Event::TriedDecision {
+                        generation,
+                        outcome,
+                    });
+                }
+                Effect::Fetch { name } => {
+                    let result = Err(format!("no file {name} here"));
+                    self.event(Event::Fetched { name, result });
+                }
+                Effect::Alert(alert) => self.alerts.push(alert),
                 Effect::StandAside => self.stood_aside += 1,
                 Effect::Quit => self.quit = true,
             }

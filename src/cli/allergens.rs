@@ -1,0 +1,89 @@
+//! `allergens` and `labels`: what is in a dish, and what stands on its box.
+
+use std::io::Write;
+
+use super::args::ListName;
+use super::command::Opened;
+use super::print::width;
+use super::report::{Ending, Failure};
+use super::safety::sets;
+use crate::prep::PrepState;
+use crate::safety::allergens::List;
+use crate::safety::guests;
+use crate::sheets::allergens;
+
+/// In which form.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Form {
+    /// For people.
+    Text,
+    /// For programs.
+    Json,
+    /// For a spreadsheet.
+    Csv,
+}
+
+impl From<ListName> for List {
+    fn from(name: ListName) -> Self {
+        match name {
+            ListName::Eu => Self::Eu,
+            ListName::Us => Self::Us,
+            ListName::Anz => Self::Anz,
+        }
+    }
+}
+
+/// Prints the matrix; ends faulty where a guest would be served what stands against their needs.
+pub(super) fn print(
+    opened: &Opened,
+    list: List,
+    form: Form,
+    out: &mut impl Write,
+) -> Result<Ending, Failure> {
+    let menu = &opened.loaded.menu;
+    match form {
+        Form::Text => allergens::write(menu, list, width(), out)?,
+        Form::Json => allergens::write_json(menu, list, out)?,
+        Form::Csv => allergens::write_csv(menu, list, out)?,
+    }
+    let clash = guests::check(menu)
+        .iter()
+        .any(|guest| !guest.clashes.is_empty());
+    Ok(if clash { Ending::Faulty } else { Ending::Fine })
+}
+
+/// Prints a label for each batch of a dish, or of all.
+pub(super) fn labels(
+    opened: &Opened,
+    dish: Option<&str>,
+    list: List,
+    rules: Option<&str>,
+    out: &mut impl Write,
+) -> Result<Ending, Failure> {
+    let menu = &opened.loaded.menu;
+    let only = match dish {
+        None => None,
+        Some(id) => Some(menu.dish(id).map(|(place, _)| place).ok_or_else(|| {
+            let known: Vec<_> = menu.dishes.iter().map(|dish| dish.id.as_str()).collect();
+            Failure::WrongUse(format!(
+                "no dish of this menu is called \"{id}\"; one of {}",
+                known.join(", ")
+            ))
+        })?),
+    };
+    // One date stands on a label: where several sets are asked for, that of the first that counts days.
+    let sets = sets(opened, rules)?;
+    let set = sets.iter().find(|set| set.keeping.is_some());
+    let Some(set) = set.or_else(|| sets.first()) else {
+        return Ok(Ending::Fine);
+    };
+    let prep = PrepState::fold(&opened.entries()?);
+    let outcome = opened.plan(&prep);
+    let Some(plan) = outcome.times() else {
+        return Err(Failure::Faults(
+            "no plan gives the times of this menu, so nothing can be dated; countback plan says why".into(),
+        ));
+    };
+    allergens::write_labels(menu, plan, set, list, only, out)?;
+    Ok(Ending::Fine)
+}

@@ -1,0 +1,60 @@
+//! `safety`: a plan held against rules for temperatures.
+
+use std::io::Write;
+
+use super::command::Opened;
+use super::print::width;
+use super::report::{Ending, Failure};
+use crate::prep::PrepState;
+use crate::safety::rules::{RuleSet, SETS, set_of, unnamed};
+use crate::safety::timeline::Verdict;
+use crate::sheets::temperatures;
+
+/// Returns the set of a name on the command line.
+pub(super) fn named(name: &str) -> Result<&'static RuleSet, Failure> {
+    SETS.iter().find(|set| set.key == name).ok_or_else(|| {
+        let known: Vec<_> = SETS.iter().map(|set| set.key).collect();
+        Failure::WrongUse(format!(
+            "--rules: \"{name}\" are no rules it knows; one of {}",
+            known.join(", ")
+        ))
+    })
+}
+
+/// Returns the sets asked for: those of the command line, else those of the menu, else the three that differ most.
+pub(super) fn sets(opened: &Opened, name: Option<&str>) -> Result<Vec<&'static RuleSet>, Failure> {
+    Ok(match (name, opened.loaded.menu.rules) {
+        (Some(name), _) => vec![named(name)?],
+        (None, Some(rules)) => vec![set_of(rules)],
+        (None, None) => unnamed().to_vec(),
+    })
+}
+
+/// Prints what is to know of temperatures; ends faulty where a dish is against a rule as planned.
+pub(super) fn check(
+    opened: &Opened,
+    rules: Option<&str>,
+    as_json: bool,
+    out: &mut impl Write,
+) -> Result<Ending, Failure> {
+    let sets = sets(opened, rules)?;
+    let prep = PrepState::fold(&opened.entries()?);
+    let outcome = opened.plan(&prep);
+    let menu = &opened.loaded.menu;
+    let checked = temperatures::checked(menu, opened.service, &outcome, &sets);
+    if as_json {
+        temperatures::write_json(menu, &outcome, &checked, out)?;
+    } else {
+        temperatures::write(menu, &checked, width(), out)?;
+    }
+    let against = checked.iter().any(|one| {
+        one.dishes
+            .iter()
+            .any(|dish| dish.verdict == Verdict::Breaks)
+    });
+    Ok(if against {
+        Ending::Faulty
+    } else {
+        Ending::Fine
+    })
+}

@@ -1,0 +1,226 @@
+//! `note`, `read`, `change`: entries of the book that are no ticks, from the command line.
+//!
+//! They are the entries the sheet writes, understood by the same readers. What makes no sense is found before a book is
+//! made for it, and is asked again of what the book says when it is written.
+
+use std::io::{self, BufRead, IsTerminal, Write};
+
+use super::command::Opened;
+use super::report::{self, Ending, Failure};
+use super::sheet::CARDS;
+use super::{seen, step_name, who};
+use crate::book::{Happening, Note, access};
+use crate::plan::{self, PlanOutcome, StepKey};
+use crate::prep::{
+    Comparison, PrepState, decide, decision_words, foreseen, goal_words, reading_words,
+    typed_decision, typed_reading,
+};
+use crate::text::one_line;
+use crate::time::Timestamp;
+
+/// How many steps that move are named before a decision is taken.
+const MOVES: usize = 6;
+
+/// Writes a note: of a step where two words are given, else of the banquet.
+pub(super) fn note(
+    opened: &Opened,
+    words: &[String],
+    out: &mut impl Write,
+) -> Result<Ending, Failure> {
+    let (step, text) = match words {
+        [step, text] => (Some(step.as_str()), text.trim()),
+        words => (None, words.first().map_or("", |text| text.trim())),
+    };
+    if text.is_empty() {
+        return Err(Failure::WrongUse("a note says something".into()));
+    }
+    let before = PrepState::fold(&opened.looked()?.0);
+    let key = step.map(|step| find(opened, &before, step)).transpose()?;
+    let about = key.as_ref().map_or(String::new(), |key| {
+        format!(" of {}", one_line(&key.to_string()))
+    });
+    let what = Happening::Noted {
+        step: key.map(|key| key.to_string()),
+        text: text.to_owned(),
+    };
+    append(opened, opened.now, what, out)?;
+    writeln!(out, "noted{about}: {}", one_line(text))?;
+    Ok(Ending::Fine)
+}
+
+/// Writes a reading, and prints what it foretells.
+pub(super) fn read(
+    opened: &Opened,
+    step: &str,
+    text: &str,
+    out: &mut impl Write,
+) -> Result<Ending, Failure> {
+    let zone = opened.service.zone();
+    let typed = typed_reading(text, opened.now, zone).map_err(Failure::WrongUse)?;
+    let before = PrepState::fold(&opened.looked()?.0);
+    let key = find(opened, &before, step)?;
+    let what = Happening::Read {
+        step: key.to_string(),
+        reading: typed.reading,
+        goal: typed.goal,
+    };
+    let prep = append(opened, typed.at, what, out)?;
+    let goal = typed
+        .goal
+        .map_or_else(String::new, |goal| format!(", to {}", goal_words(goal)));
+    writeln!(
+        out,
+        "{}: {}{goal}, {}",
+        one_line(&key.to_string()),
+        reading_words(typed.reading),
+        typed.at.local(zone).weekday_clock()
+    )?;
+    let menu = opened.as_decided(&prep).loaded.menu;
+    if let Some(foreseen) = foreseen(&menu, &prep, &key) {
+        writeln!(out, "{}", one_line(&foreseen.sentence(zone)))?;
+    }
+    Ok(Ending::Fine)
+}
+
+/// Shows what would become of a decision, and takes it where `yes` says so or whoever is asked does.
+pub(super) fn change(
+    opened: &Opened,
+    words: &[String],
+    yes: bool,
+    out: &mut impl Write,
+) -> Result<Ending, Failure> {
+    let prep = PrepState::fold(&opened.entries()?);
+    let before = opened.as_decided(&prep);
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    let (menu, service) = (&before.loaded.menu, before.service);
+    let decision = typed_decision(&words, menu, service, opened.now, &CARDS.fetch);
+    let decision = decision.map_err(Failure::WrongUse)?;
+    let decided = decide(menu, service, &decision, &CARDS.read).map_err(Failure::WrongUse)?;
+    let mut after = before.clone();
+    (after.loaded.menu, after.service) = decided;
+    let says = decision_words(&decision, service.zone());
+    writeln!(out, "{}", one_line(&says))?;
+    let (was, is) = (before.plan(&prep), after.plan(&prep));
+    compare((&before, &was), (&after, &is), out)?;
+    if !yes {
+        let mut answers = io::stdin().lock();
+        if !answers.is_terminal() {
+            let said = "nothing is decided: nobody can be asked here; --yes takes it";
+            return Err(Failure::WrongUse(said.into()));
+        }
+        write!(out, "take it? y or n: ")?;
+        out.flush()?;
+        let mut answer = String::new();
+        answers.read_line(&mut answer)?;
+        if !matches!(answer.trim().to_lowercase().as_str(), "y" | "yes") {
+            writeln!(out, "left as it is")?;
+            return Ok(Ending::Fine);
+        }
+    }
+    let steps = match &is {
+        PlanOutcome::Planned(plan) => PrepState::announcement_of(&plan.announced(), plan.service),
+        _ => std::collections::BTreeMap::new(),
+    };
+    append(
+        opened,
+        opened.now,
+        Happening::Decided { decision, steps },
+        out,
+    )?;
+    writeln!(out, "decided: {}", one_line(&says))?;
+    Ok(match is {
+        PlanOutcome::Planned(_) => Ending::Fine,
+        _ => Ending::Faulty,
+    })
+}
+
+/// Prints the plan before beside the plan after.
+fn compare(
+    before: (&Opened, &PlanOutcome),
+    after: (&Opened, &PlanOutcome),
+    out: &mut impl Write,
+) -> Result<(), Failure> {
+    let holds = |outcome: &PlanOutcome| matches!(outcome, PlanOutcome::Planned(_));
+    writeln!(
+        out,
+        "{}",
+        match (holds(before.1), holds(after.1)) {
+            (true, true) => "it can be done, as before",
+            (false, true) => "it can then be done",
+            (true, false) => "it can then no longer be done in time:",
+            (false, false) => "it still cannot be done in time:",
+        }
+    )?;
+    if let PlanOutcome::TooLate { because, .. } | PlanOutcome::Impossible(because) = after.1 {
+        for why in because {
+            writeln!(out, "  {}", one_line(why))?;
+        }
+    }
+    // Times that would have been needed are no plan to be held against another.
+    let plan = |outcome: &'_ PlanOutcome| match outcome {
+        PlanOutcome::Planned(plan) => Some(plan.clone()),
+        other => other.forecast().cloned(),
+    };
+    let (Some(was), Some(is)) = (plan(before.1), plan(after.1)) else {
+        return Ok(());
+    };
+    let (was, is) = (&was, &is);
+    let all = Comparison::of((was, &before.0.loaded.menu), (is, &after.0.loaded.menu));
+    for dish in &all.dishes {
+        writeln!(out, "  {}", one_line(&dish.words()))?;
+    }
+    let count = |count: usize, what: &str| match count {
+        1 => format!("1 step {what}"),
+        many => format!("{many} steps {what}"),
+    };
+    for (names, what) in [(&all.new, "more"), (&all.gone, "less")] {
+        if !names.is_empty() {
+            writeln!(out, "  {}", count(names.len(), what))?;
+        }
+    }
+    match all.moves.len() {
+        0 => writeln!(out, "  no step moves")?,
+        1 => writeln!(out, "  1 step moves:")?,
+        many => writeln!(out, "  {many} steps move:")?,
+    }
+    for one in all.moves.iter().take(MOVES) {
+        writeln!(out, "    {}", one_line(&one.words(before.0.service)))?;
+    }
+    if all.moves.len() > MOVES {
+        writeln!(out, "    and {} more", all.moves.len() - MOVES)?;
+    }
+    Ok(())
+}
+
+fn find(opened: &Opened, prep: &PrepState, step: &str) -> Result<StepKey, Failure> {
+    let steps = plan::named(&opened.as_decided(prep).loaded.menu);
+    let found = step_name::find(&steps, step).map_err(Failure::WrongUse)?;
+    Ok(found.key.clone())
+}
+
+/// Writes an entry; returns where the prep stands then.
+fn append(
+    opened: &Opened,
+    at: Timestamp,
+    what: Happening,
+    out: &mut impl Write,
+) -> Result<PrepState, Failure> {
+    let access = access::to_write(&opened.book, opened.now)?;
+    for remark in opened.remarks(&access) {
+        report::say(&remark, &mut io::stderr().lock());
+    }
+    let mut book = access.book;
+    let mut entries = book.entries(&opened.event)?;
+    for change in seen::note_changes(opened, &mut book, &mut entries)? {
+        writeln!(out, "the menu has changed: {}", one_line(&change))?;
+    }
+    book.append(&Note {
+        event: opened.event.clone(),
+        at,
+        written: opened.now,
+        who: who::name(),
+        place: who::place(),
+        what,
+    })?;
+    Ok(PrepState::fold(&book.entries(&opened.event)?))
+}

@@ -1,0 +1,337 @@
+//! What can still be, where a menu cannot be done as it stands.
+//!
+//! The same menu around the same happenings is planned with courses that may be missed ([`Bound::Late`]): nothing
+//! starts before now, every gap, heat, hand and opening is kept as on any plan, times that were told stay where they
+//! can, and dishes come to the pass as little late as is found ([`weights`](super::weights) says what is summed).
+//! Where nothing is found, times by which cards want steps done may be missed too, and longest gaps after what has
+//! happened stretched; a step of which that is so says by when it was needed. Where still nothing is found, dishes are
+//! given up: those that even alone could not be ready within a day of the last course, and if need be more of those of
+//! which a step was missed.
+//!
+//! A gap is stretched only where what comes before it has happened, and the sheet says so: whether what has stood too
+//! long may still be served is for the person responsible to say, not for a forecast.
+
+use std::collections::BTreeSet;
+
+use super::answer;
+use super::explain::quoted;
+use super::from_menu::{Asked, Bound, Bridge, Stretched};
+use super::late::lateness;
+use super::make::{Stopped, checked};
+use super::run_sheet::{Done, Happened, Late, Lateness, Plan, PlannedStep};
+use crate::menu::Edge;
+use crate::schedule::cost::cost;
+use crate::schedule::search::{Improver, slips};
+use crate::schedule::{Effort, Placement, Schedule, verify};
+use crate::time::{Minute, Window};
+
+/// How many epochs are searched for less lateness at a time, after those of any plan; as long as that helps, again.
+const EPOCHS: u32 = 16;
+
+/// How often at most.
+const ROUNDS: u32 = 3;
+
+/// What can still be.
+pub(super) enum Forecast {
+    /// Something is late.
+    Late(Plan),
+    /// Nothing is: a search that had to keep every course missed this plan, which does.
+    InTime(Plan),
+}
+
+/// Returns what can still be, given what would have been needed and what of it should have started before now.
+pub(super) fn forecast(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option<Forecast> {
+    let nothing = BTreeSet::new();
+    let whole = [false, true].into_iter().find_map(|cards| {
+        let bridge = bridge(asked, cards);
+        let softer = bridge.stretched.len() + dues(&bridge);
+        if cards && softer == 0 {
+            return None;
+        }
+        placed(bridge).ok()
+    });
+    if let Some((bridge, schedule)) = whole {
+        if !is_late(&bridge, &schedule)
+            && bridge.broken.is_empty()
+            && bridge.stretched.is_empty()
+            && let Some(plan) = in_time(asked, &schedule.placements)
+        {
+            return Some(Forecast::InTime(plan));
+        }
+        let plan = shown(asked, (&bridge, &schedule), needed, late, &nothing);
+        return Some(Forecast::Late(plan));
+    }
+    let lost = given_up_for_good(asked, needed, late)?;
+    let happened = skipped(asked, &lost);
+    let rest = Asked {
+        happened: &happened,
+        ..asked
+    };
+    let (bridge, schedule) = placed(bridge(rest, true)).ok()?;
+    let plan = shown(asked, (&bridge, &schedule), needed, late, &lost);
+    Some(Forecast::Late(plan))
+}
+
+/// Returns the dishes without which the rest can be done: those that could not be ready even alone, and then, one after
+/// another, those of which a step was missed, as few as are found to do.
+fn given_up_for_good(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option<BTreeSet<usize>> {
+    let mut lost = lost(asked);
+    let done = |lost: &BTreeSet<usize>| {
+        let happened = skipped(asked, lost);
+        let rest = Asked {
+            happened: &happened,
+            ..asked
+        };
+        let bridge = bridge(rest, true);
+        checked(&bridge, Effort::first(&bridge.instance)).is_ok()
+    };
+    let mut missed: Vec<usize> = Vec::new();
+    for one in late {
+        let dish = needed.steps[one.step].dish;
+        if !lost.contains(&dish) && !missed.contains(&dish) {
+            missed.push(dish);
+        }
+    }
+    let mut given_up = Vec::new();
+    let mut missed = missed.into_iter();
+    while lost.is_empty() || !done(&lost) {
+        let dish = missed.next()?;
+        lost.insert(dish);
+        given_up.push(dish);
+    }
+    // The last was needed; one before it may not have been.
+    given_up.pop();
+    for dish in given_up {
+        lost.remove(&dish);
+        if !done(&lost) {
+            lost.insert(dish);
+        }
+    }
+    let to_come = |dish: usize| {
+        let steps = needed.steps.iter();
+        let mut of_dish = steps.filter(move |step| step.dish == dish);
+        of_dish.any(|step| !asked.happened.contains_key(&step.key))
+    };
+    // Where nothing else is left to do there is nothing to forecast.
+    let mut rest = (0..asked.menu.dishes.len()).filter(|dish| !lost.contains(dish));
+    rest.any(to_come).then_some(lost)
+}
+
+fn bridge(asked: Asked<'_>, cards: bool) -> Bridge<'_> {
+    let now = asked.now;
+    Bridge::new(asked, Bound::Late { now, cards })
+}
+
+fn dues(bridge: &Bridge<'_>) -> usize {
+    let activities = bridge.instance.activities.iter();
+    activities.filter(|it| it.due.is_some()).count()
+}
+
+/// Returns a bridge with a schedule that is as little late as was found.
+fn placed(bridge: Bridge<'_>) -> Result<(Bridge<'_>, Schedule), Stopped> {
+    let found = checked(&bridge, Effort::quick(&bridge.instance))?;
+    let schedule = less_late(&bridge, found);
+    Ok((bridge, schedule))
+}
+
+/// Returns what has happened, with what is still to come of some dishes as if it had been skipped now.
+fn skipped(asked: Asked<'_>, dishes: &BTreeSet<usize>) -> Happened {
+    let mut happened = asked.happened.clone();
+    for doing in super::expand::expand(asked.menu).doings {
+        if dishes.contains(&doing.dish) {
+            happened
+                .entry(doing.key)
+                .or_insert(Done::Skipped(asked.now));
+        }
+    }
+    happened
+}
+
+/// Returns the dishes that could not be ready even if nothing else had to be done, and those that need something of
+/// them.
+fn lost(asked: Asked<'_>) -> BTreeSet<usize> {
+    let expanded = super::expand::expand(asked.menu);
+    let dish_of = |doing: usize| expanded.doings[doing].dish;
+    let needs: BTreeSet<(usize, usize)> = expanded
+        .links
+        .iter()
+        .map(|link| (dish_of(link.to), dish_of(link.from)))
+        .filter(|(to, from)| to != from)
+        .collect();
+    let with_needs = |dish: usize| {
+        let mut all = BTreeSet::from([dish]);
+        loop {
+            let more = needs.iter().filter(|(to, _)| all.contains(to));
+            let more: Vec<usize> = more.map(|&(_, from)| from).collect();
+            let before = all.len();
+            all.extend(more);
+            if all.len() == before {
+                return all;
+            }
+        }
+    };
+    (0..asked.menu.dishes.len())
+        .filter(|&dish| {
+            let kept = with_needs(dish);
+            let others = (0..asked.menu.dishes.len()).filter(|dish| !kept.contains(dish));
+            let happened = skipped(asked, &others.collect());
+            let alone = Asked {
+                happened: &happened,
+                ..asked
+            };
+            let bridge = bridge(alone, true);
+            checked(&bridge, Effort::first(&bridge.instance)).is_err()
+        })
+        .collect()
+}
+
+/// Returns a schedule in which less is late, where one is found.
+fn less_late(bridge: &Bridge<'_>, found: Schedule) -> Schedule {
+    if !is_late(bridge, &found) && stretched(bridge, &found).is_empty() {
+        return found;
+    }
+    let Ok(mut improver) = Improver::new(&bridge.instance, &found, 1) else {
+        return found;
+    };
+    for _ in 0..ROUNDS {
+        let before = improver.cost();
+        improver.run(EPOCHS, 1, &|| false);
+        if improver.cost() == before {
+            break;
+        }
+    }
+    let better = improver.best();
+    if verify::verify(&bridge.instance, &better).is_empty() {
+        better
+    } else {
+        found
+    }
+}
+
+/// Whether anything that is still to come ends after its course, or after a time on its card.
+fn is_late(bridge: &Bridge<'_>, schedule: &Schedule) -> bool {
+    let doings = 0..bridge.expanded.doings.len();
+    doings
+        .filter(|&index| !bridge.has_happened(index))
+        .any(|index| schedule.placements[index].end > latest_end(bridge, index))
+}
+
+/// Returns by when a doing should be over: its course, or the time on its card where that may be missed.
+fn latest_end(bridge: &Bridge<'_>, index: usize) -> i32 {
+    let (_, dish, _) = bridge.doing(index);
+    let course = bridge.menu.course_of(dish).offset.0;
+    let due = bridge.instance.activities[index].due;
+    due.map_or(course, |due| due.min(course))
+}
+
+/// Returns the plan that keeps every course with these placements, if it is one.
+fn in_time(asked: Asked<'_>, placements: &[Placement]) -> Option<Plan> {
+    let bridge = Bridge::new(asked, Bound::Now(asked.now));
+    let total = cost(&bridge.instance, placements).total();
+    let schedule = Schedule {
+        placements: placements.to_vec(),
+        cost: total,
+        ..Schedule::default()
+    };
+    let schedule = Improver::new(&bridge.instance, &schedule, 1).ok()?.best();
+    verify::verify(&bridge.instance, &schedule)
+        .is_empty()
+        .then(|| super::make::planned(&bridge, &schedule, asked.now))
+}
+
+/// Returns the plan as it is shown, with what is late of it and why; what is lost stands where it would have been
+/// needed.
+fn shown(
+    asked: Asked<'_>,
+    (bridge, schedule): (&Bridge<'_>, &Schedule),
+    needed: &Plan,
+    late: &[Late],
+    lost: &BTreeSet<usize>,
+) -> Plan {
+    let now = asked.now;
+    let mut plan = answer::plan(bridge, schedule, &can_slip(bridge, schedule), now);
+    for (step, needed) in plan.steps.iter_mut().zip(&needed.steps) {
+        if lost.contains(&step.dish) && !asked.happened.contains_key(&step.key) {
+            *step = PlannedStep {
+                told: None,
+                ..needed.clone()
+            };
+        }
+    }
+    let stretched = stretched(bridge, schedule);
+    for one in late.iter().chain(&stretched) {
+        if let Some(step) = plan.steps.get_mut(one.step)
+            && step.happened.is_none()
+        {
+            let earlier = step.needed_by.into_iter().chain([one.latest]).min();
+            step.needed_by = earlier;
+        }
+    }
+    for dish in 0..plan.dishes.len() {
+        plan.dishes[dish].late = if lost.contains(&dish) {
+            let of_dish = late.iter().find(|one| plan.steps[one.step].dish == dish);
+            let because = match of_dish {
+                Some(one) => format!(
+                    "{} should have started by {}",
+                    quoted(bridge, one.step),
+                    bridge.service.local(one.latest).weekday_clock()
+                ),
+                None => {
+                    "what is left of it does not fit into a day after the last course".to_owned()
+                }
+            };
+            Some(Lateness { by: None, because })
+        } else {
+            lateness(bridge, schedule, needed, &plan.dishes[dish], now)
+        };
+        if lost.contains(&dish) {
+            plan.dishes[dish].ready = needed.dishes[dish].ready;
+        }
+    }
+    let steps = &plan.steps;
+    plan.order.sort_by_key(|&index| {
+        let window = steps[index].window;
+        (window.start, window.end, index)
+    });
+    let starts = steps.iter().map(|step| step.window.start);
+    let ends = steps.iter().map(|step| step.window.end);
+    plan.span = Window::new(
+        starts
+            .chain([plan.span.start])
+            .min()
+            .unwrap_or(plan.span.start),
+        ends.chain([plan.span.end]).max().unwrap_or(plan.span.end),
+    );
+    plan
+}
+
+/// Returns the steps that come longer after what has happened than their gaps allow, with when they should have come.
+fn stretched(bridge: &Bridge<'_>, schedule: &Schedule) -> Vec<Late> {
+    let at = |(index, edge): (usize, Edge)| {
+        let placed = schedule.placements[index];
+        Minute(match edge {
+            Edge::Start => placed.start,
+            Edge::End => placed.end,
+        })
+    };
+    let gaps = bridge.stretched.iter();
+    gaps.filter_map(|&Stretched { from, to, most }| {
+        let step = to.0;
+        let over = at(to) - at(from) - most;
+        let latest = Minute(schedule.placements[step].start) - over;
+        (over.0 > 0 && !bridge.has_happened(step)).then_some(Late { step, latest })
+    })
+    .collect()
+}
+
+/// Returns how late each doing could start with no dish later than the forecast has it.
+fn can_slip(bridge: &Bridge<'_>, schedule: &Schedule) -> Vec<Minute> {
+    let mut instance = bridge.instance.clone();
+    for index in 0..bridge.expanded.doings.len() {
+        let no_later = latest_end(bridge, index).max(schedule.placements[index].end);
+        let deadline = &mut instance.activities[index].deadline;
+        *deadline = Some(deadline.map_or(no_later, |it| it.min(no_later)));
+    }
+    let slipped = slips(&instance, schedule);
+    slipped.into_iter().map(Minute).collect()
+}

@@ -1,0 +1,152 @@
+//! A plan before beside the plan after a decision.
+
+use crate::menu::Menu;
+use crate::plan::{Plan, PlannedStep};
+use crate::time::{Minute, Minutes, ServiceTime};
+
+/// A step that moves.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Move {
+    /// The dish and the step by name.
+    pub name: String,
+    /// When it starts on the plan shown.
+    pub from: Minute,
+    /// When it would start.
+    pub to: Minute,
+    /// How it would be done, where that is another way.
+    pub way: Option<String>,
+}
+
+impl Move {
+    /// Returns how much later it would start; negative for earlier.
+    pub fn later(&self) -> Minutes {
+        self.to - self.from
+    }
+
+    /// Returns the move as a line: `Fri 14:00 → Fri 15:10, 1h10 later: Pears – Poach`.
+    pub fn words(&self, service: ServiceTime) -> String {
+        let clock = |minute| service.local(minute).weekday_clock();
+        let by = self.later();
+        let how = match by.0 {
+            0 => String::new(),
+            1.. => format!(", {by} later"),
+            _ => format!(", {} earlier", Minutes(by.0.abs())),
+        };
+        let (from, to) = (clock(self.from), clock(self.to));
+        format!("{from} → {to}{how}: {}", self.name)
+    }
+}
+
+/// What changes for one dish.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DishChange {
+    /// Its name.
+    pub name: String,
+    /// How it was: portions and when it was ready.
+    pub was: Option<(u32, String)>,
+    /// How it would be.
+    pub is: Option<(u32, String)>,
+}
+
+impl DishChange {
+    /// Returns the change as a line.
+    pub fn words(&self) -> String {
+        let name = &self.name;
+        match (&self.was, &self.is) {
+            (Some((portions, ready)), Some((others, later))) => {
+                let portions = if portions == others {
+                    String::new()
+                } else {
+                    format!(", {portions} → {others} portions")
+                };
+                let ready = if ready == later {
+                    format!(", ready {ready}")
+                } else {
+                    format!(", ready {ready} → {later}")
+                };
+                format!("{name}{portions}{ready}")
+            }
+            (None, Some((portions, ready))) => {
+                format!("{name}: new, {portions} portions, ready {ready}")
+            }
+            (_, None) => format!("{name}: left out"),
+        }
+    }
+}
+
+/// The plan before beside the plan after.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Comparison {
+    /// Dishes of which anything changes, in the order of the menu, those that are gone last.
+    pub dishes: Vec<DishChange>,
+    /// Steps that start at other times, in their new order.
+    pub moves: Vec<Move>,
+    /// Steps there were none of before: their names.
+    pub new: Vec<String>,
+    /// Steps there would be none of.
+    pub gone: Vec<String>,
+}
+
+impl Comparison {
+    /// Returns what changes from one plan, of its menu, to another, of its own. Minutes are told from the service of
+    /// the first, so that a service that moves moves no step.
+    pub fn of(before: (&Plan, &Menu), after: (&Plan, &Menu)) -> Self {
+        Self {
+            dishes: dishes(before.0, after.0),
+            moves: moves(before.0, after.0, after.1),
+            new: names(after.0, before.0, after.1),
+            gone: names(before.0, after.0, before.1),
+        }
+    }
+}
+
+fn dishes(before: &Plan, after: &Plan) -> Vec<DishChange> {
+    let said = |plan: &Plan, name: &str| {
+        let dish = plan.dishes.iter().find(|dish| dish.name == name)?;
+        let ready = plan.service.local(dish.ready).weekday_clock();
+        Some((dish.portions, ready))
+    };
+    let names = after.dishes.iter().map(|dish| &dish.name);
+    let lost = before.dishes.iter().map(|dish| &dish.name);
+    let lost = lost.filter(|name| after.dishes.iter().all(|dish| dish.name != **name));
+    names
+        .chain(lost)
+        .map(|name| DishChange {
+            name: name.clone(),
+            was: said(before, name),
+            is: said(after, name),
+        })
+        .filter(|change| change.was != change.is)
+        .collect()
+}
+
+fn full_name(menu: &Menu, step: &PlannedStep) -> String {
+    let dish = menu.dishes.get(step.dish);
+    let dish = dish.map_or("", |dish| dish.name.as_str());
+    format!("{dish} – {}", step.name)
+}
+
+fn moves(before: &Plan, after: &Plan, menu: &Menu) -> Vec<Move> {
+    let order = after.order.iter().filter_map(|&step| after.steps.get(step));
+    let moves = order.filter_map(|is| {
+        let (_, was) = before.find(&is.key)?;
+        let start = after.service.timestamp(is.window.start);
+        let (from, to) = (was.window.start, before.service.minute(start));
+        (from != to && is.happened.is_none()).then(|| Move {
+            name: full_name(menu, is),
+            from,
+            to,
+            way: None,
+        })
+    });
+    moves.collect()
+}
+
+/// Returns the steps of one plan that the other has none of.
+fn names(of: &Plan, other: &Plan, menu: &Menu) -> Vec<String> {
+    let order = of.order.iter().filter_map(|&step| of.steps.get(step));
+    order
+        .filter(|step| other.find(&step.key).is_none())
+        .map(|step| full_name(menu, step))
+        .collect()
+}

@@ -1,0 +1,379 @@
+//! Handing over: what the next shift has to know, on one page.
+//!
+//! In the order in which it is asked: what needs somebody at once, what runs and what it showed last, what is next, what
+//! was decided, what was noted, and what has happened since the last handover. Shifts hand over by a note of the banquet
+//! that begins with [`HANDED_OVER`]; so it is an entry like any other, shown in the book and taken back like any other.
+//! Where nobody has handed over yet, everything that happened is told.
+//!
+//! Words are made here, as they stand on the screen, on paper and for programs; nobody's text in them is made harmless
+//! yet.
+
+use super::now::{NowAndNext, Of, Runs, Want, Wants};
+use super::{
+    Measured, PrepState, Progress, decision_words, entry_words, goal_words, reading_words,
+};
+use crate::book::{Entry, EntryId, Happening};
+use crate::menu::Menu;
+use crate::plan::{Plan, PlanOutcome, StepKey};
+use crate::time::{Minute, Minutes, ServiceTime, Timestamp, day_after};
+
+/// How a note begins that says: from here on it is the next shift's.
+pub const HANDED_OVER: &str = "handed over";
+
+/// How many steps to come are named; those of the next twelve hours are, and this many at the most.
+const NEXT: usize = 8;
+
+/// How far ahead the next shift looks.
+const AHEAD: Minutes = Minutes::hours(12);
+
+/// What a handover is made from.
+#[derive(Clone, Copy, Debug)]
+pub struct HandedOver<'a> {
+    /// The menu, with what was decided.
+    pub menu: &'a Menu,
+    /// Service and zone.
+    pub service: ServiceTime,
+    /// What became of planning.
+    pub outcome: Option<&'a PlanOutcome>,
+    /// Every entry about the banquet, oldest first.
+    pub entries: &'a [Entry],
+    /// They folded.
+    pub prep: &'a PrepState,
+    /// What calls and was not answered, in words.
+    pub calls: &'a [String],
+    /// The minute it is.
+    pub now: Minute,
+}
+
+/// What the next shift has to know.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Handover {
+    /// Why the plan does not hold; none where it does.
+    pub trouble: Vec<String>,
+    /// What calls, and which dishes are late.
+    pub calls: Vec<String>,
+    /// What runs.
+    pub runs: Vec<Running>,
+    /// What is to be started next, with how many there are beyond.
+    pub next: Vec<Wants>,
+    /// How many more are to be started.
+    pub more: usize,
+    /// What is decided otherwise than the menu says.
+    pub decided: Vec<String>,
+    /// What was noted.
+    pub notes: Vec<Told>,
+    /// When was handed over last, and by whom.
+    pub last: Option<Told>,
+    /// What has happened since, oldest first; what was taken back is left out.
+    pub since: Vec<Told>,
+    /// Steps that start at other times than the cooks were told: the name, the time told, the time now.
+    pub moved: Vec<(String, Minute, Minute)>,
+    /// How many steps are over, of how many.
+    pub over: (usize, usize),
+}
+
+/// A step that runs, with what it showed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Running {
+    /// The step.
+    pub runs: Runs,
+    /// What was measured since it began, oldest first.
+    pub readings: Vec<Measured>,
+}
+
+/// Something that was said.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Told {
+    /// When it happened.
+    pub at: Timestamp,
+    /// By whom; may be empty.
+    pub who: String,
+    /// What.
+    pub text: String,
+}
+
+/// A line of the page.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum HandoverLine {
+    /// A heading.
+    Heading(String),
+    /// Something that is wrong.
+    Alarm(String),
+    /// Anything else.
+    Plain(String),
+}
+
+impl Handover {
+    /// Returns what there is to hand over.
+    pub fn of(asked: HandedOver<'_>) -> Self {
+        let HandedOver {
+            menu,
+            service,
+            outcome,
+            entries,
+            prep,
+            calls,
+            now,
+        } = asked;
+        let plan = outcome.and_then(PlanOutcome::times);
+        let content = NowAndNext::of(menu, plan, prep, service, now);
+        let runs = content.runs.into_iter();
+        let runs = runs.map(|runs| running(runs, prep, service)).collect();
+        let mut next: Vec<Wants> = content.wants;
+        next.retain(|wants| wants.what == Want::Start);
+        let all = next.len();
+        let soon = next
+            .iter()
+            .take_while(|wants| wants.at <= now + AHEAD)
+            .count();
+        next.truncate(soon.clamp(3, NEXT));
+        let more = all - next.len();
+        let is_last = |entry: &&Entry| {
+            prep.counts(entry.id)
+                && matches!(&entry.what, Happening::Noted { step: None, text } if text.starts_with(HANDED_OVER))
+        };
+        let last = entries.iter().rev().find(is_last);
+        let after = last.map_or(EntryId(0), |entry| entry.id);
+        let zone = service.zone();
+        let told = |entry: &Entry| Told {
+            at: entry.at,
+            who: entry.who.clone(),
+            text: entry_words(&entry.what, zone),
+        };
+        let since = entries.iter().filter(|entry| {
+            entry.id > after && prep.counts(entry.id) && is_worth_telling(&entry.what)
+        });
+        let names = |step: &str| plan.and_then(|plan| name_of(plan, menu, step));
+        let notes = prep
+            .notes()
+            .filter(|note| note.step.is_some() || !note.text.starts_with(HANDED_OVER));
+        let notes = notes.map(|note| Told {
+            at: note.at,
+            who: note.who.clone(),
+            text: match &note.step {
+                Some(step) => {
+                    let name = names(step).unwrap_or_else(|| step.clone());
+                    format!("{name}: {}", note.text)
+                }
+                None => note.text.clone(),
+            },
+        });
+        Self {
+            trouble: trouble(outcome),
+            calls: calls.to_vec(),
+            runs,
+            next,
+            more,
+            decided: prep
+                .decisions()
+                .map(|it| decision_words(it, zone))
+                .collect(),
+            notes: notes.collect(),
+            last: last.map(told),
+            since: since.map(told).collect(),
+            moved: plan.map_or_else(Vec::new, |plan| moved(plan, menu)),
+            over: (content.over, content.steps),
+        }
+    }
+
+    /// Returns the page, a line each.
+    pub fn lines(&self, service: ServiceTime, now: Minute) -> Vec<HandoverLine> {
+        use HandoverLine::{Alarm, Heading, Plain};
+        let clock = |minute: Minute| clock(service, minute, now);
+        let mut lines = Vec::new();
+        let (over, steps) = self.over;
+        if !self.trouble.is_empty() || !self.calls.is_empty() {
+            lines.push(Heading("Needs somebody".to_owned()));
+            lines.extend(self.trouble.iter().chain(&self.calls).cloned().map(Alarm));
+        }
+        lines.push(Heading(format!("Runs ({over} of {steps} steps done)")));
+        if self.runs.is_empty() {
+            lines.push(Plain("nothing".to_owned()));
+        }
+        for running in &self.runs {
+            lines.push(Plain(running.words(service, now)));
+        }
+        lines.push(Heading("Next".to_owned()));
+        if self.next.is_empty() {
+            lines.push(Plain("nothing is to be started".to_owned()));
+        }
+        for wants in &self.next {
+            let late = if wants.is_late { "LATE " } else { "" };
+            let cooks = wants.of.cooks.join(", ");
+            let cooks = if cooks.is_empty() {
+                cooks
+            } else {
+                format!(" · {cooks}")
+            };
+            let said = format!("{late}{} {}{cooks}", clock(wants.at), full_name(&wants.of));
+            lines.push(if wants.is_late {
+                Alarm(said)
+            } else {
+                Plain(said)
+            });
+        }
+        if self.more > 0 {
+            lines.push(Plain(format!("and {} more", self.more)));
+        }
+        if !self.decided.is_empty() {
+            lines.push(Heading("Otherwise than the menu says".to_owned()));
+            lines.extend(self.decided.iter().cloned().map(Plain));
+        }
+        if !self.moved.is_empty() {
+            lines.push(Heading("Moved since the cooks were told".to_owned()));
+            let said = |(name, was, is): &(String, Minute, Minute)| {
+                Plain(format!("{name}: {} instead of {}", clock(*is), clock(*was)))
+            };
+            lines.extend(self.moved.iter().map(said));
+        }
+        if !self.notes.is_empty() {
+            lines.push(Heading("Notes".to_owned()));
+            lines.extend(
+                self.notes
+                    .iter()
+                    .rev()
+                    .map(|note| Plain(note.words(service))),
+            );
+        }
+        lines.push(Heading(match &self.last {
+            Some(last) => format!("Since the handover of {}", last.when_and_who(service)),
+            None => "So far".to_owned(),
+        }));
+        if self.since.is_empty() {
+            lines.push(Plain("nothing was ticked".to_owned()));
+        }
+        lines.extend(
+            self.since
+                .iter()
+                .rev()
+                .map(|told| Plain(told.words(service))),
+        );
+        lines
+    }
+}
+
+impl Running {
+    /// Returns the step as a line.
+    pub fn words(&self, service: ServiceTime, now: Minute) -> String {
+        let clock = |minute: Minute| clock(service, minute, now);
+        let runs = &self.runs;
+        let end = match (runs.left(now), runs.end) {
+            (Some(left), Some(end)) if left > Minutes::ZERO => {
+                format!(", until {} ({left} left)", clock(end))
+            }
+            (Some(Minutes::ZERO), _) => ", to be over by now".to_owned(),
+            (Some(_), Some(end)) => format!(", over since {}", clock(end)),
+            (_, None) | (None, _) => String::new(),
+        };
+        let name = full_name(&runs.of);
+        let mut said = format!("{name}, since {}{end}", clock(runs.since));
+        said.extend(runs.look.map(|look| format!(", look at {}", clock(look))));
+        said.extend(self.last_reading(service, now));
+        said
+    }
+
+    fn last_reading(&self, service: ServiceTime, now: Minute) -> Option<String> {
+        let last = self.readings.last()?;
+        let at = clock(service, service.minute(last.at), now);
+        let goal = self.readings.iter().rev().find_map(|reading| reading.goal);
+        let goal = goal.map_or_else(String::new, |goal| format!(", to {}", goal_words(goal)));
+        Some(format!("; {} at {at}{goal}", reading_words(last.reading)))
+    }
+}
+
+impl Told {
+    fn when_and_who(&self, service: ServiceTime) -> String {
+        let when = self.at.local(service.zone()).weekday_clock();
+        if self.who.is_empty() {
+            when
+        } else {
+            format!("{when}, {}", self.who)
+        }
+    }
+
+    /// Returns it as a line.
+    pub fn words(&self, service: ServiceTime) -> String {
+        format!("{}: {}", self.when_and_who(service), self.text)
+    }
+}
+
+/// Returns a time of day, with its weekday where it is not today.
+fn clock(service: ServiceTime, minute: Minute, now: Minute) -> String {
+    let (then, today) = (service.local(minute), service.local(now));
+    let near = then.date >= day_after(today.date, -5) && then.date <= day_after(today.date, 5);
+    match (then.date == today.date, near) {
+        (true, _) => then.clock(),
+        (false, true) => then.weekday_clock(),
+        (false, false) => then.to_string(),
+    }
+}
+
+fn full_name(of: &Of) -> String {
+    format!("{} ({})", of.name, of.dish)
+}
+
+fn running(runs: Runs, prep: &PrepState, service: ServiceTime) -> Running {
+    let mut readings = prep.measured(&runs.of.key);
+    let Progress::Running { since } = prep.progress(&runs.of.key) else {
+        return Running { runs, readings };
+    };
+    let begun = service.minute(since);
+    readings.retain(|reading| service.minute(reading.at) >= begun);
+    Running { runs, readings }
+}
+
+/// Whether the next shift wants to hear of an entry by itself: decisions and notes stand under their own headings.
+fn is_worth_telling(what: &Happening) -> bool {
+    match what {
+        Happening::Started { .. }
+        | Happening::Finished { .. }
+        | Happening::Skipped { .. }
+        | Happening::Read { .. }
+        | Happening::Expected { .. }
+        | Happening::Announced { .. }
+        | Happening::Decided { .. }
+        | Happening::Unknown { .. } => true,
+        Happening::Undone { .. }
+        | Happening::MenuSeen { .. }
+        | Happening::Noted { .. }
+        | Happening::Heeded { .. } => false,
+    }
+}
+
+fn trouble(outcome: Option<&PlanOutcome>) -> Vec<String> {
+    match outcome {
+        Some(PlanOutcome::TooLate { because, .. }) => {
+            let why = because.first().cloned().unwrap_or_default();
+            vec![format!("cannot be done as it stands: {why}")]
+        }
+        Some(PlanOutcome::Impossible(because)) => {
+            let mut said = vec!["no plan is possible".to_owned()];
+            said.extend(because.iter().take(2).cloned());
+            said
+        }
+        Some(PlanOutcome::Planned(_)) | None => Vec::new(),
+    }
+}
+
+fn name_of(plan: &Plan, menu: &Menu, key: &str) -> Option<String> {
+    let key: StepKey = key.parse().ok()?;
+    let (_, step) = plan.find(&key)?;
+    let dish = menu
+        .dishes
+        .get(step.dish)
+        .map_or("", |dish| dish.name.as_str());
+    Some(format!("{} ({dish})", step.name))
+}
+
+/// Returns what waits and starts at another time than the cooks were told.
+fn moved(plan: &Plan, menu: &Menu) -> Vec<(String, Minute, Minute)> {
+    let steps = plan.order.iter().filter_map(|&step| plan.steps.get(step));
+    let moved = steps
+        .filter(|step| step.happened.is_none())
+        .filter_map(|step| {
+            let was = step.told.filter(|was| *was != step.window.start)?;
+            let name = name_of(plan, menu, &step.key.to_string())?;
+            Some((name, was, step.window.start))
+        });
+    moved.collect()
+}

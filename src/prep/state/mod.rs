@@ -1,0 +1,519 @@
+//! The state of the prep: entries folded in order.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
+
+use super::expected_end;
+use crate::book::{Announcement, Decision, Entry, EntryId, Goal, Happening, Reading, StepDigest};
+use crate::menu::Menu;
+use crate::plan::{Announced, Done, Happened, StepKey, Told};
+use crate::time::{ServiceTime, Timestamp};
+
+/// Where the prep of one banquet stands.
+///
+/// An entry counts unless an [`Happening::Undone`] that itself counts names it; so an undo can be undone.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct PrepState {
+    /// The entries about each step, oldest first, whether they count or not.
+    steps: BTreeMap<String, Vec<Kept>>,
+    /// Undo entries: which entry each takes back.
+    undos: BTreeMap<EntryId, EntryId>,
+    /// The entries that no longer count; follows from `undos`.
+    gone: BTreeSet<EntryId>,
+    seen: Option<BTreeMap<String, StepDigest>>,
+    /// Plans that were taken, oldest first, whether they count or not.
+    announced: Vec<(EntryId, BTreeMap<String, Announcement>)>,
+    /// What was measured at each step, in the order of the entries.
+    measured: BTreeMap<String, Vec<Measured>>,
+    /// When each running step is expected to end: entry, when that was said, the end.
+    expected: BTreeMap<String, Vec<(EntryId, Timestamp, Timestamp)>>,
+    notes: Vec<Noted>,
+    decisions: Vec<(EntryId, Decision)>,
+    /// Calls that were answered: by which entry, which, and from when on they may call again.
+    heeded: Vec<(EntryId, String, Option<Timestamp>)>,
+    /// Every entry that a cook can take back, in order.
+    acts: Vec<EntryId>,
+    last: Option<EntryId>,
+}
+
+/// Something measured at a step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Measured {
+    /// The entry.
+    pub id: EntryId,
+    /// When it was measured.
+    pub at: Timestamp,
+    /// What it was.
+    pub reading: Reading,
+    /// What it is on its way to, where that was said with it.
+    pub goal: Option<Goal>,
+}
+
+/// Something the next shift should know.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Noted {
+    /// The entry.
+    pub id: EntryId,
+    /// When.
+    pub at: Timestamp,
+    /// Who says so; may be empty.
+    pub who: String,
+    /// The key of the step it is about.
+    pub step: Option<String>,
+    /// What.
+    pub text: String,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+struct Kept {
+    id: EntryId,
+    at: Timestamp,
+    what: Tick,
+}
+
+#[derive(Clone, Debug, PartialEq, Eq)]
+enum Tick {
+    Start,
+    Finish,
+    Skip(String),
+}
+
+/// How far one step has come.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub enum Progress {
+    /// Nothing has happened.
+    #[default]
+    Waiting,
+    /// It runs.
+    Running {
+        /// Since when.
+        since: Timestamp,
+    },
+    /// It is over.
+    Finished {
+        /// When it was started, if anybody ticked that.
+        started: Option<Timestamp>,
+        /// When it ended.
+        at: Timestamp,
+    },
+    /// It will not be done.
+    Skipped {
+        /// Since when that is known.
+        at: Timestamp,
+        /// Why.
+        reason: String,
+    },
+}
+
+/// What a cook asks of a step.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Ask {
+    /// It starts.
+    Start,
+    /// It is done.
+    Finish,
+    /// Take back the last thing said of it.
+    Undo,
+    /// It will not be done, for this reason.
+    Skip(String),
+}
+
+/// Why an ask makes no sense, in words for the cook.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Refusal(pub String);
+
+impl fmt::Display for Refusal {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+
+impl std::error::Error for Refusal {}
+
+impl PrepState {
+    /// Returns the state that these entries, in this order, lead to.
+    pub fn fold<'a>(entries: impl IntoIterator<Item = &'a Entry>) -> Self {
+        let mut state = Self::default();
+        for entry in entries {
+            state.apply(entry);
+        }
+        state
+    }
+
+    /// Takes in the next entry.
+    pub fn apply(&mut self, entry: &Entry) {
+        self.last = Some(entry.id);
+        if is_act(&entry.what) {
+            self.acts.push(entry.id);
+        }
+        let (step, what) = match &entry.what {
+            Happening::Started { step } => (step, Tick::Start),
+            Happening::Finished { step } => (step, Tick::Finish),
+            Happening::Skipped { step, reason } => (step, Tick::Skip(reason.clone())),
+            other => return self.apply_other(entry, other),
+        };
+        self.steps.entry(step.clone()).or_default().push(Kept {
+            id: entry.id,
+            at: entry.at,
+            what,
+        });
+    }
+
+    /// Takes in what is no tick.
+    fn apply_other(&mut self, entry: &Entry, what: &Happening) {
+        match what {
+            Happening::Started { .. } | Happening::Finished { .. } | Happening::Skipped { .. } => {}
+            Happening::Undone { entry: undone } => {
+                self.undos.insert(entry.id, *undone);
+                // An undo of an ordinary entry takes away just that one; one of an undo brings others back.
+                if self.undos.contains_key(undone) || *undone >= entry.id {
+                    self.gone = self.undone();
+                } else {
+                    self.gone.insert(*undone);
+                }
+            }
+            Happening::MenuSeen { steps } => self.seen = Some(steps.clone()),
+            Happening::Announced { steps } => self.announced.push((entry.id, steps.clone())),
+            Happening::Read {
+                step,
+                reading,
+                goal,
+            } => self
+                .measured
+                .entry(step.clone())
+                .or_default()
+                .push(Measured {
+                    id: entry.id,
+                    at: entry.at,
+                    reading: *reading,
+                    goal: *goal,
+                }),
+            Happening::Expected { step, end } => {
+                let said = (entry.id, entry.at, *end);
+                self.expected.entry(step.clone()).or_default().push(said);
+            }
+            Happening::Noted { step, text } => self.notes.push(Noted {
+                id: entry.id,
+                at: entry.at,
+                who: entry.who.clone(),
+                step: step.clone(),
+                text: text.clone(),
+            }),
+            Happening::Decided { decision, steps } => {
+                self.decisions.push((entry.id, decision.clone()));
+                if !steps.is_empty() {
+                    self.announced.push((entry.id, steps.clone()));
+                }
+            }
+            Happening::Heeded { call, again } => {
+                self.heeded.push((entry.id, call.clone(), *again));
+            }
+            Happening::Unknown { .. } => {}
+        }
+    }
+
+    /// Returns the last entry taken in.
+    pub fn last(&self) -> Option<EntryId> {
+        self.last
+    }
+
+    /// Returns the menu's steps as the book last saw them.
+    pub fn seen(&self) -> Option<&BTreeMap<String, StepDigest>> {
+        self.seen.as_ref()
+    }
+
+    /// Returns how far a step has come.
+    pub fn progress(&self, step: &StepKey) -> Progress {
+        self.progress_of(&step.to_string())
+    }
+
+    /// Returns the keys of all steps about which anything counts, in the order of their text.
+    pub fn ticked(&self) -> impl Iterator<Item = &str> {
+        self.steps
+            .iter()
+            .filter(|(_, kept)| kept.iter().any(|entry| !self.gone.contains(&entry.id)))
+            .map(|(key, _)| key.as_str())
+    }
+
+    /// Returns what the planner needs to know of what has happened; of the menu it wants what running steps are on
+    /// their way to.
+    pub fn happened(&self, menu: &Menu, service: ServiceTime) -> Happened {
+        let mut happened = Happened::new();
+        for text in self.steps.keys() {
+            let Ok(key) = text.parse::<StepKey>() else {
+                continue;
+            };
+            let done = match self.progress_of(text) {
+                Progress::Waiting => continue,
+                Progress::Running { since } => match expected_end(menu, self, &key) {
+                    Some(end) => Done::Expected {
+                        since: service.minute(since),
+                        end: service.minute(end),
+                    },
+                    None => Done::Started(service.minute(since)),
+                },
+                Progress::Finished { started, at } => Done::Finished(
+                    started.map(|moment| service.minute(moment)),
+                    service.minute(at),
+                ),
+                Progress::Skipped { at, .. } => Done::Skipped(service.minute(at)),
+            };
+            happened.insert(key, done);
+        }
+        happened
+    }
+
+    /// Returns what the cooks have been told, where a plan was taken and that still counts.
+    pub fn announced(&self, service: ServiceTime) -> Option<Announced> {
+        let (_, steps) = self.announcement()?;
+        let told = |(key, told): (&String, &Announcement)| {
+            let told = Told {
+                start: service.minute(told.start),
+                way: told.way.clone(),
+                ovens: told.ovens.clone(),
+            };
+            Some((key.parse().ok()?, told))
+        };
+        Some(steps.iter().filter_map(told).collect())
+    }
+
+    fn announcement(&self) -> Option<&(EntryId, BTreeMap<String, Announcement>)> {
+        let plans = self.announced.iter().rev();
+        plans.into_iter().find(|(id, _)| !self.gone.contains(id))
+    }
+
+    /// Returns the entry to write when a cook takes a plan: what it tells of every step.
+    pub fn announce(told: &Announced, service: ServiceTime) -> Happening {
+        let steps = Self::announcement_of(told, service);
+        Happening::Announced { steps }
+    }
+
+    /// Returns what is told of every step, as an entry has it.
+    pub fn announcement_of(
+        told: &Announced,
+        service: ServiceTime,
+    ) -> BTreeMap<String, Announcement> {
+        let of = |(key, told): (&StepKey, &Told)| {
+            let told = Announcement {
+                start: service.timestamp(told.start),
+                way: told.way.clone(),
+                ovens: told.ovens.clone(),
+            };
+            (key.to_string(), told)
+        };
+        told.iter().map(of).collect()
+    }
+
+    /// Returns the entry to write when a cook goes back to what was announced before the plan taken last, where
+    /// one was taken that counts.
+    pub fn take_back_announcement(&self) -> Option<Happening> {
+        let &(entry, _) = self.announcement()?;
+        Some(Happening::Undone { entry })
+    }
+
+    /// Returns the entry to write for what a cook asks of a step at a moment, or why it makes no sense.
+    pub fn ask(&self, step: &StepKey, ask: Ask, at: Timestamp) -> Result<Happening, Refusal> {
+        let key = step.to_string();
+        let refuse = |text: &str| Err(Refusal(format!("{key} {text}")));
+        match (ask, self.progress_of(&key)) {
+            (Ask::Start, Progress::Waiting) => Ok(Happening::Started { step: key }),
+            (Ask::Start, Progress::Running { .. }) => refuse("is running already; undo it first"),
+            (Ask::Start | Ask::Finish, Progress::Finished { .. }) => {
+                refuse("is done already; undo it first")
+            }
+            (Ask::Start | Ask::Finish, Progress::Skipped { .. }) => {
+                refuse("was skipped; undo that first")
+            }
+            (Ask::Finish, Progress::Running { since }) if at < since => {
+                refuse("cannot end before it was started; undo the start or give a later time")
+            }
+            (Ask::Finish, Progress::Waiting | Progress::Running { .. }) => {
+                Ok(Happening::Finished { step: key })
+            }
+            (Ask::Skip(_), Progress::Finished { .. }) => refuse("is done already; undo it first"),
+            (Ask::Skip(_), Progress::Skipped { .. }) => refuse("is skipped already"),
+            (Ask::Skip(reason), _) if reason.trim().is_empty() => {
+                refuse("can only be skipped for a reason; give one")
+            }
+            (Ask::Skip(reason), _) => Ok(Happening::Skipped {
+                step: key,
+                reason: reason.trim().to_owned(),
+            }),
+            (Ask::Undo, _) => match self.latest_of(&key) {
+                Some(entry) => Ok(Happening::Undone { entry }),
+                None => refuse("has nothing to undo"),
+            },
+        }
+    }
+
+    /// Returns whether an entry that comes next would change anything. Of two terminals that say the same of a step at
+    /// the same moment both entries stand in the book, and the second changes nothing.
+    pub fn is_moved_by(&self, entry: &Entry) -> bool {
+        let (step, tick) = match &entry.what {
+            Happening::Started { step } => (step, Tick::Start),
+            Happening::Finished { step } => (step, Tick::Finish),
+            Happening::Skipped { step, reason } => (step, Tick::Skip(reason.clone())),
+            Happening::Undone { entry } => return !self.gone.contains(entry),
+            _ => return true,
+        };
+        let progress = self.progress_of(step);
+        tick.after(entry.at, progress.clone()) != progress
+    }
+
+    /// Returns the last entry about a step that counts.
+    fn latest_of(&self, key: &str) -> Option<EntryId> {
+        let ticks = self.steps.get(key).into_iter().flatten();
+        let measured = self.measured.get(key).into_iter().flatten();
+        let expected = self.expected.get(key).into_iter().flatten();
+        let noted = self.notes.iter();
+        let noted = noted.filter(|note| note.step.as_deref() == Some(key));
+        ticks
+            .map(|kept| kept.id)
+            .chain(measured.map(|measured| measured.id))
+            .chain(expected.map(|(id, ..)| *id))
+            .chain(noted.map(|note| note.id))
+            .filter(|&id| self.counts(id))
+            .max()
+    }
+
+    /// Returns whether an entry counts: whether no undo that counts names it.
+    pub fn counts(&self, id: EntryId) -> bool {
+        !self.gone.contains(&id)
+    }
+
+    /// Returns the undo that took an entry back, where one counts: taking *that* back brings the entry back.
+    pub fn undone_by(&self, id: EntryId) -> Option<EntryId> {
+        let mut undos = self.undos.iter().rev();
+        undos
+            .find(|&(undo, undone)| *undone == id && undone < undo && self.counts(*undo))
+            .map(|(undo, _)| *undo)
+    }
+
+    /// Returns the last entry of anybody that can be taken back and counts.
+    pub fn last_act(&self) -> Option<EntryId> {
+        self.acts.iter().rev().copied().find(|&id| self.counts(id))
+    }
+
+    /// Returns the undo that was written last, where nothing has been done since that it would meet again; taking
+    /// it back brings back what it took.
+    pub fn last_undo(&self) -> Option<EntryId> {
+        let mut undos = self.undos.iter().rev();
+        let (&undo, _) = undos.find(|&(undo, undone)| {
+            // One that brings something back is no undo of what was done.
+            !self.undos.contains_key(undone) && undone < undo && self.counts(*undo)
+        })?;
+        let done_since = self.acts.last().is_some_and(|&act| act > undo);
+        (!done_since).then_some(undo)
+    }
+
+    /// Returns what was measured at a step and counts, in the order of the times.
+    pub fn measured(&self, step: &StepKey) -> Vec<Measured> {
+        let all = self.measured.get(&step.to_string()).into_iter().flatten();
+        let mut counting: Vec<Measured> = all.filter(|it| self.counts(it.id)).copied().collect();
+        counting.sort_by_key(|it| (it.at, it.id));
+        counting
+    }
+
+    /// Returns when a cook said last that a running step will be over, and when that was said; none where nobody has
+    /// since it began.
+    pub fn expected(&self, step: &StepKey) -> Option<(Timestamp, Timestamp)> {
+        let key = step.to_string();
+        let Progress::Running { since } = self.progress_of(&key) else {
+            return None;
+        };
+        // Said after it, by the clock or by the book: a clock that was set back must not unsay it.
+        let starts = self.steps.get(&key).into_iter().flatten();
+        let mut starts = starts.filter(|it| it.what == Tick::Start && self.counts(it.id));
+        let started = starts.next().map(|it| it.id);
+        let said = self.expected.get(&key)?.iter().rev();
+        let mut said = said.filter(|(id, at, _)| {
+            self.counts(*id) && (*at >= since || started.is_some_and(|start| *id > start))
+        });
+        said.next().map(|&(_, at, end)| (at, end))
+    }
+
+    /// Returns the notes that count, oldest first.
+    pub fn notes(&self) -> impl Iterator<Item = &Noted> {
+        self.notes.iter().filter(|note| self.counts(note.id))
+    }
+
+    /// Returns what was decided and counts, in order.
+    pub fn decisions(&self) -> impl Iterator<Item = &Decision> {
+        let all = self.decisions.iter();
+        all.filter(|(id, _)| self.counts(*id))
+            .map(|(_, decision)| decision)
+    }
+
+    /// Returns whether a call for attention has been answered and does not call again by `now`.
+    pub fn is_heeded(&self, call: &str, now: Timestamp) -> bool {
+        let mut answers = self.heeded.iter().rev();
+        let last = answers.find(|(id, of, _)| self.counts(*id) && of == call);
+        last.is_some_and(|(_, _, again)| again.is_none_or(|again| now < again))
+    }
+
+    /// Returns the entries that no longer count. Undo entries are resolved from the newest back, because only
+    /// a later entry can take back an earlier one.
+    fn undone(&self) -> BTreeSet<EntryId> {
+        let mut gone = BTreeSet::new();
+        for (undo, undone) in self.undos.iter().rev() {
+            if !gone.contains(undo) && undone < undo {
+                gone.insert(*undone);
+            }
+        }
+        gone
+    }
+
+    fn progress_of(&self, key: &str) -> Progress {
+        let Some(entries) = self.steps.get(key) else {
+            return Progress::Waiting;
+        };
+        let mut progress = Progress::Waiting;
+        for kept in entries.iter().filter(|kept| !self.gone.contains(&kept.id)) {
+            progress = kept.what.after(kept.at, progress);
+        }
+        progress
+    }
+}
+
+impl Tick {
+    /// Returns how far a step has come when this is said of it. Two terminals may say the same thing twice; the first
+    /// that makes sense stands.
+    fn after(&self, at: Timestamp, progress: Progress) -> Progress {
+        match (self, progress) {
+            (Self::Start, Progress::Waiting) => Progress::Running { since: at },
+            (Self::Finish, Progress::Waiting) => Progress::Finished { started: None, at },
+            (Self::Finish, Progress::Running { since }) => Progress::Finished {
+                started: Some(since),
+                at,
+            },
+            (Self::Skip(reason), Progress::Waiting | Progress::Running { .. }) => {
+                Progress::Skipped {
+                    at,
+                    reason: reason.clone(),
+                }
+            }
+            (_, unchanged) => unchanged,
+        }
+    }
+}
+
+/// Whether an entry is something that a cook did, and can take back.
+fn is_act(what: &Happening) -> bool {
+    match what {
+        Happening::Started { .. }
+        | Happening::Finished { .. }
+        | Happening::Skipped { .. }
+        | Happening::Read { .. }
+        | Happening::Expected { .. }
+        | Happening::Noted { .. }
+        | Happening::Decided { .. }
+        | Happening::Announced { .. } => true,
+        Happening::Undone { .. }
+        | Happening::Heeded { .. }
+        | Happening::MenuSeen { .. }
+        | Happening::Unknown { .. } => false,
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,186 @@
+use super::*;
+
+fn key() -> StepKey {
+    StepKey::first("pears", "poach")
+}
+
+struct Cook {
+    state: PrepState,
+    next: i64,
+}
+
+impl Cook {
+    fn new() -> Self {
+        Self {
+            state: PrepState::default(),
+            next: 1,
+        }
+    }
+
+    fn asks(&mut self, ask: Ask, at: i64) -> Result<(), Refusal> {
+        let what = self.state.ask(&key(), ask, Timestamp(at))?;
+        self.writes(what, at);
+        Ok(())
+    }
+
+    fn writes(&mut self, what: Happening, at: i64) {
+        let entry = Entry {
+            id: EntryId(self.next),
+            event: "e".into(),
+            at: Timestamp(at),
+            written: Timestamp(at),
+            who: String::new(),
+            place: String::new(),
+            what,
+        };
+        self.next += 1;
+        self.state.apply(&entry);
+    }
+
+    fn progress(&self) -> Progress {
+        self.state.progress(&key())
+    }
+}
+
+#[test]
+fn a_step_is_started_and_done_and_each_can_be_taken_back() {
+    let mut cook = Cook::new();
+    cook.asks(Ask::Start, 100).expect("starts");
+    cook.asks(Ask::Finish, 200).expect("ends");
+    assert_eq!(
+        cook.progress(),
+        Progress::Finished {
+            started: Some(Timestamp(100)),
+            at: Timestamp(200)
+        }
+    );
+    cook.asks(Ask::Undo, 210).expect("undoes the end");
+    assert_eq!(
+        cook.progress(),
+        Progress::Running {
+            since: Timestamp(100)
+        }
+    );
+    cook.asks(Ask::Undo, 220).expect("undoes the start");
+    assert_eq!(cook.progress(), Progress::Waiting);
+    assert!(cook.asks(Ask::Undo, 230).is_err());
+    assert_eq!(cook.state.ticked().count(), 0);
+}
+
+#[test]
+fn an_undo_can_be_undone() {
+    let mut cook = Cook::new();
+    cook.asks(Ask::Start, 100).expect("starts");
+    cook.asks(Ask::Undo, 110).expect("undoes");
+    cook.writes(Happening::Undone { entry: EntryId(2) }, 120);
+    assert_eq!(
+        cook.progress(),
+        Progress::Running {
+            since: Timestamp(100)
+        }
+    );
+}
+
+#[test]
+fn what_is_gone_is_what_looking_at_every_undo_says() {
+    let mut cook = Cook::new();
+    let mut drawn = 7_i64;
+    for at in 1..400 {
+        drawn = (drawn * 1_103 + 12_345) % 65_536;
+        if drawn % 3 == 0 {
+            cook.writes(
+                Happening::Started {
+                    step: key().to_string(),
+                },
+                at,
+            );
+        } else {
+            // Of anything, itself and what is still to come included.
+            cook.writes(
+                Happening::Undone {
+                    entry: EntryId(drawn % (at + 3)),
+                },
+                at,
+            );
+        }
+        assert_eq!(cook.state.gone, cook.state.undone(), "after entry {at}");
+    }
+}
+
+#[test]
+fn the_plan_taken_last_is_what_the_cooks_are_told() {
+    let date = crate::time::Date::from_ymd_opt(2026, 11, 28).expect("a date");
+    let time = crate::time::time_of_day(19, 30).expect("a time");
+    let local = crate::time::Local { date, time };
+    let service = ServiceTime::new(local, crate::time::Zone::UTC);
+    let told = |minute: i32, way: Option<&str>| {
+        let told = Told {
+            start: crate::time::Minute(minute),
+            way: way.map(str::to_owned),
+            ovens: vec![("Oven".to_owned(), 2)],
+        };
+        Announced::from([(key(), told)])
+    };
+    let mut cook = Cook::new();
+    assert_eq!(cook.state.announced(service), None);
+    assert_eq!(cook.state.take_back_announcement(), None);
+    let (first, second) = (told(-300, None), told(-200, Some("in a falling oven")));
+    cook.writes(PrepState::announce(&first, service), 100);
+    cook.writes(PrepState::announce(&second, service), 110);
+    assert_eq!(cook.state.announced(service), Some(second));
+    let back = cook.state.take_back_announcement().expect("one was taken");
+    cook.writes(back, 120);
+    assert_eq!(cook.state.announced(service), Some(first));
+    assert_eq!(
+        cook.progress(),
+        Progress::Waiting,
+        "no step has begun by it"
+    );
+}
+
+#[test]
+fn an_undo_of_something_later_counts_for_nothing() {
+    let mut cook = Cook::new();
+    cook.writes(Happening::Undone { entry: EntryId(2) }, 1);
+    cook.asks(Ask::Start, 100).expect("starts");
+    assert_eq!(
+        cook.progress(),
+        Progress::Running {
+            since: Timestamp(100)
+        }
+    );
+}
+
+#[test]
+fn nonsense_is_refused_with_a_way_out() {
+    let mut cook = Cook::new();
+    assert!(cook.asks(Ask::Skip("  ".into()), 1).is_err());
+    cook.asks(Ask::Start, 100).expect("starts");
+    assert!(cook.asks(Ask::Start, 101).is_err());
+    assert!(cook.asks(Ask::Finish, 99).is_err());
+    cook.asks(Ask::Skip("burnt".into()), 150).expect("skips");
+    let refusal = cook.asks(Ask::Finish, 200).expect_err("was skipped");
+    assert_eq!(
+        refusal.to_string(),
+        "pears/poach was skipped; undo that first"
+    );
+}
+
+#[test]
+fn the_first_of_two_equal_ticks_stands() {
+    let mut cook = Cook::new();
+    for at in [100, 130] {
+        cook.writes(
+            Happening::Started {
+                step: key().to_string(),
+            },
+            at,
+        );
+    }
+    assert_eq!(
+        cook.progress(),
+        Progress::Running {
+            since: Timestamp(100)
+        }
+    );
+}

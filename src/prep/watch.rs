@@ -1,0 +1,310 @@
+//! What calls for attention: said before it goes wrong, with the last moment at which it can still be saved.
+//!
+//! A call has a name that stays the same from minute to minute, so that an answer to it (an entry of the book) holds
+//! at every terminal, and a call that is answered does not come again. What has grown worse has another name and does.
+//!
+//! | call | from | until |
+//! |---|---|---|
+//! | start a step | five minutes before it starts | it has begun; the last moment is the one the plan can stand |
+//! | take off a step, or end its wait | its planned end | it is done; the last moment is the one after which a course is late |
+//! | look at a step (stir, skim, turn) | each time the card asks for | the next time |
+//! | past its best | a quarter of an hour before | the step that takes it has begun |
+//!
+//! # Left out
+//! What only a plan of other times would need: it calls when those times are the plan's. Readings that should have been
+//! taken and were not: no card says how often.
+
+use std::collections::BTreeMap;
+
+use super::{PrepState, Progress};
+use crate::menu::{Edge, Menu, Step};
+use crate::plan::{Late, Plan, PlanOutcome, PlannedStep, StepIndex, StepKey};
+use crate::time::{Minute, Minutes};
+
+/// How long before its start a step calls.
+const AHEAD: Minutes = Minutes(5);
+
+/// How close its last moment is when a start is urgent. Plans are as late as they can be, so that most steps have no
+/// more time than this in hand; what calls them all urgent calls none.
+const NOW_OR_NEVER: Minutes = Minutes(2);
+
+/// How close its last moment is when an end is urgent.
+const URGENT: Minutes = Minutes(10);
+
+/// How long before it food is past its best a call says so.
+const BEST: Minutes = Minutes(15);
+
+/// Something that calls for attention.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Call {
+    /// What it is known by in the book: `start pears/poach`. Two calls never share one.
+    pub name: String,
+    /// The step it is about.
+    pub step: StepKey,
+    /// What kind of call it is.
+    pub kind: Kind,
+    /// What it says, without a full stop.
+    pub says: String,
+    /// When it begins to call.
+    pub at: Minute,
+    /// The last moment at which it can still be saved, where there is one.
+    pub by: Option<Minute>,
+    /// Whether that is upon us, or has passed.
+    pub is_urgent: bool,
+}
+
+/// What kind of call it is, the gravest first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Kind {
+    /// A step has to begin.
+    Start,
+    /// A step has to end.
+    End,
+    /// A step has to be looked at.
+    Look,
+    /// Food will be past its best.
+    Best,
+}
+
+/// What calls are made from.
+#[derive(Clone, Copy, Debug)]
+pub struct Watched<'a> {
+    /// The menu, with what was decided.
+    pub menu: &'a Menu,
+    /// What became of planning.
+    pub outcome: &'a PlanOutcome,
+    /// What has happened.
+    pub prep: &'a PrepState,
+    /// For each running step, the last minute at which it may end with every course in time, as far as known.
+    pub latest_ends: &'a BTreeMap<StepKey, Minute>,
+    /// The minute it is.
+    pub now: Minute,
+}
+
+/// Returns what calls at this minute, answered or not: the urgent first, then by the last moment, then by the time
+/// from which it calls.
+pub fn calls(watched: Watched<'_>) -> Vec<Call> {
+    let Some(plan) = watched.outcome.times() else {
+        return Vec::new();
+    };
+    let late = match watched.outcome {
+        PlanOutcome::TooLate { late, .. } => late.as_slice(),
+        _ => &[],
+    };
+    let mut calls = Vec::new();
+    for (index, planned) in plan.steps.iter().enumerate() {
+        let Some(step) = step_of(watched.menu, planned) else {
+            continue;
+        };
+        match watched.prep.progress(&planned.key) {
+            Progress::Waiting => {
+                calls.extend(start(watched, plan, index, late));
+                calls.extend(best(watched, plan, index));
+            }
+            Progress::Running { .. } => {
+                calls.extend(end(watched, plan, planned));
+                calls.extend(look(watched, plan, planned, step));
+            }
+            Progress::Finished { .. } | Progress::Skipped { .. } => {}
+        }
+    }
+    calls.retain(|call| call.at <= watched.now);
+    calls.sort_by(|one, other| {
+        let key = |call: &Call| {
+            (
+                !call.is_urgent,
+                call.by.unwrap_or(Minute(i32::MAX)),
+                call.at,
+            )
+        };
+        key(one)
+            .cmp(&key(other))
+            .then_with(|| one.name.cmp(&other.name))
+    });
+    calls
+}
+
+/// Returns the last moment at which a step that waits may begin by the gaps and keeping limits of its card after what
+/// has happened, and which that is, in words.
+pub fn limit(menu: &Menu, plan: &Plan, step: StepIndex) -> Option<(Minute, String)> {
+    let planned = plan.steps.get(step)?;
+    let card = step_of(menu, planned)?;
+    let before = planned.follows.iter().filter_map(|&at| plan.steps.get(at));
+    let mut limits = Vec::new();
+    for before in before.filter(|before| before.happened.is_some()) {
+        let Some(other) = step_of(menu, before) else {
+            continue;
+        };
+        if let Some(keeps) = other.fresh.keeps {
+            let said = format!("what \"{}\" makes keeps {keeps}", before.name);
+            limits.push((before.window.end + keeps, said));
+        }
+        let named = |name: &str| {
+            let full = format!("{}/{}", before.key.dish, before.key.step);
+            name == full || (before.key.dish == planned.key.dish && name == before.key.step)
+        };
+        for after in card.after.iter().filter(|after| named(&after.step)) {
+            let Some(most) = after.gap.most else { continue };
+            let from = match after.from {
+                Edge::Start => before.window.start,
+                Edge::End => before.window.end,
+            };
+            // A gap to its end leaves its own length less.
+            let length = match after.to {
+                Edge::Start => Minutes::ZERO,
+                Edge::End => planned.window.length(),
+            };
+            let said = match most {
+                Minutes::ZERO => format!("straight on after \"{}\"", before.name),
+                most => format!("at most {most} after \"{}\"", before.name),
+            };
+            limits.push((from + most - length, said));
+        }
+    }
+    limits.into_iter().min()
+}
+
+fn step_of<'a>(menu: &'a Menu, planned: &PlannedStep) -> Option<&'a Step> {
+    menu.dishes.get(planned.dish)?.steps.get(planned.step)
+}
+
+fn full_name(menu: &Menu, planned: &PlannedStep) -> String {
+    let dish = menu.dishes.get(planned.dish);
+    format!(
+        "{} ({})",
+        planned.name,
+        dish.map_or("", |dish| dish.name.as_str())
+    )
+}
+
+fn start(watched: Watched<'_>, plan: &Plan, index: StepIndex, late: &[Late]) -> Option<Call> {
+    let planned = plan.steps.get(index)?;
+    let name = full_name(watched.menu, planned);
+    let clock = |minute: Minute| plan.service.local(minute).weekday_clock();
+    let missed = late.iter().find(|late| late.step == index);
+    let limit = limit(watched.menu, plan, index);
+    let (at, by, says) = if let Some(missed) = missed {
+        let says = format!("{name} should have started by {}", clock(missed.latest));
+        (missed.latest, Some(missed.latest), says)
+    } else {
+        let slips = planned.can_slip_until.max(planned.window.start);
+        let by = limit.as_ref().map_or(slips, |(limit, _)| slips.min(*limit));
+        let because = match &limit {
+            Some((limit, said)) if *limit <= slips => format!(", {said}"),
+            _ => String::new(),
+        };
+        let says = if planned.window.start > watched.now {
+            format!("start {name} at {}{because}", clock(planned.window.start))
+        } else {
+            format!("start {name}: by {} at the latest{because}", clock(by))
+        };
+        (planned.window.start - AHEAD, Some(by), says)
+    };
+    Some(Call {
+        name: format!("start {}", planned.key),
+        step: planned.key.clone(),
+        kind: Kind::Start,
+        says,
+        at,
+        is_urgent: by.is_some_and(|by| by <= watched.now + NOW_OR_NEVER),
+        by,
+    })
+}
+
+fn end(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep) -> Option<Call> {
+    let clock = |minute: Minute| plan.service.local(minute).weekday_clock();
+    let name = full_name(watched.menu, planned);
+    let by = watched.latest_ends.get(&planned.key).copied();
+    // A plan gives what runs past its end the next minute to end in: from then on its end is what it was to be.
+    let Progress::Running { since } = watched.prep.progress(&planned.key) else {
+        return None;
+    };
+    let ends = planned.window.end;
+    let over = ends <= watched.now + Minutes(1);
+    let says = match (over, by) {
+        (false, _) => format!("{name} is over at {}", clock(ends)),
+        (true, Some(by)) if by > watched.now => format!(
+            "{name} is to be over by now; by {} at the latest, or a course is late",
+            clock(by)
+        ),
+        (true, Some(_)) => {
+            format!("{name} is to be over by now; each minute more makes a course later")
+        }
+        (true, None) => format!("{name} is to be over by now, running since {}", {
+            since.local(plan.service.zone()).weekday_clock()
+        }),
+    };
+    Some(Call {
+        name: format!("end {}", planned.key),
+        step: planned.key.clone(),
+        kind: Kind::End,
+        says,
+        at: ends - Minutes(1),
+        by,
+        is_urgent: over && by.is_some_and(|by| by <= watched.now + URGENT),
+    })
+}
+
+/// Returns the look that is due: its number is in the name, so that each is called for and answered by itself.
+fn look(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep, step: &Step) -> Option<Call> {
+    let look = planned
+        .way
+        .as_ref()
+        .and_then(|way| step.ways.get(way.place))
+        .map_or(step.hands.look, |way| way.hands.look)?;
+    let every = look.every.0.max(1);
+    let gone = (watched.now - planned.window.start).0;
+    let number = gone / every;
+    let at = planned.window.start + Minutes(number * every);
+    if number < 1 || at >= planned.window.end {
+        return None;
+    }
+    let next = at + Minutes(every);
+    let clock = |minute: Minute| plan.service.local(minute).clock();
+    let again = if next < planned.window.end {
+        format!(", again at {}", clock(next))
+    } else {
+        String::new()
+    };
+    Some(Call {
+        name: format!("look {} {number}", planned.key),
+        step: planned.key.clone(),
+        kind: Kind::Look,
+        says: format!("look at {} now{again}", full_name(watched.menu, planned)),
+        at,
+        by: None,
+        is_urgent: false,
+    })
+}
+
+/// Returns that what a step takes will be past its best before it begins.
+fn best(watched: Watched<'_>, plan: &Plan, index: StepIndex) -> Option<Call> {
+    let planned = plan.steps.get(index)?;
+    let before = planned.follows.iter().filter_map(|&at| plan.steps.get(at));
+    let soonest = before
+        .filter(|before| before.happened.is_some())
+        .filter_map(|before| {
+            let best = step_of(watched.menu, before)?.fresh.best?;
+            Some((before.window.end + best, before))
+        })
+        .min_by_key(|(until, _)| *until)?;
+    let (until, before) = soonest;
+    if planned.window.start <= until {
+        return None;
+    }
+    Some(Call {
+        name: format!("best {}", planned.key),
+        step: planned.key.clone(),
+        kind: Kind::Best,
+        says: format!(
+            "what \"{}\" made is at its best until {}; {} takes it at {}",
+            before.name,
+            plan.service.local(until).weekday_clock(),
+            full_name(watched.menu, planned),
+            plan.service.local(planned.window.start).weekday_clock()
+        ),
+        at: until - BEST,
+        by: Some(until),
+        is_urgent: false,
+    })
+}

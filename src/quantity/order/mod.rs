@@ -1,0 +1,370 @@
+//! What must be bought for a menu, from whom, in how many packs, and by when.
+//!
+//! Everything the dishes take is added up by what it is bought as. Amounts add up where they are of one kind, or where a
+//! density or the weight of a piece says how one becomes the other; where nothing does, both stand. What is lost in peel
+//! and shell is put on top, what is in stock is taken off, and the rest is bought in whole packs.
+//!
+//! *When* goes backward from the first step that takes something: what is done to it before (soaked, defrosted) comes off,
+//! then how far ahead it must be ordered, and then it is the last hour at which the supplier takes orders. The planner has
+//! no part in this: ordering takes nobody's hands. It is reminded of, beside the steps.
+//!
+//! Left out on purpose: which of several sizes of pack is cheapest. A larder says which one the house buys.
+
+mod buy;
+mod sum;
+mod when;
+
+use std::collections::BTreeMap;
+
+use super::density;
+use crate::menu::{Ahead, Amount, Density, Goods, Larder, Menu, words};
+use crate::time::{Date, Datelike, Minute, Minutes, ServiceTime};
+use buy::{Bought, buy};
+use sum::{Taken, each_ingredient};
+use when::{order_by, while_open};
+
+pub use sum::{Key, Sum, Wanted, add, wanted};
+
+/// When a step begins.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum When {
+    /// At this minute of the plan.
+    At(Minute),
+    /// It is over, or will not be done: nothing need be reminded of for its sake.
+    Over,
+    /// No plan says when.
+    Unknown,
+}
+
+/// Tells when a step of a dish first begins, by the places of both in the menu.
+pub type Begins<'a> = &'a dyn Fn(usize, usize) -> When;
+
+/// What must be bought.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct OrderList {
+    /// What prices are in.
+    pub currency: Option<String>,
+    /// The lines, by name.
+    pub lines: Vec<Line>,
+    /// What must be done before cooking begins, in the order of time; what no plan gives a time for comes last.
+    pub reminders: Vec<Reminder>,
+}
+
+/// One thing to buy.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Line {
+    /// What it is, as the larder or the card writes it.
+    pub name: String,
+    /// Its heading.
+    pub kind: Option<String>,
+    /// Who supplies it.
+    pub supplier: Option<String>,
+    /// What the dishes take; several where they cannot be added.
+    pub wanted: Vec<Amount>,
+    /// The dishes that take it, by their place in the menu, each with what it takes.
+    pub dishes: Vec<(usize, Vec<Amount>)>,
+    /// What is in stock.
+    pub stock: Option<Amount>,
+    /// How many packs to buy, and what each holds; `None` where nobody says what a pack holds.
+    pub packs: Option<(u64, Amount)>,
+    /// What to buy beside packs: what no pack is known of, or what cannot be counted in them.
+    pub loose: Vec<Amount>,
+    /// What the packs cost, in the smallest coin.
+    pub cost: Option<u64>,
+    /// What is to be known: losses, densities, what could not be taken off.
+    pub remarks: Vec<String>,
+    /// When the first step takes it.
+    pub needed: Option<Minute>,
+    /// By when it must be ordered; `None` where nothing says how far ahead, or no plan says when it is needed.
+    pub order_by: Option<Minute>,
+    /// How far ahead it must be ordered, where anything says so.
+    pub order_ahead: Option<Minutes>,
+}
+
+/// Something to do by a certain time that is no step of a dish.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Reminder {
+    /// By when an order must be out, or when what is done ahead begins.
+    pub at: Minute,
+    /// The dishes it is for, by their place in the menu.
+    pub dishes: Vec<usize>,
+    /// What.
+    pub what: Todo,
+}
+
+/// What a reminder is of.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Todo {
+    /// Order from this supplier, or from whoever has it, these things.
+    Order(Option<String>, Vec<String>),
+    /// Do this to that, so long before it is used.
+    Ahead(Ahead, String),
+}
+
+impl Line {
+    /// Returns whether anything is to be bought.
+    pub fn is_to_buy(&self) -> bool {
+        self.packs.as_ref().is_some_and(|(count, _)| *count > 0) || !self.loose.is_empty()
+    }
+
+    /// Returns what to buy in words: `3 × 5 kg`, `2 × 1 l and 1 bunch`, `nothing`.
+    pub fn buy(&self) -> String {
+        let packs = self.packs.iter().filter(|(count, _)| *count > 0);
+        let packs = packs.map(|(count, pack)| format!("{count} × {}", words::amount(pack)));
+        let said: Vec<String> = packs.chain(self.loose.iter().map(words::amount)).collect();
+        if said.is_empty() {
+            "nothing".to_owned()
+        } else {
+            said.join(" and ")
+        }
+    }
+}
+
+impl Reminder {
+    /// Returns it in one line: "order from the dairy: milk, butter", "soak dried fig, 12h".
+    pub fn said(&self) -> String {
+        match &self.what {
+            Todo::Order(Some(supplier), names) => {
+                format!("order from {supplier}: {}", names.join(", "))
+            }
+            Todo::Order(None, names) => format!("order: {}", names.join(", ")),
+            Todo::Ahead(ahead, name) => {
+                format!("{} {name}, {}", ahead.what, words::duration(ahead.time))
+            }
+        }
+    }
+}
+
+/// What is gathered of one line.
+#[derive(Default)]
+struct Gathered<'m> {
+    name: &'m str,
+    goods: Option<&'m Goods>,
+    supplier: Option<&'m str>,
+    order_ahead: Option<Minutes>,
+    density: Option<Density>,
+    sum: Sum,
+    dishes: Vec<(usize, Sum)>,
+    remarks: Vec<String>,
+    /// When it is taken out of the larder first, and when a step takes it first.
+    fetched: Option<Minute>,
+    needed: Option<Minute>,
+}
+
+/// Returns the order list of a menu.
+pub fn list(menu: &Menu, service: ServiceTime, begins: Begins<'_>) -> OrderList {
+    let mut gathered: BTreeMap<Key, Gathered<'_>> = BTreeMap::new();
+    let mut reminders = Vec::new();
+    for dish_index in 0..menu.dishes.len() {
+        let dish = &menu.dishes[dish_index];
+        each_ingredient(menu, dish_index, |taken| {
+            let Taken {
+                key,
+                ingredient,
+                goods,
+                sum,
+                because,
+            } = taken;
+            let one = gathered.entry(key).or_default();
+            if one.name.is_empty() {
+                one.name = goods.map_or(&ingredient.name, |goods| &goods.name);
+            }
+            one.goods = goods;
+            one.supplier = one.supplier.or(goods
+                .and_then(|goods| goods.supplier.as_deref())
+                .or(ingredient.supplier.as_deref()));
+            one.order_ahead = one.order_ahead.max(ingredient.order_ahead);
+            if one.density.is_none() {
+                one.density = density::of(ingredient, goods).map(std::borrow::Cow::into_owned);
+            }
+            one.sum.add_all(&sum);
+            for said in because {
+                if !one.remarks.contains(&said) {
+                    one.remarks.push(said);
+                }
+            }
+            match one
+                .dishes
+                .iter_mut()
+                .find(|(known, _)| *known == dish_index)
+            {
+                Some((_, known)) => known.add_all(&sum),
+                None => one.dishes.push((dish_index, sum)),
+            }
+            // What goes into no step by name is there from the first.
+            let step = match &ingredient.into {
+                Some(id) => dish.step(id).map(|(place, _)| place),
+                None => (!dish.steps.is_empty()).then_some(0),
+            };
+            let Some(When::At(taken)) = step.map(|step| begins(dish_index, step)) else {
+                return;
+            };
+            let mut fetched = taken;
+            let own = ingredient.ahead.as_ref();
+            let before = goods.and_then(|goods| goods.ahead.as_ref());
+            for ahead in own.into_iter().chain(before) {
+                fetched = while_open(menu, service, fetched - ahead.time);
+                let name = ingredient.name.clone();
+                reminders.push(Reminder {
+                    at: fetched,
+                    dishes: vec![dish_index],
+                    what: Todo::Ahead(ahead.clone(), name),
+                });
+            }
+            let earlier = |known: Option<Minute>, new| Some(known.map_or(new, |it| it.min(new)));
+            one.fetched = earlier(one.fetched, fetched);
+            one.needed = earlier(one.needed, taken);
+        });
+    }
+    let lines: Vec<Line> = gathered
+        .into_values()
+        .map(|one| line(&menu.larder, service, one))
+        .collect();
+    reminders.extend(orders(&lines, service));
+    OrderList {
+        currency: menu.larder.currency.clone(),
+        reminders: merged(reminders),
+        lines,
+    }
+}
+
+fn line(larder: &Larder, service: ServiceTime, one: Gathered<'_>) -> Line {
+    let nothing = Goods::default();
+    let goods = one.goods.unwrap_or(&nothing);
+    let (density, each) = (one.density.as_ref(), goods.each.as_ref());
+    let wanted = one.sum.amounts();
+    let mut remarks = one.remarks;
+    let Bought { packs, loose } = buy(goods, density, each, one.sum, &mut remarks);
+    let cost = packs
+        .as_ref()
+        .zip(goods.price)
+        .map(|((count, _), price)| count.saturating_mul(price));
+    let supplier = one.supplier.map(str::to_owned);
+    let of_supplier = supplier.as_deref().and_then(|name| larder.supplier(name));
+    let order_ahead = one
+        .order_ahead
+        .or(goods.order_ahead)
+        .or(of_supplier.and_then(|supplier| supplier.order_ahead));
+    let order_by = order_ahead
+        .zip(one.fetched)
+        .and_then(|(ahead, fetched)| order_by(service, fetched, ahead, of_supplier));
+    Line {
+        name: one.name.to_owned(),
+        kind: goods.kind.clone(),
+        supplier,
+        wanted,
+        dishes: one
+            .dishes
+            .into_iter()
+            .map(|(dish, sum)| (dish, sum.amounts()))
+            .collect(),
+        stock: goods.stock.clone(),
+        packs,
+        loose,
+        cost,
+        remarks,
+        needed: one.needed,
+        order_by,
+        order_ahead,
+    }
+}
+
+/// Returns a reminder for each supplier and day on which something must be ordered, at the earliest of its times.
+fn orders(lines: &[Line], service: ServiceTime) -> Vec<Reminder> {
+    type Day<'a> = (Date, Option<&'a str>);
+    type Goes = (Minute, Vec<usize>, Vec<String>);
+    let mut of: BTreeMap<Day<'_>, Goes> = BTreeMap::new();
+    for line in lines.iter().filter(|line| line.is_to_buy()) {
+        let Some(by) = line.order_by else {
+            continue;
+        };
+        let key = (service.local(by).date, line.supplier.as_deref());
+        let (at, dishes, names) = of
+            .entry(key)
+            .or_insert_with(|| (by, Vec::new(), Vec::new()));
+        *at = (*at).min(by);
+        dishes.extend(line.dishes.iter().map(|(dish, _)| *dish));
+        names.push(line.name.clone());
+    }
+    of.into_iter()
+        .map(|((_, supplier), (at, dishes, names))| Reminder {
+            at,
+            dishes,
+            what: Todo::Order(supplier.map(str::to_owned), names),
+        })
+        .collect()
+}
+
+/// Returns reminders in the order of time, those of the same thing at the same time made one.
+fn merged(mut reminders: Vec<Reminder>) -> Vec<Reminder> {
+    reminders.sort_by_cached_key(|reminder| (reminder.at, reminder.said()));
+    let mut found: Vec<Reminder> = Vec::new();
+    for reminder in reminders {
+        match found.last_mut() {
+            Some(last) if last.at == reminder.at && last.what == reminder.what => {
+                last.dishes.extend(reminder.dishes);
+            }
+            _ => found.push(reminder),
+        }
+    }
+    for reminder in &mut found {
+        reminder.dishes.sort_unstable();
+        reminder.dishes.dedup();
+    }
+    found
+}
+
+/// How an order list is divided.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum By {
+    /// By who supplies it.
+    #[default]
+    Supplier,
+    /// By what it is.
+    Kind,
+    /// By the day on which it must be ordered.
+    Date,
+}
+
+impl OrderList {
+    /// Returns the lines under headings, by their places: the headings in order, what belongs under none of them last.
+    pub fn divided(&self, by: By, service: ServiceTime) -> Vec<(String, Vec<usize>)> {
+        let mut groups: BTreeMap<(bool, Option<Minute>, String), Vec<usize>> = BTreeMap::new();
+        for (place, line) in self.lines.iter().enumerate() {
+            let key = match by {
+                By::Supplier => named(line.supplier.as_deref(), "no supplier named"),
+                By::Kind => named(line.kind.as_deref(), "of no kind"),
+                By::Date => match line.order_by {
+                    Some(by) => {
+                        let date = service.local(by).date;
+                        let heading = format!(
+                            "order by {} {date}",
+                            crate::time::weekday_name(date.weekday())
+                        );
+                        (false, Some(service.at_minute_of_day(date, 0)), heading)
+                    }
+                    None => (true, None, "no time to order by".to_owned()),
+                },
+            };
+            groups.entry(key).or_default().push(place);
+        }
+        let groups = groups.into_iter();
+        groups
+            .map(|((_, _, heading), lines)| (heading, lines))
+            .collect()
+    }
+
+    /// Returns what all priced packs cost, in the smallest coin, and how many lines to buy have no price; nothing where
+    /// no line has one.
+    pub fn cost(&self) -> Option<(u64, usize)> {
+        let known = self.lines.iter().filter_map(|line| line.cost);
+        let total = known.clone().fold(0, u64::saturating_add);
+        let unpriced = self.lines.iter().filter(|line| line.is_to_buy());
+        let unpriced = unpriced.filter(|line| line.cost.is_none() || !line.loose.is_empty());
+        (known.count() > 0).then(|| (total, unpriced.count()))
+    }
+}
+
+fn named(name: Option<&str>, none: &str) -> (bool, Option<Minute>, String) {
+    (name.is_none(), None, name.unwrap_or(none).to_owned())
+}

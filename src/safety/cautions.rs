@@ -1,0 +1,237 @@
+//! The usual cautions of the trade, in our own words.
+
+use super::rules::{Dairy, egg_cooked, pasteurised};
+use crate::menu::{Caution, Dish, StepTime, Temperature};
+
+/// Returns the usual caution, as one or two sentences without a full stop at the end.
+///
+/// Figures: the cooling times are those of the FDA Food Code §3-501.14(A) and of the England chill limit (SI
+/// 2013/2996, Schedule 4); raw egg after FDA Food Code §3-801.11 and the FSA's advice of 2017; kernels after
+/// EFSA Journal 2016;14(4):4424; carmine after 74 FR 216; honey and infants common advice of health
+/// authorities (from memory).
+pub fn caution_text(caution: Caution) -> &'static str {
+    match caution {
+        Caution::RawEgg => {
+            "Egg that stays raw or soft can carry salmonella; use pasteurised egg for children, the old, the pregnant and the ill, and say so on the menu"
+        }
+        Caution::RawMilk => {
+            "Unpasteurised milk or cream can carry dangerous germs; where the law lets you use it at all, say so to every guest"
+        }
+        Caution::HotSugar => {
+            "Boiling sugar is far hotter than boiling water, sticks and goes on burning; clear the way, keep cold water beside you, never touch to test"
+        }
+        Caution::Cooling => {
+            "Cool quickly: spread it shallow and stir over ice; a common rule is 57 to 21 °C within 2 h and to 5 °C within 6 h in all, others ask for less"
+        }
+        Caution::ToxicKernels => {
+            "Raw apricot kernels, bitter almonds and the like give off cyanide; a few can poison a child; use only as much as the law and a tested method allow"
+        }
+        Caution::InedibleGarnish => {
+            "Not everything pretty can be eaten, and florists' flowers are sprayed; take it off before serving or tell every guest"
+        }
+        Caution::OpenFlame => {
+            "Never leave a flame or a hot hob alone; somebody stays in the building and looks in"
+        }
+        Caution::Alcohol => {
+            "Alcohol stays in, even after cooking; tell guests, and make a portion without for those who want none"
+        }
+        Caution::NamedColour => {
+            "This colouring must be named to guests; some people react badly to it"
+        }
+        Caution::Honey => "Honey is not for infants under one year",
+        Caution::Cryogen => {
+            "Dry ice and liquid nitrogen burn the skin and drive the air out of a room; air the room, wear gloves, and serve nothing until all of it is gone"
+        }
+        Caution::ChokingSize => {
+            "A firm jelly that fits a child's throat can choke; cut it differently or keep it from small children"
+        }
+    }
+}
+
+/// Returns the short name of a caution, for lists.
+pub fn caution_name(caution: Caution) -> &'static str {
+    match caution {
+        Caution::RawEgg => "raw egg",
+        Caution::RawMilk => "unpasteurised milk",
+        Caution::HotSugar => "hot sugar",
+        Caution::Cooling => "cool quickly",
+        Caution::ToxicKernels => "poisonous kernels",
+        Caution::InedibleGarnish => "garnish not to be eaten",
+        Caution::OpenFlame => "flame",
+        Caution::Alcohol => "alcohol",
+        Caution::NamedColour => "colouring to be named",
+        Caution::Honey => "honey",
+        Caution::Cryogen => "dry ice or nitrogen",
+        Caution::ChokingSize => "choking size",
+    }
+}
+
+/// A caution of a dish, and where it comes from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Bearing<'d> {
+    /// Which.
+    pub caution: Caution,
+    /// The names of the ingredients and steps that have it.
+    pub places: Vec<&'d str>,
+    /// What can be reckoned of it: how much alcohol is left, whether a step cooks the egg.
+    pub more: Option<String>,
+}
+
+/// Returns every caution of a dish, by ingredient and by step.
+pub fn of_dish(dish: &Dish) -> Vec<Bearing<'_>> {
+    let mut found: Vec<Bearing<'_>> = Vec::new();
+    let mut note = |caution, place| match found.iter_mut().find(|it| it.caution == caution) {
+        Some(bearing) => bearing.places.push(place),
+        None => found.push(Bearing {
+            caution,
+            places: vec![place],
+            more: None,
+        }),
+    };
+    for ingredient in &dish.ingredients {
+        for &caution in &ingredient.cautions {
+            note(caution, ingredient.name.as_str());
+        }
+    }
+    for step in dish.steps.iter().chain(&dish.rescues) {
+        for &caution in &step.cautions {
+            note(caution, step.name.as_str());
+        }
+    }
+    for bearing in &mut found {
+        bearing.more = match bearing.caution {
+            Caution::Alcohol => alcohol_of(dish),
+            Caution::RawEgg | Caution::RawMilk => treated(dish, bearing.caution),
+            _ => None,
+        };
+    }
+    found.sort_by_key(|bearing| bearing.caution);
+    found
+}
+
+/// What is done to something with alcohol in it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum AlcoholIs {
+    /// Stirred in and baked or simmered for so many minutes.
+    Simmered(u32),
+    /// Stirred into something boiling, off the heat.
+    StirredIntoBoiling,
+    /// Set alight.
+    Flamed,
+    /// Not heated, left overnight.
+    Overnight,
+    /// Baked for about 25 minutes without being stirred in.
+    BakedOnTop,
+    /// Not heated, served at once.
+    ServedAtOnce,
+}
+
+/// Returns how much of the alcohol is left, of a hundred parts: USDA Table of Nutrient Retention Factors, release 6
+/// (2007). Between its rows the longer-lasting one counts; beyond two and a half hours its last figure, and never none.
+pub fn alcohol_left(is: AlcoholIs) -> u32 {
+    match is {
+        AlcoholIs::Simmered(minutes) => match minutes {
+            150.. => 5,
+            120.. => 10,
+            90.. => 20,
+            60.. => 25,
+            30.. => 35,
+            15.. => 40,
+            // Less than a quarter of an hour has no row of its own: that of what is stirred into boiling liquid.
+            _ => 85,
+        },
+        AlcoholIs::StirredIntoBoiling => 85,
+        AlcoholIs::Flamed => 75,
+        AlcoholIs::Overnight => 70,
+        AlcoholIs::BakedOnTop => 45,
+        AlcoholIs::ServedAtOnce => 100,
+    }
+}
+
+/// Returns how much alcohol is left of each ingredient that has some, by the step that takes it.
+fn alcohol_of(dish: &Dish) -> Option<String> {
+    let mut said = Vec::new();
+    for ingredient in &dish.ingredients {
+        if !ingredient.cautions.contains(&Caution::Alcohol) {
+            continue;
+        }
+        let Some((_, step)) = ingredient.into.as_ref().and_then(|into| dish.step(into)) else {
+            continue;
+        };
+        let is = if step.cautions.contains(&Caution::OpenFlame)
+            && ingredient.cautions.contains(&Caution::OpenFlame)
+        {
+            AlcoholIs::Flamed
+        } else {
+            match (step.temperature, &step.time) {
+                // The shortest it may take: less time leaves more.
+                (Some(Temperature::Cooked { .. }), StepTime::Elapsed(work)) => {
+                    AlcoholIs::Simmered(u32::try_from(work.shortest / 60).unwrap_or(0))
+                }
+                _ => continue,
+            }
+        };
+        said.push(format!(
+            "about {} of 100 parts of the alcohol of {} are left (USDA retention factors, 2007)",
+            alcohol_left(is),
+            ingredient.name
+        ));
+    }
+    (!said.is_empty()).then(|| said.join("; "))
+}
+
+/// Returns whether a step of the card cooks the egg or pasteurises the milk that has been declared raw.
+fn treated(dish: &Dish, caution: Caution) -> Option<String> {
+    let ingredient = dish
+        .ingredients
+        .iter()
+        .find(|it| it.cautions.contains(&caution))?;
+    let into = ingredient.into.as_ref().and_then(|into| dish.step(into))?.0;
+    let done = dish.steps[into..].iter().find(|step| {
+        let Some(Temperature::Cooked {
+            to,
+            lasting: Some(seconds),
+        }) = step.temperature
+        else {
+            return false;
+        };
+        let (degrees, seconds) = (f64::from(to) / 10.0, f64::from(seconds));
+        if caution == Caution::RawEgg {
+            egg_cooked(degrees, seconds)
+        } else {
+            // Cream, or milk with sugar: the stricter line.
+            pasteurised(Dairy::Rich, degrees, seconds)
+        }
+    });
+    Some(match done {
+        Some(step) => format!("as planned, {} heats it through", step.name),
+        None => {
+            "no step is said to heat it through: a temperature and how long it lasts".to_owned()
+        }
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn alcohol_is_never_all_gone() {
+        // USDA Table of Nutrient Retention Factors, release 6 (2007), p. 12, nutrient 221.
+        let rows = [(15, 40), (30, 35), (60, 25), (90, 20), (120, 10), (150, 5)];
+        for (minutes, left) in rows {
+            assert_eq!(alcohol_left(AlcoholIs::Simmered(minutes)), left);
+        }
+        assert_eq!(alcohol_left(AlcoholIs::Flamed), 75);
+        assert_eq!(alcohol_left(AlcoholIs::Overnight), 70);
+        assert_eq!(alcohol_left(AlcoholIs::StirredIntoBoiling), 85);
+        assert_eq!(alcohol_left(AlcoholIs::BakedOnTop), 45);
+        assert_eq!(alcohol_left(AlcoholIs::ServedAtOnce), 100);
+        let mut before = 100;
+        for minutes in 0..3000 {
+            let left = alcohol_left(AlcoholIs::Simmered(minutes));
+            assert!(left > 0 && left <= before, "{minutes}");
+            before = left;
+        }
+    }
+}

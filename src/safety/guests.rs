@@ -1,0 +1,130 @@
+//! Guests with needs, held against the matrix and the cautions.
+//!
+//! A dish that a guest is said to go without is not theirs. Every other dish is, so a dish that holds what they
+//! avoid, or of which that is not known, is told. What is not known is told as loudly as what is: nobody is served
+//! a guess.
+
+use super::allergens::{Standing, allergen_name, cell};
+use super::caution_name;
+use crate::menu::{Allergen, Caution, Dish, Guest, GuestKind, Menu};
+
+/// Why a guest should not be served a dish as it stands.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Clash {
+    /// The dish's place in the menu.
+    pub dish: usize,
+    /// How sure it is.
+    pub standing: Standing,
+    /// Why, as a sentence without a full stop.
+    pub what: String,
+}
+
+/// One guest, checked.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct GuestChecked {
+    /// The place in [`Menu::guests`].
+    pub guest: usize,
+    /// Every clash, by dish.
+    pub clashes: Vec<Clash>,
+    /// The dishes they get, and nothing clashes in.
+    pub served: Vec<usize>,
+}
+
+/// Returns all of an allergen: spelt and khorasan are wheat.
+fn with_kinds(allergen: Allergen) -> Vec<Allergen> {
+    match allergen {
+        Allergen::Wheat => vec![Allergen::Wheat, Allergen::Spelt, Allergen::Khorasan],
+        other => vec![other],
+    }
+}
+
+/// Returns what else a guest is not to be served, by who they are and what is said of them.
+///
+/// Raw egg and milk: FDA Food Code §3-801.11, FSA advice; honey before twelve months, and firm jellies and alcohol for
+/// infants: common advice of health authorities, from memory.
+pub fn not_for(guest: &Guest) -> Vec<Caution> {
+    let mut not = match guest.kind {
+        GuestKind::Anyone => Vec::new(),
+        GuestKind::Vulnerable => vec![Caution::RawEgg, Caution::RawMilk],
+        GuestKind::Infant => vec![
+            Caution::RawEgg,
+            Caution::RawMilk,
+            Caution::Honey,
+            Caution::ChokingSize,
+            Caution::Alcohol,
+        ],
+    };
+    for &caution in &guest.not {
+        if !not.contains(&caution) {
+            not.push(caution);
+        }
+    }
+    not
+}
+
+/// Returns where a dish has a caution: the names of ingredients and steps.
+fn bears(dish: &Dish, caution: Caution) -> Vec<&str> {
+    let ingredients = dish
+        .ingredients
+        .iter()
+        .filter(|it| it.cautions.contains(&caution))
+        .map(|it| it.name.as_str());
+    let steps = dish
+        .steps
+        .iter()
+        .filter(|it| it.cautions.contains(&caution))
+        .map(|it| it.name.as_str());
+    ingredients.chain(steps).collect()
+}
+
+/// Holds every guest of a menu against its dishes.
+pub fn check(menu: &Menu) -> Vec<GuestChecked> {
+    menu.guests
+        .iter()
+        .enumerate()
+        .map(|(guest, said)| {
+            let mut clashes = Vec::new();
+            let mut served = Vec::new();
+            for (place, dish) in menu.dishes.iter().enumerate() {
+                if said.without.contains(&dish.id) {
+                    continue;
+                }
+                let before = clashes.len();
+                for &allergen in &said.avoids {
+                    let kinds = with_kinds(allergen);
+                    let cell = cell(menu, dish, &kinds, |_| true);
+                    let standing = cell.standing();
+                    if standing == Standing::Free {
+                        continue;
+                    }
+                    let worst = cell.reasons.iter().filter(|it| it.standing == standing);
+                    let why: Vec<_> = worst.map(super::allergens::Reason::sentence).collect();
+                    let what = format!("{}: {}", allergen_name(allergen), why.join("; "));
+                    clashes.push(Clash {
+                        dish: place,
+                        standing,
+                        what,
+                    });
+                }
+                for caution in not_for(said) {
+                    let where_ = bears(dish, caution);
+                    if !where_.is_empty() {
+                        clashes.push(Clash {
+                            dish: place,
+                            standing: Standing::Contains,
+                            what: format!("{}: {}", caution_name(caution), where_.join(", ")),
+                        });
+                    }
+                }
+                if clashes.len() == before {
+                    served.push(place);
+                }
+            }
+            GuestChecked {
+                guest,
+                clashes,
+                served,
+            }
+        })
+        .collect()
+}

@@ -1,0 +1,347 @@
+//! The matrix of dishes and allergens, the guests with needs and the cautions, as text, JSON and CSV; and labels.
+//!
+//! ```text
+//! {
+//!   "format": "countback-allergens-1",
+//!   "menu": id, "list", "deference",
+//!   "dishes": [{"dish": id, "name",
+//!               "allergens": [{"group", "standing": "contains" | "not-known" | "may-contain" | "free",
+//!                              "because": [sentence, …]}],
+//!               "cautions": [{"caution", "text", "where": [name, …]}],
+//!               "looks_like": [sentence, …]}],
+//!   "guests": [{"name", "count", "served": [dish id, …],
+//!               "clashes": [{"dish": id, "standing", "what"}]}]
+//! }
+//! ```
+//!
+//! As CSV a row is a dish and a column an entry of the list; a cell says `contains`, `may contain`, `not known` or
+//! `free, as declared`.
+
+use std::io;
+
+use serde_json::{Value, json};
+
+use super::csv;
+use super::page::{NARROWEST, hang};
+use crate::menu::{Dish, Menu};
+use crate::plan::Plan;
+use crate::safety::allergens::{List, Matrix, Reason, Standing, matrix};
+use crate::safety::cautions::{Bearing, of_dish};
+use crate::safety::labels::{Made, label};
+use crate::safety::looks_like::suggestions;
+use crate::safety::rules::RuleSet;
+use crate::safety::{DEFERENCE, caution_name, caution_text, guests};
+use crate::text::{columns, fit, one_line};
+
+/// Writes the matrix, why each cell is what it is, the guests and the cautions.
+pub fn write(menu: &Menu, list: List, width: usize, out: &mut impl io::Write) -> io::Result<()> {
+    let width = width.max(NARROWEST);
+    let matrix = matrix(menu, list);
+    writeln!(out, "{}: allergens", one_line(&menu.name))?;
+    hang(&format!("by the list of {}", list.name()), 0, width, out)?;
+    writeln!(out)?;
+    table(menu, &matrix, width, out)?;
+    hang(
+        "C contains, ? not known (something in it has not been declared), m may contain, - declared free",
+        0,
+        width,
+        out,
+    )?;
+    for (dish, row) in menu.dishes.iter().zip(&matrix.rows) {
+        writeln!(out)?;
+        writeln!(out, "{}", one_line(&dish.name))?;
+        for (group, cell) in list.groups().iter().zip(row) {
+            // What nobody has declared is said once for the dish and not once for each entry.
+            let known = cell.reasons.iter().filter(|it| it.allergen.is_some());
+            let why: Vec<_> = known.map(|reason| one_line(&reason.sentence())).collect();
+            if !why.is_empty() {
+                hang(
+                    &format!("{}: {}", group.name, why.join("; ")),
+                    2,
+                    width,
+                    out,
+                )?;
+            }
+        }
+        let unknown = row.first().map(|cell| cell.reasons.as_slice());
+        let unknown = unknown.unwrap_or_default().iter();
+        for reason in unknown.filter(|it| it.allergen.is_none()) {
+            hang(
+                &format!("not known: {}", one_line(&reason.sentence())),
+                2,
+                width,
+                out,
+            )?;
+        }
+        for bearing in of_dish(dish) {
+            hang(&one_line(&said(&bearing)), 2, width, out)?;
+        }
+        for suggestion in suggestions(dish) {
+            hang(
+                &format!("look again: {}", one_line(&suggestion.what)),
+                2,
+                width,
+                out,
+            )?;
+        }
+    }
+    write_guests(menu, width, out)?;
+    writeln!(out)?;
+    hang(
+        &format!("As the cards declare it; {DEFERENCE}."),
+        0,
+        width,
+        out,
+    )
+}
+
+fn said(bearing: &Bearing<'_>) -> String {
+    let more = bearing
+        .more
+        .as_ref()
+        .map_or_else(String::new, |more| format!("; {more}"));
+    format!(
+        "caution, {} ({}): {}{more}",
+        caution_name(bearing.caution),
+        bearing.places.join(", "),
+        caution_text(bearing.caution)
+    )
+}
+
+/// Writes the matrix in as many blocks of columns as the width asks for.
+fn table(menu: &Menu, matrix: &Matrix, width: usize, out: &mut impl io::Write) -> io::Result<()> {
+    const CELL: usize = 8;
+    let name = menu
+        .dishes
+        .iter()
+        .map(|dish| columns(&one_line(&dish.name)));
+    let name = name.max().unwrap_or(0).clamp(8, 28);
+    let groups = matrix.list.groups();
+    let across = (width.saturating_sub(name + 1) / CELL).max(1);
+    for (block, heads) in groups.chunks(across).enumerate() {
+        let mut line = fit("", name);
+        for group in heads {
+            line.push(' ');
+            line.push_str(&fit(group.short, CELL - 1));
+        }
+        writeln!(out, "{}", line.trim_end())?;
+        for (dish, row) in menu.dishes.iter().zip(&matrix.rows) {
+            let mut line = fit(&one_line(&dish.name), name);
+            for cell in row.iter().skip(block * across).take(heads.len()) {
+                line.push(' ');
+                line.push_str(&fit(cell.standing().mark(), CELL - 1));
+            }
+            writeln!(out, "{}", line.trim_end())?;
+        }
+        writeln!(out)?;
+    }
+    Ok(())
+}
+
+fn write_guests(menu: &Menu, width: usize, out: &mut impl io::Write) -> io::Result<()> {
+    if menu.guests.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\nGuests with needs")?;
+    let name = |dish: usize| menu.dishes.get(dish).map_or("", |dish| dish.name.as_str());
+    for checked in guests::check(menu) {
+        let guest = &menu.guests[checked.guest];
+        let count = if guest.count == 1 {
+            String::new()
+        } else {
+            format!(" ({} guests)", guest.count)
+        };
+        writeln!(out, "{}{count}", one_line(&guest.name))?;
+        for clash in &checked.clashes {
+            let what = format!(
+                "NOT {} as it stands: {} ({})",
+                one_line(name(clash.dish)),
+                one_line(&clash.what),
+                clash.standing.word()
+            );
+            hang(&what, 2, width, out)?;
+        }
+        let served: Vec<_> = checked
+            .served
+            .iter()
+            .map(|&dish| one_line(name(dish)))
+            .collect();
+        let served = if served.is_empty() {
+            "nothing on this menu".to_owned()
+        } else {
+            served.join(", ")
+        };
+        hang(
+            &format!("nothing declared stands against: {served}"),
+            2,
+            width,
+            out,
+        )?;
+    }
+    Ok(())
+}
+
+/// Writes the matrix as a table for a spreadsheet.
+pub fn write_csv(menu: &Menu, list: List, out: &mut impl io::Write) -> io::Result<()> {
+    let matrix = matrix(menu, list);
+    let heads = list.groups().iter().map(|group| group.name);
+    let head = csv::record(std::iter::once("dish").chain(heads));
+    out.write_all(head.as_bytes())?;
+    for (dish, row) in menu.dishes.iter().zip(&matrix.rows) {
+        let cells = row.iter().map(|cell| cell.standing().word());
+        let record = csv::record(std::iter::once(dish.name.as_str()).chain(cells));
+        out.write_all(record.as_bytes())?;
+    }
+    Ok(())
+}
+
+/// Writes everything for programs.
+pub fn write_json(menu: &Menu, list: List, out: &mut impl io::Write) -> io::Result<()> {
+    let matrix = matrix(menu, list);
+    let dishes = menu.dishes.iter().zip(&matrix.rows).map(|(dish, row)| {
+        let cells = list.groups().iter().zip(row).map(|(group, cell)| {
+            json!({
+                "group": group.name,
+                "standing": standing(cell.standing()),
+                "because": cell.reasons.iter().map(Reason::sentence).collect::<Vec<_>>(),
+            })
+        });
+        json!({
+            "dish": dish.id,
+            "name": dish.name,
+            "allergens": cells.collect::<Vec<_>>(),
+            "cautions": cautions(dish),
+            "looks_like": suggestions(dish).into_iter().map(|it| it.what).collect::<Vec<_>>(),
+        })
+    });
+    let id = |dish: usize| menu.dishes.get(dish).map(|dish| dish.id.clone());
+    let guests = guests::check(menu).into_iter().map(|checked| {
+        let guest = &menu.guests[checked.guest];
+        let clashes = checked.clashes.iter().map(|clash| {
+            json!({
+                "dish": id(clash.dish),
+                "standing": standing(clash.standing),
+                "what": clash.what,
+            })
+        });
+        json!({
+            "name": guest.name,
+            "count": guest.count,
+            "served": checked.served.iter().map(|&dish| id(dish)).collect::<Vec<_>>(),
+            "clashes": clashes.collect::<Vec<_>>(),
+        })
+    });
+    let whole = json!({
+        "format": "countback-allergens-1",
+        "menu": menu.id,
+        "list": list.key(),
+        "deference": DEFERENCE,
+        "dishes": dishes.collect::<Vec<_>>(),
+        "guests": guests.collect::<Vec<_>>(),
+    });
+    serde_json::to_writer_pretty(&mut *out, &whole)?;
+    writeln!(out)
+}
+
+fn cautions(dish: &Dish) -> Vec<Value> {
+    let bearings = of_dish(dish).into_iter();
+    bearings
+        .map(|it| {
+            json!({
+                "caution": caution_name(it.caution),
+                "text": caution_text(it.caution),
+                "where": it.places,
+                "more": it.more,
+            })
+        })
+        .collect()
+}
+
+fn standing(standing: Standing) -> &'static str {
+    match standing {
+        Standing::Free => "free",
+        Standing::May => "may-contain",
+        Standing::NotKnown => "not-known",
+        Standing::Contains => "contains",
+    }
+}
+
+/// Writes a label for each batch of a dish, or of all of them, parted by a rule.
+pub fn write_labels(
+    menu: &Menu,
+    plan: &Plan,
+    set: &RuleSet,
+    list: List,
+    only: Option<usize>,
+    out: &mut impl io::Write,
+) -> io::Result<()> {
+    let matrix = matrix(menu, list);
+    let mut first = true;
+    for made in batches(menu, plan) {
+        if only.is_some_and(|only| only != made.dish) {
+            continue;
+        }
+        let Some(label) = label(menu, set, &matrix, plan.service, &made) else {
+            continue;
+        };
+        if !first {
+            writeln!(out, "{}", "-".repeat(40))?;
+        }
+        first = false;
+        for line in label.text().lines() {
+            writeln!(out, "{}", one_line_keeping_columns(line))?;
+        }
+    }
+    Ok(())
+}
+
+/// A label's columns are of its own making; only what could upset a terminal is taken out.
+fn one_line_keeping_columns(line: &str) -> String {
+    crate::text::clean(line).into_owned()
+}
+
+/// Returns when, and by whom, each batch of each dish is made on a plan.
+fn batches(menu: &Menu, plan: &Plan) -> Vec<Made> {
+    let mut found = Vec::new();
+    for (place, dish) in menu.dishes.iter().enumerate() {
+        for batch in 1..=menu.batches_of(dish) {
+            // What is done once for the dish is in every batch of it.
+            let own = plan.steps.iter().filter(|step| {
+                let each = dish.steps.get(step.step).map(|step| &step.each);
+                step.dish == place
+                    && (each != Some(&crate::menu::Multiple::Batch) || step.key.batch == batch)
+            });
+            let own: Vec<_> = own.collect();
+            let cooked = own.iter().filter(|step| {
+                matches!(
+                    dish.steps.get(step.step).and_then(|step| step.temperature),
+                    Some(crate::menu::Temperature::Cooked { .. })
+                )
+            });
+            let begun = cooked.map(|step| step.window.end).min();
+            let begun = begun.or_else(|| own.iter().map(|step| step.window.start).min());
+            let (Some(begun), Some(ready)) = (begun, own.iter().map(|step| step.window.end).max())
+            else {
+                continue;
+            };
+            let mut who: Vec<String> = Vec::new();
+            for cook in own
+                .iter()
+                .flat_map(|step| &step.hands)
+                .flat_map(|it| &it.cooks)
+            {
+                if !who.contains(cook) {
+                    who.push(cook.clone());
+                }
+            }
+            found.push(Made {
+                dish: place,
+                batch,
+                begun,
+                ready,
+                who,
+            });
+        }
+    }
+    found
+}

@@ -1,0 +1,384 @@
+//! The order list on paper, for other programs and for spreadsheets.
+//!
+//! The JSON is one object; `format` says which version of this description holds. A *moment* is as in [`super::json`].
+//! Amounts are in the cook's words (`text`), and where they are measured or counted also a `number` of a `unit`.
+//!
+//! ```text
+//! {
+//!   "format": "countback-order-1",
+//!   "menu": {"id", "name", "covers"},
+//!   "now": moment,
+//!   "currency": name | null,
+//!   "cost": number | null,               of all packs with a price, in the smallest coin
+//!   "unpriced": number,                  lines to buy that have no price, or not for all of what is bought
+//!   "lines": [
+//!     {"name", "kind": name | null, "supplier": name | null,
+//!      "takes": [amount, …],             what the dishes take; several where they cannot be added
+//!      "dishes": [{"dish": id, "takes": [amount, …]}],
+//!      "stock": amount | null,
+//!      "packs": number | null, "pack": amount | null,
+//!      "loose": [amount, …],             to buy beside packs
+//!      "cost": number | null,
+//!      "needed": moment | null, "order_by": moment | null, "past": bool,
+//!      "remarks": [sentence, …]}],
+//!   "reminders": [
+//!     {"at": moment, "past": bool, "what": "order" | "ahead", "says", "dishes": [id, …]}]
+//! }
+//! ```
+
+use std::io;
+
+use serde::Serialize;
+
+use super::json::{Moment, OfMenu, moment, of_menu};
+use super::page::hang;
+use super::table::{self, Row};
+use crate::menu::{Amount, Menu, words};
+use crate::plan::Plan;
+use crate::prep::{Begin, PrepState, begins};
+use crate::quantity::order::{self, By, Line, OrderList, Reminder, Todo, When};
+use crate::text::one_line;
+use crate::time::{Minute, ServiceTime};
+
+/// Names this version of the format.
+const FORMAT: &str = "countback-order-1";
+
+/// Returns the order list of a menu with the times of a plan, where there is one, for what has not begun.
+pub fn order_list(
+    menu: &Menu,
+    plan: Option<&Plan>,
+    prep: &PrepState,
+    service: ServiceTime,
+) -> OrderList {
+    let begins = plan.map(|plan| begins(plan, prep));
+    let when = |dish, step| match begins.as_ref().and_then(|of| of.get(&(dish, step))) {
+        Some(Begin::At(minute)) => When::At(*minute),
+        Some(Begin::Begun) => When::Over,
+        None => When::Unknown,
+    };
+    order::list(menu, service, &when)
+}
+
+/// Writes the order list as text.
+pub fn write(
+    list: &OrderList,
+    menu: &Menu,
+    by: By,
+    (service, now): (ServiceTime, Minute),
+    width: usize,
+    out: &mut impl io::Write,
+) -> io::Result<()> {
+    writeln!(out, "{}", one_line(&menu.name))?;
+    writeln!(
+        out,
+        "order list for {} covers, as of {}",
+        menu.covers,
+        service.local(now)
+    )?;
+    if list.lines.is_empty() {
+        return writeln!(out, "\nno dish has an ingredient");
+    }
+    for (heading, lines) in list.divided(by, service) {
+        writeln!(out, "\n{}", one_line(&heading))?;
+        let lines = lines.iter().filter_map(|&line| list.lines.get(line));
+        let rows: Vec<Row> = lines
+            .map(|line| Row {
+                cells: vec![
+                    ordered(line, service, now),
+                    one_line(&line.name),
+                    one_line(&line.buy()),
+                    one_line(&said(&line.wanted)),
+                    line.cost
+                        .filter(|_| line.is_to_buy())
+                        .map(words::price)
+                        .unwrap_or_default(),
+                ],
+                remark: remark(line, menu, by),
+            })
+            .collect();
+        table::write(
+            &["order by", "what", "buy", "the dishes take", "cost"],
+            &rows,
+            width,
+            out,
+        )?;
+    }
+    writeln!(out)?;
+    if let Some(said) = cost(list) {
+        hang(&said, 0, width, out)?;
+    }
+    write_reminders(list, (service, now), width, out)
+}
+
+/// Returns what everything costs, in a sentence; nothing where no price is known.
+pub fn cost(list: &OrderList) -> Option<String> {
+    let (total, unpriced) = list.cost()?;
+    let currency = list.currency.as_deref().unwrap_or_default();
+    let more = match unpriced {
+        0 => String::new(),
+        unpriced => format!("; {unpriced} more to buy without a price"),
+    };
+    Some(one_line(&format!(
+        "all packs with a price: {} {currency}{more}",
+        words::price(total)
+    )))
+}
+
+fn write_reminders(
+    list: &OrderList,
+    (service, now): (ServiceTime, Minute),
+    width: usize,
+    out: &mut impl io::Write,
+) -> io::Result<()> {
+    if list.reminders.is_empty() {
+        return Ok(());
+    }
+    writeln!(out, "\nin the order of time")?;
+    for reminder in &list.reminders {
+        let said = format!(
+            "{}  {}{}",
+            service.local(reminder.at),
+            if reminder.at < now { "past: " } else { "" },
+            one_line(&reminder.said())
+        );
+        hang(&said, 0, width, out)?;
+    }
+    Ok(())
+}
+
+/// Returns by when a line must be ordered: `Wed 11:00`, `past: Wed 11:00`.
+fn ordered(line: &Line, service: ServiceTime, now: Minute) -> String {
+    match (line.order_by, line.order_ahead) {
+        _ if !line.is_to_buy() => String::new(),
+        (Some(by), _) if by < now => format!("past: {}", service.local(by).weekday_clock()),
+        (Some(by), _) => service.local(by).weekday_clock(),
+        // No plan says when it is needed, or what needs it has begun.
+        (None, Some(ahead)) => words::order_ahead(ahead),
+        (None, None) => String::new(),
+    }
+}
+
+fn said(amounts: &[Amount]) -> String {
+    let amounts: Vec<String> = amounts.iter().map(words::amount).collect();
+    amounts.join(" and ")
+}
+
+fn remark(line: &Line, menu: &Menu, by: By) -> String {
+    let dishes = line.dishes.iter().map(|(dish, amounts)| {
+        let name = menu.dishes.get(*dish).map_or("", |dish| &dish.name);
+        if line.dishes.len() == 1 {
+            name.to_owned()
+        } else {
+            format!("{name} ({})", said(amounts))
+        }
+    });
+    let mut remarks = vec![format!("for {}", dishes.collect::<Vec<_>>().join(", "))];
+    if by != By::Supplier
+        && let Some(supplier) = &line.supplier
+    {
+        remarks.push(format!("from {supplier}"));
+    }
+    if let Some(stock) = &line.stock {
+        remarks.push(format!("{} in stock", words::amount(stock)));
+    }
+    remarks.extend(line.remarks.iter().cloned());
+    one_line(&remarks.join("; "))
+}
+
+/// Writes the order list for a spreadsheet.
+pub fn write_csv(
+    list: &OrderList,
+    menu: &Menu,
+    by: By,
+    service: ServiceTime,
+    out: &mut impl io::Write,
+) -> io::Result<()> {
+    let heads = [
+        "supplier", "kind", "what", "packs", "pack", "loose", "takes", "stock", "cost", "currency",
+        "order by", "needed", "dishes", "remarks",
+    ];
+    let at = |minute: Option<Minute>| {
+        minute.map_or_else(String::new, |minute| service.local(minute).to_string())
+    };
+    let amount = |amount: &Option<Amount>| amount.as_ref().map(words::amount).unwrap_or_default();
+    let groups = list.divided(by, service).into_iter();
+    let lines = groups.flat_map(|(_, lines)| lines);
+    let rows = lines.filter_map(|line| list.lines.get(line)).map(|line| {
+        let dishes = line.dishes.iter();
+        let dishes = dishes.filter_map(|(dish, _)| Some(menu.dishes.get(*dish)?.name.clone()));
+        vec![
+            line.supplier.clone().unwrap_or_default(),
+            line.kind.clone().unwrap_or_default(),
+            line.name.clone(),
+            line.packs
+                .as_ref()
+                .map_or_else(String::new, |(count, _)| count.to_string()),
+            line.packs
+                .as_ref()
+                .map_or_else(String::new, |(_, pack)| words::amount(pack)),
+            said(&line.loose),
+            said(&line.wanted),
+            amount(&line.stock),
+            line.cost.map(words::price).unwrap_or_default(),
+            list.currency.clone().unwrap_or_default(),
+            at(line.order_by),
+            at(line.needed),
+            dishes.collect::<Vec<_>>().join("; "),
+            line.remarks.join("; "),
+        ]
+    });
+    table::write_csv(&heads, rows, out)
+}
+
+/// An amount for other programs.
+#[derive(Serialize)]
+pub(super) struct OfAmount {
+    text: String,
+    number: Option<f64>,
+    unit: Option<String>,
+}
+
+impl OfAmount {
+    pub(super) fn of(amount: &Amount) -> Self {
+        let (number, unit) = match amount {
+            Amount::ToTaste => (None, None),
+            Amount::Measured { number, unit } => {
+                (Some(*number), Some(words::unit(unit).to_owned()))
+            }
+        };
+        Self {
+            text: words::amount(amount),
+            number,
+            unit,
+        }
+    }
+
+    fn all(amounts: &[Amount]) -> Vec<Self> {
+        amounts.iter().map(Self::of).collect()
+    }
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    format: &'static str,
+    menu: OfMenu<'a>,
+    now: Moment,
+    currency: Option<&'a str>,
+    cost: Option<u64>,
+    unpriced: usize,
+    lines: Vec<OfLine<'a>>,
+    reminders: Vec<OfReminder<'a>>,
+}
+
+#[derive(Serialize)]
+struct OfLine<'a> {
+    name: &'a str,
+    kind: Option<&'a str>,
+    supplier: Option<&'a str>,
+    takes: Vec<OfAmount>,
+    dishes: Vec<OfUse<'a>>,
+    stock: Option<OfAmount>,
+    packs: Option<u64>,
+    pack: Option<OfAmount>,
+    loose: Vec<OfAmount>,
+    cost: Option<u64>,
+    needed: Option<Moment>,
+    order_by: Option<Moment>,
+    past: bool,
+    remarks: &'a [String],
+}
+
+#[derive(Serialize)]
+struct OfUse<'a> {
+    dish: &'a str,
+    takes: Vec<OfAmount>,
+}
+
+/// A reminder for other programs.
+#[derive(Serialize)]
+pub(super) struct OfReminder<'a> {
+    at: Moment,
+    past: bool,
+    what: &'static str,
+    says: String,
+    dishes: Vec<&'a str>,
+}
+
+impl<'a> OfReminder<'a> {
+    pub(super) fn of(
+        reminder: &Reminder,
+        menu: &'a Menu,
+        (service, now): (ServiceTime, Minute),
+    ) -> Self {
+        let dishes = reminder.dishes.iter();
+        Self {
+            at: moment(service, reminder.at),
+            past: reminder.at < now,
+            what: match reminder.what {
+                Todo::Order(..) => "order",
+                Todo::Ahead(..) => "ahead",
+            },
+            says: reminder.said(),
+            dishes: dishes
+                .filter_map(|&dish| Some(menu.dishes.get(dish)?.id.as_str()))
+                .collect(),
+        }
+    }
+}
+
+/// Writes the order list as one JSON object and a line end.
+pub fn write_json(
+    list: &OrderList,
+    menu: &Menu,
+    (service, now): (ServiceTime, Minute),
+    out: &mut impl io::Write,
+) -> io::Result<()> {
+    let at = |minute: Option<Minute>| minute.map(|minute| moment(service, minute));
+    let lines = list.lines.iter().map(|line| OfLine {
+        name: &line.name,
+        kind: line.kind.as_deref(),
+        supplier: line.supplier.as_deref(),
+        takes: OfAmount::all(&line.wanted),
+        dishes: line
+            .dishes
+            .iter()
+            .filter_map(|(dish, takes)| {
+                Some(OfUse {
+                    dish: menu.dishes.get(*dish)?.id.as_str(),
+                    takes: OfAmount::all(takes),
+                })
+            })
+            .collect(),
+        stock: line.stock.as_ref().map(OfAmount::of),
+        packs: line.packs.as_ref().map(|(count, _)| *count),
+        pack: line.packs.as_ref().map(|(_, pack)| OfAmount::of(pack)),
+        loose: OfAmount::all(&line.loose),
+        cost: line.cost,
+        needed: at(line.needed),
+        order_by: at(line.order_by),
+        past: line.is_to_buy() && line.order_by.is_some_and(|by| by < now),
+        remarks: &line.remarks,
+    });
+    let (cost, unpriced) = match list.cost() {
+        Some((cost, unpriced)) => (Some(cost), unpriced),
+        None => (
+            None,
+            list.lines.iter().filter(|line| line.is_to_buy()).count(),
+        ),
+    };
+    let reminders = list.reminders.iter();
+    let document = Document {
+        format: FORMAT,
+        menu: of_menu(menu),
+        now: moment(service, now),
+        currency: list.currency.as_deref(),
+        cost,
+        unpriced,
+        lines: lines.collect(),
+        reminders: reminders
+            .map(|reminder| OfReminder::of(reminder, menu, (service, now)))
+            .collect(),
+    };
+    serde_json::to_writer_pretty(&mut *out, &document).map_err(io::Error::from)?;
+    writeln!(out)
+}

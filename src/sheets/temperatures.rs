@@ -1,0 +1,195 @@
+//! A plan held against rules for temperatures, as text and as JSON.
+//!
+//! ```text
+//! {
+//!   "format": "countback-temperatures-1",
+//!   "menu": id,
+//!   "deference",                            who decides
+//!   "rules": [                              one, or three where the menu names none
+//!     {"key", "name", "dated", "cold_at_most", "hot_at_least",
+//!      "kit": [finding],
+//!      "dishes": [{"dish": id, "name", "verdict": "within" | "not-known" | "take-care" | "against",
+//!                  "findings": [finding]}]}]
+//! }
+//! finding: {"level": "note" | "not-known" | "take-care" | "against", "step": key | null, "what",
+//!           "remedy": text | null, "source": text | null}
+//! ```
+
+use std::io;
+
+use serde_json::{Value, json};
+
+use super::page::hang;
+use crate::menu::Menu;
+use crate::plan::{Plan, PlanOutcome};
+use crate::safety::rules::RuleSet;
+use crate::safety::timeline::{self, Checked, Doing, Finding, Verdict};
+use crate::safety::{DEFERENCE, Level};
+use crate::text::one_line;
+use crate::time::ServiceTime;
+
+/// Returns a menu held against each of these sets, at the times of a plan; without one every time is missing, and
+/// what is missing is not known.
+pub fn checked(
+    menu: &Menu,
+    service: ServiceTime,
+    outcome: &PlanOutcome,
+    sets: &[&'static RuleSet],
+) -> Vec<Checked> {
+    let doings = outcome.times().map(doings).unwrap_or_default();
+    sets.iter()
+        .map(|set| timeline::check(menu, set, service, &doings))
+        .collect()
+}
+
+/// Returns the doings of a plan as the check takes them.
+fn doings(plan: &Plan) -> Vec<Doing> {
+    let steps = plan.steps.iter().map(|step| Doing {
+        dish: step.dish,
+        step: step.step,
+        name: step.name.clone(),
+        window: step.window,
+        follows: step.follows.clone(),
+    });
+    steps.collect()
+}
+
+/// Writes what is to know of temperatures, dish by dish.
+pub fn write(
+    menu: &Menu,
+    checked: &[Checked],
+    width: usize,
+    out: &mut impl io::Write,
+) -> io::Result<()> {
+    let width = width.max(super::page::NARROWEST);
+    writeln!(out, "{}: temperatures", one_line(&menu.name))?;
+    if checked.len() > 1 {
+        let said = "the menu names no rules; it is held against those that differ most";
+        hang(said, 0, width, out)?;
+    }
+    for one in checked {
+        let set = one.set;
+        writeln!(out)?;
+        hang(
+            &format!("By the rules of: {} ({})", set.name, set.dated),
+            0,
+            width,
+            out,
+        )?;
+        let limits = format!(
+            "cold at or below {} °C, hot at or above {} °C",
+            set.cold.degrees, set.hot.degrees
+        );
+        hang(&limits, 2, width, out)?;
+        for finding in &one.kit {
+            write_finding(finding, width, out)?;
+        }
+        for dish in &one.dishes {
+            let name = menu.dishes.get(dish.dish).map_or("", |dish| &dish.name);
+            let line = format!("{}: {}", one_line(name), dish.verdict.word());
+            hang(&line, 0, width, out)?;
+            for finding in &dish.findings {
+                write_finding(finding, width, out)?;
+            }
+        }
+        hang(&format!("raw egg: {}", set.raw_egg), 0, width, out)?;
+        hang(&format!("to know: {}", set.remark), 0, width, out)?;
+    }
+    writeln!(out)?;
+    hang(
+        &format!("These are summaries for planning: {DEFERENCE}."),
+        0,
+        width,
+        out,
+    )
+}
+
+fn write_finding(finding: &Finding, width: usize, out: &mut impl io::Write) -> io::Result<()> {
+    let what = format!("{}: {}", finding.level.word(), one_line(&finding.what));
+    hang(&what, 2, width, out)?;
+    if let Some(remedy) = &finding.remedy {
+        hang(
+            &format!("what would do: {}", one_line(remedy)),
+            6,
+            width,
+            out,
+        )?;
+    }
+    if !finding.source.is_empty() {
+        hang(&format!("({})", finding.source), 6, width, out)?;
+    }
+    Ok(())
+}
+
+/// Writes the same for programs.
+pub fn write_json(
+    menu: &Menu,
+    outcome: &PlanOutcome,
+    checked: &[Checked],
+    out: &mut impl io::Write,
+) -> io::Result<()> {
+    let steps = outcome.times().map(|plan| &plan.steps);
+    let finding = |finding: &Finding| {
+        let step = finding.doing.and_then(|place| steps?.get(place));
+        json!({
+            "level": level(finding.level),
+            "step": step.map(|step| step.key.to_string()),
+            "what": finding.what,
+            "remedy": finding.remedy,
+            "source": (!finding.source.is_empty()).then_some(finding.source),
+        })
+    };
+    let rules: Vec<Value> = checked
+        .iter()
+        .map(|one| {
+            let dishes: Vec<Value> = one
+                .dishes
+                .iter()
+                .filter_map(|dish| {
+                    let card = menu.dishes.get(dish.dish)?;
+                    Some(json!({
+                        "dish": card.id,
+                        "name": card.name,
+                        "verdict": verdict(dish.verdict),
+                        "findings": dish.findings.iter().map(finding).collect::<Vec<_>>(),
+                    }))
+                })
+                .collect();
+            json!({
+                "key": one.set.key,
+                "name": one.set.name,
+                "dated": one.set.dated,
+                "cold_at_most": one.set.cold.degrees,
+                "hot_at_least": one.set.hot.degrees,
+                "kit": one.kit.iter().map(finding).collect::<Vec<_>>(),
+                "dishes": dishes,
+            })
+        })
+        .collect();
+    let whole = json!({
+        "format": "countback-temperatures-1",
+        "menu": menu.id,
+        "deference": DEFERENCE,
+        "rules": rules,
+    });
+    serde_json::to_writer_pretty(&mut *out, &whole)?;
+    writeln!(out)
+}
+
+fn level(level: Level) -> &'static str {
+    match level {
+        Level::Note => "note",
+        Level::NotKnown => "not-known",
+        Level::Advice => "take-care",
+        Level::Breaks => "against",
+    }
+}
+
+fn verdict(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Within => "within",
+        Verdict::NotKnown => "not-known",
+        Verdict::Doubtful => "take-care",
+        Verdict::Breaks => "against",
+    }
+}

@@ -1,0 +1,207 @@
+//! Pages that are lists to choose from: what can be decided, the ways out, the entries of the book.
+//!
+//! The lines are made from the sheet whenever they are drawn or a key meets them; only which of them is selected is
+//! kept, in [`Ui`].
+
+use super::sheet::Sheet;
+use super::theme::Tone;
+use super::ui::{Open, Ui, Wanted};
+use super::view::day_and_clock;
+use crate::book::{Decision, Entry, EntryId, Happening};
+use crate::prep::entry_words;
+use crate::time::Minute;
+
+/// One line of such a page.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Choice {
+    /// What it says.
+    pub text: String,
+    /// How.
+    pub tone: Tone,
+    /// What choosing it does.
+    pub does: Does,
+}
+
+/// What choosing a line does.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Does {
+    /// Nothing: it is a heading, and cannot be selected.
+    Heads,
+    /// It asks for more.
+    Asks(Wanted),
+    /// It is decided as it stands, on trial first.
+    Decides(Decision),
+    /// It is one of the ways out.
+    Way(usize),
+    /// It is an entry of the book.
+    Entry(EntryId),
+}
+
+impl Choice {
+    fn heading(text: impl Into<String>) -> Self {
+        Self {
+            text: text.into(),
+            tone: Tone::Heading,
+            does: Does::Heads,
+        }
+    }
+
+    fn new(text: impl Into<String>, does: Does) -> Self {
+        Self {
+            text: text.into(),
+            tone: Tone::Plain,
+            does,
+        }
+    }
+
+    /// Returns whether it can be selected.
+    pub fn can_be_chosen(&self) -> bool {
+        self.does != Does::Heads
+    }
+}
+
+/// Returns the lines of a page; none of one that is no list.
+pub fn choices(sheet: &Sheet, open: Open) -> Vec<Choice> {
+    match open {
+        Open::Change => decisions(sheet),
+        Open::Ways => ways(sheet),
+        Open::Entries => entries(sheet),
+        _ => Vec::new(),
+    }
+}
+
+/// Returns the selected line of the open page, held to one that can be chosen.
+pub fn selected(choices: &[Choice], ui: &Ui) -> Option<usize> {
+    let can = |at: &usize| choices[*at].can_be_chosen();
+    let from = ui.choice_at.min(choices.len());
+    (from..choices.len())
+        .find(can)
+        .or_else(|| (0..from).rev().find(can))
+}
+
+/// Moves the selection by so many lines that can be chosen.
+pub(super) fn step_by(sheet: &Sheet, ui: &mut Ui, by: i64) {
+    let Some(open) = ui.open else { return };
+    let choices = choices(sheet, open);
+    let can: Vec<usize> = (0..choices.len())
+        .filter(|&at| choices[at].can_be_chosen())
+        .collect();
+    let Some(now) = selected(&choices, ui) else {
+        return;
+    };
+    let place = can.iter().position(|&at| at == now).unwrap_or(0) as i64;
+    let to = place.saturating_add(by).clamp(0, can.len() as i64 - 1);
+    if let Some(&to) = can.get(to as usize) {
+        ui.choice_at = to;
+    }
+}
+
+fn decisions(sheet: &Sheet) -> Vec<Choice> {
+    let menu = &sheet.menu;
+    let asks = |text: String, wanted: Wanted| Choice::new(text, Does::Asks(wanted));
+    let mut lines = vec![
+        Choice::heading("The banquet"),
+        asks(format!("covers: {} now", menu.covers), Wanted::Covers(None)),
+        asks(
+            format!(
+                "service: {} now",
+                day_and_clock(sheet.service, Minute::SERVICE)
+            ),
+            Wanted::ServiceAt,
+        ),
+        asks("a dish more, from a dish card".to_owned(), Wanted::Card),
+    ];
+    for dish in &menu.dishes {
+        lines.push(asks(
+            format!("covers of {}: {} now", dish.name, menu.covers_of(dish)),
+            Wanted::Covers(Some(dish.id.clone())),
+        ));
+    }
+    for dish in &menu.dishes {
+        lines.push(Choice::new(
+            format!("leave out {}", dish.name),
+            Does::Decides(Decision::DishDropped {
+                dish: dish.id.clone(),
+            }),
+        ));
+    }
+    lines.push(Choice::heading("The kitchen"));
+    for cook in &menu.kitchen.cooks {
+        lines.push(asks(
+            format!("{} is away", cook.name),
+            Wanted::Away(cook.name.clone()),
+        ));
+    }
+    lines.push(asks("one more pair of hands".to_owned(), Wanted::Hands));
+    for kit in &menu.kitchen.kit {
+        lines.push(asks(
+            format!("out of use: {} ({} now)", kit.name, kit.count),
+            Wanted::Out(kit.id.clone()),
+        ));
+        lines.push(Choice::new(
+            format!("one more: {}", kit.name),
+            Does::Decides(Decision::KitAdded {
+                kit: kit.id.clone(),
+                count: 1,
+            }),
+        ));
+    }
+    lines
+}
+
+fn ways(sheet: &Sheet) -> Vec<Choice> {
+    let text = match (&sheet.ways_out, sheet.reasons().is_empty()) {
+        (_, true) => "the plan holds; no way out is needed",
+        (None, _) => "ways out are being tried…",
+        (Some(ways), _) if ways.is_empty() => {
+            "no single change was found that makes it possible; page w says what does not fit"
+        }
+        (Some(_), _) => "what would make it possible, each of them planned",
+    };
+    let mut lines = vec![Choice::heading(text)];
+    for (place, way) in sheet.ways_out.iter().flatten().enumerate() {
+        lines.push(Choice::new(way.says.clone(), Does::Way(place)));
+    }
+    lines
+}
+
+fn entries(sheet: &Sheet) -> Vec<Choice> {
+    let mut lines = vec![Choice::heading(match sheet.entries.len() {
+        0 => "the book has no entries of this banquet".to_owned(),
+        many => format!("{many} entries, the newest first"),
+    })];
+    lines.extend(sheet.entries.iter().rev().map(|entry| line(sheet, entry)));
+    lines
+}
+
+fn line(sheet: &Sheet, entry: &Entry) -> Choice {
+    let zone = sheet.service.zone();
+    let counts = sheet.prep.counts(entry.id);
+    let mut text = format!(
+        "{:>5}  {}  {}",
+        entry.id.0,
+        entry.at.local(zone).weekday_clock(),
+        entry_words(&entry.what, zone)
+    );
+    if !counts {
+        text.push_str(" – taken back");
+    }
+    let late = entry.written.0.abs_diff(entry.at.0) >= 60;
+    let written = late.then(|| format!("written {}", entry.written.local(zone).weekday_clock()));
+    let who = (!entry.who.is_empty()).then(|| entry.who.clone());
+    let place = (!entry.place.is_empty()).then(|| format!("at {}", entry.place));
+    let about: Vec<String> = [who, place, written].into_iter().flatten().collect();
+    if !about.is_empty() {
+        text.push_str(&format!("  ({})", about.join(", ")));
+    }
+    let quiet = !counts
+        || matches!(
+            entry.what,
+            Happening::Undone { .. } | Happening::MenuSeen { .. }
+        );
+    Choice {
+        text,
+        tone: if quiet { Tone::Quiet } else { Tone::Plain },
+        does: Does::Entry(entry.id),
+    }
+}

@@ -1,0 +1,148 @@
+//! The pages of what to buy and of what a dish takes, and what must be ordered among the steps.
+
+use countback::menu::{Ahead, Amount, Batch, Goods, Last, Supplier, Unit};
+use countback::time::{Minutes, time_of_day};
+use crossterm::event::MouseEventKind;
+
+use crate::support::banquet::{Banquet, lantern_supper};
+use crate::support::screen::Screen;
+
+fn measured(number: f64, unit: Unit) -> Option<Amount> {
+    Some(Amount::Measured { number, unit })
+}
+
+/// The banquet planned by hand, its pears made in two batches, with a larder.
+fn stocked() -> Banquet {
+    let mut banquet = lantern_supper();
+    let larder = &mut banquet.menu.larder;
+    larder.currency = Some("EUR".into());
+    larder.suppliers = vec![Supplier {
+        name: "greengrocer".into(),
+        order_ahead: Some(Minutes::days(1)),
+        days: None,
+        by: time_of_day(11, 0),
+    }];
+    larder.goods = vec![
+        Goods {
+            name: "firm pears, peeled".into(),
+            kind: Some("fruit".into()),
+            supplier: Some("greengrocer".into()),
+            pack: measured(20.0, Unit::Count(String::new())),
+            price: Some(950),
+            loss: 100,
+            ..Goods::default()
+        },
+        Goods {
+            name: "cane sugar".into(),
+            kind: Some("dry".into()),
+            order_ahead: Some(Minutes::days(3)),
+            pack: measured(1.0, Unit::Kilogram),
+            price: Some(240),
+            stock: measured(500.0, Unit::Gram),
+            ahead: Some(Ahead {
+                what: "warm".into(),
+                time: Minutes(60),
+            }),
+            ..Goods::default()
+        },
+    ];
+    let dish = banquet
+        .menu
+        .dishes
+        .iter_mut()
+        .find(|dish| !dish.ingredients.is_empty());
+    dish.unwrap().batch = Some(Batch {
+        portions: 60,
+        vessel: None,
+        vessels: 1,
+        also: None,
+        last: Last::Part,
+        volume: Some(9000.0),
+    });
+    banquet
+}
+
+fn open(width: u16, height: u16) -> Screen {
+    Screen::open(&stocked(), width, height)
+}
+
+#[test]
+fn what_to_buy() {
+    insta::assert_snapshot!("orders_80x24", open(80, 24).keys("o").text());
+    insta::assert_snapshot!("orders_120x40", open(120, 40).keys("o<Tab>").text());
+}
+
+#[test]
+fn what_a_dish_takes() {
+    insta::assert_snapshot!("amounts_80x24", open(80, 24).keys("a").text());
+    insta::assert_snapshot!(
+        "amounts_120x40",
+        open(120, 40).keys("/poach<Enter>a++++").text()
+    );
+}
+
+#[test]
+fn what_must_be_ordered_stands_among_the_steps() {
+    insta::assert_snapshot!("reminders_80x24", open(80, 24).keys("<Home>").text());
+    let mut screen = open(80, 24);
+    screen.keys("<Home>");
+    assert!(screen.shows("◇ Thu 14:40") && screen.shows("warm cane sugar, 1h"));
+    // Nobody's hands: it is among no cook's work.
+    screen.keys("f<Tab><Tab><Tab> <Esc>");
+    assert!(!screen.shows("warm cane sugar"), "{}", screen.text());
+}
+
+#[test]
+fn the_list_is_divided_searched_narrowed_and_closed() {
+    let mut screen = open(100, 30);
+    assert!(screen.keys("o").shows("by supplier"));
+    assert!(screen.shows("greengrocer") && screen.shows("6 × 20"));
+    assert!(screen.keys("<Tab>").shows("by kind"));
+    assert!(screen.keys("<Tab>").shows("by the day to order"));
+    assert!(screen.keys("<Right>").shows("by supplier"));
+    screen.keys("/cane<Enter>");
+    assert!(screen.shows("\"cane\": in 1 line"), "{}", screen.text());
+    assert!(
+        screen
+            .keys("/xyzzy<Enter>")
+            .shows("nothing on this page has \"xyzzy\"")
+    );
+    // The filters narrow it, and give it back when they close.
+    screen.keys("f");
+    assert!(screen.shows("Dish"));
+    screen.keys("<Esc>");
+    assert!(screen.shows("by supplier"), "{}", screen.text());
+    screen.keys("s");
+    assert!(
+        screen.written.is_empty(),
+        "no step is ticked behind the page"
+    );
+    assert!(!screen.keys("<Esc>").shows("by supplier"));
+    assert!(!screen.quit);
+}
+
+#[test]
+fn other_covers_are_tried_out_and_change_nothing() {
+    let mut screen = open(100, 30);
+    screen.keys("/poach<Enter>a");
+    assert!(screen.shows("For 96 covers"), "{}", screen.text());
+    screen.keys("+");
+    assert!(screen.shows("For 97 covers") && screen.shows("only tried out"));
+    assert!(screen.keys("0").shows("For 96 covers"));
+    assert!(screen.keys("--").shows("For 94 covers"));
+    screen.keys("<Esc>a");
+    assert!(screen.shows("For 96 covers"), "what was tried is forgotten");
+    assert_eq!(screen.app.sheet.menu.covers, 96);
+    let before = screen.text();
+    assert_ne!(screen.keys("<Tab>").text(), before, "another dish");
+    assert_eq!(screen.keys("<Left>").text(), before);
+}
+
+#[test]
+fn the_mouse_scrolls_the_page_and_clicks_its_hints() {
+    let mut screen = open(80, 24);
+    screen.keys("o");
+    screen.mouse(MouseEventKind::ScrollDown, 40, 10);
+    assert!(screen.shows("to buy"));
+    assert!(screen.click_on("Tab divide otherwise").shows("by kind"));
+}

@@ -1,0 +1,356 @@
+//! What can still be where a menu cannot be done as it stands, how long what runs may run, and that times hold still.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use super::{dish, service, when};
+use countback::load;
+use countback::menu::Menu;
+use countback::plan::{self, Asked, Done, Happened, Plan, PlanOutcome, StepKey};
+use countback::time::*;
+
+const CHAIN: &str = "steps: [
+    Step(id: \"mix\", name: \"Mix\", time: \"30 min\"),
+    Step(id: \"bake\", name: \"Bake\", time: \"1h\", uses: [Use(kit: \"oven\")]),
+    Step(id: \"fill\", name: \"Fill\", time: \"20 min\"),
+]";
+
+fn key(text: &str) -> StepKey {
+    text.parse().unwrap()
+}
+
+fn happened(of: &[(&str, Done)]) -> Happened {
+    of.iter().map(|(text, done)| (key(text), *done)).collect()
+}
+
+fn after(menu: &Menu, of: &[(&str, Done)], now: i32) -> PlanOutcome {
+    plan::plan(menu, service(menu), &happened(of), Minute(now), None)
+}
+
+fn forecast(menu: &Menu, of: &[(&str, Done)], now: i32) -> Plan {
+    match after(menu, of, now) {
+        PlanOutcome::TooLate {
+            forecast: Some(plan),
+            ..
+        } => *plan,
+        other => panic!("{other:#?}"),
+    }
+}
+
+/// By how much the first dish is late, and because of what.
+fn late(plan: &Plan) -> (Option<i32>, &str) {
+    let late = plan.dishes[0].late.as_ref().expect("it is late");
+    (late.by.map(|by| by.0), late.because.as_str())
+}
+
+#[test]
+fn what_was_not_begun_in_time_begins_now_and_the_rest_follows() {
+    // 110 minutes are left to do and 80 are left: half an hour late, however it is done.
+    let menu = dish(CHAIN);
+    let plan = forecast(&menu, &[], -80);
+    assert_eq!(when(&plan, "d/mix"), "Sat 18:10..Sat 18:40");
+    assert_eq!(when(&plan, "d/bake"), "Sat 18:40..Sat 19:40");
+    assert_eq!(when(&plan, "d/fill"), "Sat 19:40..Sat 20:00");
+    assert_eq!(
+        late(&plan),
+        (Some(30), "\"Mix\" of Dish should have started by Sat 17:40")
+    );
+    let (_, mix) = plan.find(&key("d/mix")).unwrap();
+    assert_eq!(mix.needed_by, Some(Minute(-110)));
+    assert_eq!(
+        mix.can_slip_until,
+        Minute(-80),
+        "every minute makes it later"
+    );
+    let (_, bake) = plan.find(&key("d/bake")).unwrap();
+    assert_eq!(bake.needed_by, None, "its time has not passed");
+    assert_eq!(
+        bake.told,
+        Some(Minute(-80)),
+        "an hour and twenty before service"
+    );
+}
+
+#[test]
+fn what_does_not_fit_before_the_kitchen_shuts_comes_when_it_opens() {
+    // Begun at 20:30 the baking is out at 22:00, when everybody leaves; the kitchen opens at 07:00.
+    let menu = dish(CHAIN);
+    let plan = forecast(&menu, &[], 60);
+    assert_eq!(when(&plan, "d/fill"), "Sun 07:00..Sun 07:20");
+    assert_eq!(late(&plan).0, Some(11 * 60 + 50));
+}
+
+#[test]
+fn what_runs_long_is_why_it_is_late() {
+    let menu = dish(CHAIN);
+    let plan = forecast(&menu, &[("d/mix", Done::Started(Minute(-120)))], -50);
+    // It is over in a minute at the soonest, and eighty more are needed.
+    assert_eq!(
+        late(&plan),
+        (
+            Some(31),
+            "\"Mix\" of Dish runs long, and was needed by Sat 18:10"
+        )
+    );
+}
+
+#[test]
+fn a_time_on_a_card_is_missed_only_where_there_is_no_other_way() {
+    let with = |done_by: &str| {
+        dish(&format!(
+            "steps: [
+                Step(id: \"mix\", name: \"Mix\", time: \"30 min\", {done_by}),
+                Step(id: \"fill\", name: \"Fill\", time: \"20 min\"),
+            ]"
+        ))
+    };
+    // Of 40 minutes 50 are needed. With half an hour of mixing the card's 19:30 can be kept, its 19:00 cannot.
+    let kept = forecast(&with("done_by: \"19:30 on the day\""), &[], -40);
+    assert_eq!(late(&kept).0, Some(10));
+    let missed = forecast(&with("done_by: \"19:00 on the day\""), &[], -40);
+    assert_eq!(late(&missed).0, Some(10));
+    assert_eq!(when(&missed, "d/mix"), "Sat 18:50..Sat 19:20");
+}
+
+#[test]
+fn a_gap_after_what_has_happened_is_stretched_and_said() {
+    // The pour cannot follow within its ten minutes, because nobody is there for it before the mousse is whipped.
+    let menu = dish(
+        "steps: [
+            Step(id: \"boil\", name: \"Boil\", time: \"30 min\"),
+            Step(id: \"whip\", name: \"Whip\", time: \"25 min\", after: [], hands: \"throughout\"),
+            Step(id: \"pour\", name: \"Pour\", time: \"10 min\",
+                 after: [After(step: \"boil\", gap: \"within 10 min\"), \"whip\"]),
+        ]",
+    );
+    let done = [("d/boil", Done::Finished(Some(Minute(-330)), Minute(-300)))];
+    let plan = forecast(&menu, &done, -299);
+    let (_, pour) = plan.find(&key("d/pour")).unwrap();
+    assert_eq!(pour.window.start, Minute(-274), "as soon as it is whipped");
+    assert_eq!(pour.needed_by, Some(Minute(-290)));
+    assert!(plan.dishes[0].late.is_none(), "it is not late at the pass");
+}
+
+#[test]
+fn a_dish_that_cannot_be_ready_is_given_up_and_the_rest_goes_on() {
+    let kitchen =
+        "open: [Open(days: \"every day\", at: \"07:00..22:00\")], cooks: [Cook(name: \"one\")]";
+    let menu = super::menu(
+        "Europe/London",
+        "2026-11-28 19:30",
+        kitchen,
+        "Serve(dish: Dish(id: \"d\", name: \"Steeped\", steps: [
+            Step(id: \"steep\", name: \"Steep\", time: \"until the third morning\", hands: \"put on 5 min\"),
+        ])),
+        Serve(dish: Dish(id: \"e\", name: \"Whipped\", steps: [
+            Step(id: \"whip\", name: \"Whip\", time: \"30 min\"),
+        ]))",
+    );
+    let plan = forecast(&menu, &[], -20);
+    let (by, because) = late(&plan);
+    assert_eq!(by, None, "three mornings are more than a day");
+    assert!(
+        because.starts_with("\"Steep\" of Steeped should have started by "),
+        "{because}"
+    );
+    assert!(plan.is_given_up(0) && !plan.is_given_up(1));
+    let whipped = plan.dishes[1]
+        .late
+        .as_ref()
+        .expect("half an hour does not fit");
+    assert_eq!(whipped.by, Some(Minutes(10)));
+}
+
+#[test]
+fn a_cause_is_kit_in_use_where_nothing_was_missed() {
+    // The oven is busy for an hour with what the book says was begun at half past six, and the baking needs it.
+    let menu = super::menu(
+        "Europe/London",
+        "2026-11-28 19:30",
+        super::SMALL_KITCHEN,
+        "Serve(dish: Dish(id: \"d\", name: \"Tart\", steps: [
+            Step(id: \"bake\", name: \"Bake\", time: \"30 min\", hands: \"left alone\", uses: [Use(kit: \"oven\")]),
+        ])),
+        Serve(dish: Dish(id: \"e\", name: \"Nuts\", steps: [
+            Step(id: \"roast\", name: \"Roast\", time: \"20 min\", hands: \"left alone\", uses: [Use(kit: \"oven\")]),
+        ]))",
+    );
+    let roasting = Done::Expected {
+        since: Minute(-60),
+        end: Minute(-10),
+    };
+    let plan = forecast(&menu, &[("e/roast", roasting)], -55);
+    assert_eq!(
+        late(&plan),
+        (Some(20), "\"Roast\" of Nuts runs until Sat 19:20")
+    );
+}
+
+#[test]
+fn steps_that_move_say_what_was_told_until_it_is_announced_anew() {
+    let menu = dish(CHAIN);
+    let told: plan::Announced = match after(&menu, &[], -1000) {
+        PlanOutcome::Planned(plan) => plan.announced(),
+        other => panic!("{other:#?}"),
+    };
+    let late = [("d/mix", Done::Started(Minute(-105)))];
+    let plan = plan::plan(
+        &menu,
+        service(&menu),
+        &happened(&late),
+        Minute(-104),
+        Some(&told),
+    );
+    let plan = plan.times().unwrap().clone();
+    let (_, mix) = plan.find(&key("d/mix")).unwrap();
+    assert_eq!(mix.told, None, "it has begun");
+    let (_, bake) = plan.find(&key("d/bake")).unwrap();
+    assert_eq!(
+        (bake.told, bake.window.start),
+        (Some(Minute(-80)), Minute(-75))
+    );
+    let seen = plan.announced();
+    let again = plan::plan(
+        &menu,
+        service(&menu),
+        &happened(&late),
+        Minute(-104),
+        Some(&seen),
+    );
+    let again = again.times().unwrap();
+    assert!(again.steps.iter().all(|step| step.told.is_none()));
+    assert_eq!(
+        again.find(&key("d/bake")).unwrap().1.window.start,
+        Minute(-75)
+    );
+}
+
+#[test]
+fn what_runs_may_end_as_late_as_the_rest_still_fits() {
+    // 80 minutes follow the mixing: it may end 80 minutes before service and not one later.
+    let menu = dish(CHAIN);
+    let of = happened(&[("d/mix", Done::Started(Minute(-120)))]);
+    let now = Minute(-100);
+    let PlanOutcome::Planned(planned) = plan::plan(&menu, service(&menu), &of, now, None) else {
+        panic!("it is in time")
+    };
+    let asked = Asked {
+        menu: &menu,
+        service: service(&menu),
+        happened: &of,
+        now,
+        told: None,
+    };
+    let ends = plan::latest_ends(asked, &planned, &|| false);
+    assert_eq!(ends, BTreeMap::from([(key("d/mix"), Minute(-80))]));
+    assert!(plan::latest_ends(asked, &planned, &|| true).is_empty());
+    // What follows nothing may run until its course.
+    let filling = happened(&[("d/fill", Done::Started(Minute(-30)))]);
+    let now = Minute(-25);
+    let PlanOutcome::Planned(planned) = plan::plan(&menu, service(&menu), &filling, now, None)
+    else {
+        panic!("it is in time")
+    };
+    let asked = Asked {
+        happened: &filling,
+        now,
+        ..asked
+    };
+    let ends = plan::latest_ends(asked, &planned, &|| false);
+    assert_eq!(ends[&key("d/fill")], Minute(0));
+}
+
+fn demonstration() -> (Menu, Plan) {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-menus/lantern-supper/menu.ron");
+    let menu = load::menu_file(&path).unwrap().menu;
+    let local = Local {
+        date: "2026-11-26".parse().unwrap(),
+        time: time_of_day(14, 5).unwrap(),
+    };
+    let now = Timestamp::from_local(local, Zone::Europe__London);
+    let service = plan::service_of(&menu, now, Zone::Europe__London);
+    match plan::plan(&menu, service, &Happened::new(), service.minute(now), None) {
+        PlanOutcome::Planned(plan) => (menu, plan),
+        other => panic!("{other:#?}"),
+    }
+}
+
+/// Numbers from a seed (a linear congruence; the constants of Numerical Recipes, from memory).
+struct Draws(u32);
+
+impl Draws {
+    fn below(&mut self, most: u32) -> i32 {
+        self.0 = self.0.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        ((self.0 >> 16) % most) as i32
+    }
+}
+
+/// A cook who starts each step up to three minutes late and takes up to two minutes longer, and ticks at once, so many times; returns
+/// how many waiting steps start at another time after each tick, and how many ticks there were no times after.
+fn scripted(seed: u32, ticks: usize) -> (Vec<usize>, usize) {
+    let (menu, first) = demonstration();
+    let service = first.service;
+    let told = plan::told_by_menu(&menu, service);
+    let mut draws = Draws(seed);
+    let delays: Vec<(i32, i32)> = first
+        .steps
+        .iter()
+        .map(|_| (draws.below(4), draws.below(3)))
+        .collect();
+    let mut shown = first;
+    let mut done = Happened::new();
+    let mut now = shown.span.start;
+    let (mut moved, mut without) = (Vec::new(), 0);
+    loop {
+        let next = shown.steps.iter().zip(&delays).enumerate();
+        let next = next.filter_map(|(index, (step, &(late, long)))| match done.get(&step.key) {
+            None => Some((step.window.start + Minutes(late), 1, index)),
+            Some(Done::Started(_)) => Some((step.window.end + Minutes(long), 0, index)),
+            _ => None,
+        });
+        let Some((at, _, index)) = next.min().filter(|_| moved.len() < ticks) else {
+            return (moved, without);
+        };
+        now = now.max(at);
+        let key = shown.steps[index].key.clone();
+        let entry = match done.get(&key) {
+            Some(Done::Started(since)) => Done::Finished(Some(*since), now),
+            _ => Done::Started(now),
+        };
+        done.insert(key, entry);
+        let outcome = plan::plan(&menu, service, &done, now, told.as_ref());
+        let Some(plan) = outcome
+            .times()
+            .filter(|_| matches!(outcome, PlanOutcome::Planned(_)) || outcome.forecast().is_some())
+        else {
+            without += 1;
+            continue;
+        };
+        let changed =
+            plan.steps.iter().zip(&shown.steps).filter(|(is, was)| {
+                !done.contains_key(&is.key) && is.window.start != was.window.start
+            });
+        moved.push(changed.count());
+        shown = plan.clone();
+    }
+}
+
+#[test]
+fn a_tick_moves_few_of_the_steps_that_wait() {
+    // Planning takes its time unoptimised; `COUNTBACK_TICKS=1000` goes on to the last plate.
+    let ticks = std::env::var("COUNTBACK_TICKS").ok();
+    let ticks = ticks.and_then(|ticks| ticks.parse().ok()).unwrap_or(60);
+    let (mut moved, without) = scripted(1, ticks);
+    moved.sort_unstable();
+    let at = |hundredths: usize| moved[(moved.len() - 1) * hundredths / 100];
+    println!(
+        "{} ticks, {without} of them without times; steps moved by one: median {}, nine of ten {}, most {}",
+        moved.len(),
+        at(50),
+        at(90),
+        at(100)
+    );
+    assert_eq!(without, 0, "after every tick there are times to show");
+    assert!(moved.len() >= 60, "only {} ticks", moved.len());
+    assert!(at(50) <= 2, "median {}", at(50));
+}

@@ -1,0 +1,541 @@
+//! The prep days: what was decided, what calls, what is measured; on a small menu planned for real.
+
+use std::collections::BTreeMap;
+
+use countback::book::{Decision, Entry, EntryId, Happening};
+use countback::load;
+use countback::menu::Menu;
+use countback::plan::{self, Happened, PlanOutcome, StepKey};
+use countback::prep::{Kind, PrepState, Watched, calls, decide, decided, decision_of};
+use countback::time::{Minute, ServiceTime, Timestamp, Zone};
+
+const MENU: &str = r#"Menu(
+    id: "pear-supper", name: "Pear supper", service: "2026-12-05 19:00", covers: 40,
+    kitchen: Kitchen(
+        name: "Ferry house", zone: "Europe/Rome",
+        open: [Open(days: "every day", at: "07:00..22:00")],
+        cooks: [
+            Cook(name: "first cook", shifts: [Shift(days: "1 day before, the day", at: "08:00..20:00")]),
+            Cook(name: "helper", shifts: [Shift(days: "the day", at: "14:00..20:00")]),
+        ],
+        kit: [Kit(id: "hob", name: "hob ring", count: 2), Kit(id: "shelf", name: "cold shelf", count: 3)],
+    ),
+    dishes: [
+        Serve(dish: Dish(
+            id: "pears", name: "Pears in bay syrup",
+            batch: Batch(portions: 20),
+            steps: [
+                Step(id: "poach", name: "Poach the pears", each: Batch, time: "40 min",
+                    hands: "put on 5 min, look 2 min every 15 min, take off 5 min", uses: [Use(kit: "hob")]),
+                Step(id: "glaze", name: "Glaze them hot", each: Batch, time: "10 min",
+                    after: [After(step: "poach", gap: "within 20 min")]),
+                Step(id: "dress", name: "Pears into the bowls", time: "5 min + 15 s a piece"),
+            ],
+            keeps: "10h",
+        )),
+        Serve(dish: Dish(
+            id: "cream", name: "Bay cream",
+            steps: [
+                Step(id: "boil", name: "Boil the cream", time: "30 min", uses: [Use(kit: "hob")], best: "2h"),
+                Step(id: "spoon", name: "Spoon it out", time: "20 min"),
+            ],
+        )),
+    ],
+)"#;
+
+fn menu() -> (Menu, ServiceTime) {
+    let loaded = load::menu_text("menu.ron", MENU, &load::Folder::of("menu.ron".as_ref()));
+    let menu = loaded.expect("a menu").menu;
+    let now = Timestamp::from_rfc3339("2026-12-01T12:00:00+01:00").expect("a moment");
+    let service = plan::service_of(&menu, now, Zone::UTC);
+    (menu, service)
+}
+
+fn at(text: &str) -> Timestamp {
+    Timestamp::from_rfc3339(&format!("2026-12-{text}:00+01:00")).expect("a moment")
+}
+
+fn card(text: &str) -> Result<countback::menu::Dish, String> {
+    load::dish_text("card", text).map_err(|faults| faults.to_string())
+}
+
+fn planned(menu: &Menu, service: ServiceTime, prep: &PrepState, now: Timestamp) -> PlanOutcome {
+    let happened = prep.happened(menu, service);
+    plan::plan(menu, service, &happened, service.minute(now), None)
+}
+
+/// A book in memory.
+#[derive(Default)]
+struct Days {
+    prep: PrepState,
+    entries: i64,
+}
+
+impl Days {
+    fn write(&mut self, at: Timestamp, what: Happening) -> EntryId {
+        self.entries += 1;
+        let id = EntryId(self.entries);
+        self.prep.apply(&Entry {
+            id,
+            event: "e".into(),
+            at,
+            written: at,
+            who: "ines".into(),
+            place: String::new(),
+            what,
+        });
+        id
+    }
+
+    fn decides(&mut self, decision: Decision) -> EntryId {
+        let steps = BTreeMap::new();
+        self.write(at("05T10:00"), Happening::Decided { decision, steps })
+    }
+}
+
+#[test]
+fn every_decision_changes_the_menu_and_taking_it_back_changes_it_back() {
+    let (menu, service) = menu();
+    let decisions = [
+        Decision::Covers { dish: None, covers: 61 },
+        Decision::Covers { dish: Some("pears".into()), covers: 41 },
+        Decision::Service { to: at("05T20:30") },
+        Decision::CookAway { cook: "helper".into(), from: at("05T09:00"), until: None },
+        Decision::KitOut { kit: "hob".into(), count: 1, from: at("05T09:00"), until: Some(at("05T12:00")) },
+        Decision::HandsAdded { stretches: vec![(at("04T22:00"), at("05T02:00"))] },
+        Decision::KitAdded { kit: "hob".into(), count: 1 },
+        Decision::WorkFrom { day: at("03T09:00") },
+        Decision::DishDropped { dish: "cream".into() },
+        Decision::DishAdded {
+            card: r#"Dish(id: "nuts", name: "Salted nuts", steps: [Step(id: "roast", name: "Roast", time: "20 min")])"#.into(),
+            course: None,
+            covers: Some(12),
+        },
+    ];
+    for decision in decisions {
+        let (after, moved) = decide(&menu, service, &decision, &card)
+            .unwrap_or_else(|why| panic!("{decision:?}: {why}"));
+        assert!(
+            after != menu || moved != service,
+            "{decision:?} changes nothing"
+        );
+        let mut days = Days::default();
+        let id = days.decides(decision.clone());
+        let now = decided(&menu, service, days.prep.decisions(), &card);
+        assert_eq!((&now.menu, now.service), (&after, moved), "{decision:?}");
+        assert!(now.passed_over.is_empty());
+        days.write(at("05T10:01"), Happening::Undone { entry: id });
+        let now = decided(&menu, service, days.prep.decisions(), &card);
+        assert_eq!(
+            (&now.menu, now.service),
+            (&menu, service),
+            "{decision:?} taken back"
+        );
+    }
+}
+
+#[test]
+fn a_decision_that_makes_no_sense_is_refused_in_words() {
+    let (menu, service) = menu();
+    for (decision, said) in [
+        (Decision::Covers { dish: None, covers: 0 }, "nobody"),
+        (Decision::Covers { dish: Some("plums".into()), covers: 3 }, "no dish plums"),
+        (Decision::CookAway { cook: "Zoe".into(), from: at("05T09:00"), until: None }, "nobody called Zoe"),
+        (
+            Decision::CookAway { cook: "helper".into(), from: at("05T09:00"), until: Some(at("05T08:00")) },
+            "ends before it begins",
+        ),
+        (Decision::KitOut { kit: "hob".into(), count: 3, from: at("05T09:00"), until: None }, "has 2 hob ring, not 3"),
+        (Decision::DishDropped { dish: "plums".into() }, "no dish plums"),
+        (Decision::DishAdded { card: "Dish(".into(), course: None, covers: None }, "card:1"),
+        (
+            Decision::DishAdded {
+                card: r#"Dish(id: "x", name: "X", steps: [Step(id: "a", name: "A", time: "1h", uses: [Use(kit: "kiln")])])"#.into(),
+                course: None,
+                covers: None,
+            },
+            "kiln",
+        ),
+    ] {
+        let refused = decide(&menu, service, &decision, &card).expect_err(said);
+        assert!(refused.contains(said), "{decision:?}: {refused}");
+    }
+}
+
+#[test]
+fn a_decision_whose_dish_has_gone_from_the_file_is_passed_over_and_said() {
+    let (mut menu, service) = menu();
+    let mut days = Days::default();
+    days.decides(Decision::Covers {
+        dish: Some("cream".into()),
+        covers: 30,
+    });
+    days.decides(Decision::Covers {
+        dish: None,
+        covers: 50,
+    });
+    menu.dishes.retain(|dish| dish.id != "cream");
+    let now = decided(&menu, service, days.prep.decisions(), &card);
+    assert_eq!(now.menu.covers, 50, "the others hold");
+    assert_eq!(now.passed_over, ["the menu has no dish cream"]);
+}
+
+#[test]
+fn a_service_that_moves_to_another_day_leaves_people_on_their_dates() {
+    let (menu, service) = menu();
+    let (moved, later) = decide(
+        &menu,
+        service,
+        &Decision::Service { to: at("06T05:00") },
+        &card,
+    )
+    .expect("moves");
+    let PlanOutcome::Planned(plan) = plan::plan(
+        &moved,
+        later,
+        &Happened::new(),
+        later.minute(at("04T08:00")),
+        None,
+    ) else {
+        panic!("the first cook is there on the fourth and the fifth");
+    };
+    let worked = plan.shifts.iter().flat_map(|span| &span.windows);
+    let dates: Vec<String> = worked
+        .map(|window| later.local(window.start).date.to_string())
+        .collect();
+    assert!(
+        dates
+            .iter()
+            .all(|date| date == "2026-12-04" || date == "2026-12-05"),
+        "{dates:?}"
+    );
+}
+
+#[test]
+fn taking_a_way_out_gives_the_plan_it_was_found_with() {
+    let (mut menu, service) = menu();
+    // Everything in the last hour, by one pair of hands and on one ring: too much.
+    menu.kitchen.kit[0].count = 1;
+    let now = at("05T17:50");
+    let minute = service.minute(now);
+    let happened = Happened::new();
+    let outcome = plan::plan(&menu, service, &happened, minute, None);
+    assert!(!matches!(outcome, PlanOutcome::Planned(_)), "must not fit");
+    let asked = plan::Asked {
+        menu: &menu,
+        service,
+        happened: &happened,
+        now: minute,
+        told: None,
+    };
+    let ways = plan::ways_out(asked, &outcome, plan::PLANNINGS, &|| false);
+    assert!(!ways.is_empty(), "something must help");
+    for way in ways {
+        let decision = decision_of(&way.way, &menu, service, way.gives.begins).expect("a decision");
+        let (changed, later) = decide(&menu, service, &decision, &card).expect("fits the menu");
+        let found = plan::plan(&changed, later, &happened, later.minute(now), None);
+        let PlanOutcome::Planned(plan) = found else {
+            panic!("{}: the decision does not give the plan", way.says);
+        };
+        let starts = |plan: &plan::Plan| -> Vec<(StepKey, Timestamp)> {
+            let steps = plan.steps.iter();
+            steps
+                .map(|it| (it.key.clone(), plan.service.timestamp(it.window.start)))
+                .collect()
+        };
+        assert_eq!(starts(&plan), starts(&way.plan), "{}", way.says);
+    }
+}
+
+#[test]
+fn any_entry_is_taken_back_and_brought_back_as_far_as_wanted() {
+    let mut days = Days::default();
+    let step = || "pears/poach".to_owned();
+    let first = days.write(at("05T10:00"), Happening::Started { step: step() });
+    let second = days.write(at("05T10:40"), Happening::Finished { step: step() });
+    let note = days.write(
+        at("05T10:41"),
+        Happening::Noted {
+            step: None,
+            text: "ring two is weak".into(),
+        },
+    );
+    let mut states = vec![];
+    for expected in [note, second, first] {
+        states.push((
+            days.prep.progress(&StepKey::first("pears", "poach")),
+            days.prep.notes().count(),
+        ));
+        assert_eq!(days.prep.last_act(), Some(expected));
+        days.write(at("05T11:00"), Happening::Undone { entry: expected });
+    }
+    assert_eq!(days.prep.last_act(), None);
+    while let Some(state) = states.pop() {
+        let undo = days.prep.last_undo().expect("something to bring back");
+        days.write(at("05T11:01"), Happening::Undone { entry: undo });
+        let now = (
+            days.prep.progress(&StepKey::first("pears", "poach")),
+            days.prep.notes().count(),
+        );
+        assert_eq!(now, state);
+    }
+    assert_eq!(days.prep.last_undo(), None, "all is back");
+    // What is done after an undo is not met by an older redo.
+    let undo = days.prep.last_act().expect("the note");
+    days.write(at("05T11:02"), Happening::Undone { entry: undo });
+    days.write(
+        at("05T11:03"),
+        Happening::Noted {
+            step: None,
+            text: "ring two is mended".into(),
+        },
+    );
+    assert_eq!(days.prep.last_undo(), None);
+}
+
+fn called(
+    menu: &Menu,
+    service: ServiceTime,
+    prep: &PrepState,
+    now: Timestamp,
+) -> Vec<countback::prep::Call> {
+    let outcome = planned(menu, service, prep, now);
+    calls(Watched {
+        menu,
+        outcome: &outcome,
+        prep,
+        latest_ends: &BTreeMap::new(),
+        now: service.minute(now),
+    })
+}
+
+#[test]
+fn a_step_calls_before_its_start_and_says_the_last_moment_and_why() {
+    let (menu, service) = menu();
+    let mut days = Days::default();
+    let PlanOutcome::Planned(plan) = planned(&menu, service, &days.prep, at("05T08:00")) else {
+        panic!("fits");
+    };
+    let first = &plan.steps[plan.order[0]];
+    let start = |minutes: i32| service.timestamp(Minute(first.window.start.0 + minutes));
+    let name = format!("start {}", first.key);
+    let calling = |days: &Days, now: Timestamp| {
+        let calls = called(&menu, service, &days.prep, now);
+        calls.into_iter().find(|call| call.name == name)
+    };
+    assert_eq!(calling(&days, start(-6)), None, "not yet");
+    let call = calling(&days, start(-5)).expect("five minutes ahead");
+    assert_eq!((call.kind, call.is_urgent), (Kind::Start, false));
+    assert!(call.by.expect("a last moment") >= first.window.start);
+    days.write(
+        start(-3),
+        Happening::Started {
+            step: first.key.to_string(),
+        },
+    );
+    assert_eq!(calling(&days, start(-2)), None, "it has begun");
+}
+
+#[test]
+fn what_must_follow_while_it_is_hot_says_so_with_its_last_moment() {
+    let (menu, service) = menu();
+    let mut days = Days::default();
+    let step = "pears/poach";
+    days.write(at("05T15:00"), Happening::Started { step: step.into() });
+    days.write(at("05T15:40"), Happening::Finished { step: step.into() });
+    let calls = called(&menu, service, &days.prep, at("05T15:58"));
+    let call = calls
+        .iter()
+        .find(|call| call.name == "start pears/glaze")
+        .expect("calls");
+    assert_eq!(
+        call.by,
+        Some(service.minute(at("05T16:00"))),
+        "{}",
+        call.says
+    );
+    assert!(
+        call.says.contains("at most 20 min after \"Poach the pears"),
+        "{}",
+        call.says
+    );
+    assert!(call.is_urgent, "two minutes are left");
+}
+
+#[test]
+fn looks_call_by_number_so_that_each_is_answered_by_itself() {
+    let (menu, service) = menu();
+    let mut days = Days::default();
+    days.write(
+        at("05T15:00"),
+        Happening::Started {
+            step: "pears/poach".into(),
+        },
+    );
+    let looks = |days: &Days, now: &str| -> Vec<String> {
+        let calls = called(&menu, service, &days.prep, at(now));
+        let looks = calls.into_iter().filter(|call| call.kind == Kind::Look);
+        looks.map(|call| call.name).collect()
+    };
+    assert!(looks(&days, "05T15:14").is_empty());
+    assert_eq!(looks(&days, "05T15:15"), ["look pears/poach 1"]);
+    assert_eq!(looks(&days, "05T15:29"), ["look pears/poach 1"]);
+    assert_eq!(looks(&days, "05T15:30"), ["look pears/poach 2"]);
+    days.write(
+        at("05T15:31"),
+        Happening::Heeded {
+            call: "look pears/poach 2".into(),
+            again: None,
+        },
+    );
+    assert!(days.prep.is_heeded("look pears/poach 2", at("05T15:31")));
+    assert!(!days.prep.is_heeded("look pears/poach 3", at("05T15:46")));
+    days.write(
+        at("05T15:32"),
+        Happening::Heeded {
+            call: "end pears/poach".into(),
+            again: Some(at("05T15:42")),
+        },
+    );
+    assert!(days.prep.is_heeded("end pears/poach", at("05T15:41")));
+    assert!(
+        !days.prep.is_heeded("end pears/poach", at("05T15:42")),
+        "it was put off, not put away"
+    );
+}
+
+#[test]
+fn food_that_will_be_past_its_best_is_said_before_it_is() {
+    let (menu, service) = menu();
+    let mut days = Days::default();
+    days.write(
+        at("05T15:00"),
+        Happening::Started {
+            step: "cream/boil".into(),
+        },
+    );
+    days.write(
+        at("05T15:30"),
+        Happening::Finished {
+            step: "cream/boil".into(),
+        },
+    );
+    let best = |now: &str| {
+        let calls = called(&menu, service, &days.prep, at(now));
+        calls.into_iter().find(|call| call.kind == Kind::Best)
+    };
+    assert_eq!(best("05T17:00"), None);
+    let call = best("05T17:20").expect("at its best until 17:30");
+    assert_eq!(call.by, Some(service.minute(at("05T17:30"))));
+}
+
+fn reads(step: &str, text: &str, now: Timestamp) -> Happening {
+    let typed = countback::prep::typed_reading(text, now, Zone::Europe__Rome).expect("a reading");
+    Happening::Read {
+        step: step.into(),
+        reading: typed.reading,
+        goal: typed.goal,
+    }
+}
+
+/// The pace of the FDA Food Code §3-501.14(A)(1), 135 °F to 70 °F within two hours, in a walk-in at 37 °F: food that
+/// has fallen as far after one hour as Newton's law has it on that way is at 70 °F after the second (the two-point
+/// rate of Hedeen, Schaffner and Brown, J. Env. Health 2022: 0.2364 powers of ten an hour).
+#[test]
+fn a_cooling_is_foretold_from_its_readings_and_the_plan_follows() {
+    let (mut menu, service) = menu();
+    menu.kitchen.cooks[0].shifts.clear();
+    let step = StepKey::first("cream", "boil");
+    let mut days = Days::default();
+    days.write(
+        at("05T10:00"),
+        Happening::Started {
+            step: step.to_string(),
+        },
+    );
+    days.write(
+        at("05T10:00"),
+        reads("cream/boil", "135 F to 70 F in 37 F", at("05T10:00")),
+    );
+    let few = countback::prep::foreseen(&menu, &days.prep, &step).expect("was measured");
+    assert!(
+        few.sentence(Zone::Europe__Rome).contains("2 readings"),
+        "{few:?}"
+    );
+    days.write(
+        at("05T11:00"),
+        reads("cream/boil", "93.9 F", at("05T11:00")),
+    );
+    let Some(countback::prep::Foreseen::Will {
+        at: end, low, high, ..
+    }) = countback::prep::foreseen(&menu, &days.prep, &step)
+    else {
+        panic!("two readings foretell it");
+    };
+    let off = (end.0 - at("05T12:00").0).abs();
+    assert!(off <= 120, "{off} s off two hours");
+    assert!(
+        low < end && high.is_none_or(|high| end < high),
+        "the span holds it"
+    );
+    let happened = days.prep.happened(&menu, service);
+    let PlanOutcome::Planned(plan) = plan::plan(
+        &menu,
+        service,
+        &happened,
+        service.minute(at("05T11:01")),
+        None,
+    ) else {
+        panic!("fits");
+    };
+    let (_, boil) = plan.find(&step).expect("there");
+    let (_, spoon) = plan.find(&StepKey::first("cream", "spoon")).expect("there");
+    assert_eq!(boil.window.end, service.minute(end), "it runs until then");
+    assert!(spoon.window.start >= boil.window.end);
+    // The one who stands beside it knows more, until something is measured again.
+    days.write(
+        at("05T11:05"),
+        Happening::Expected {
+            step: step.to_string(),
+            end: at("05T11:40"),
+        },
+    );
+    assert_eq!(
+        countback::prep::expected_end(&menu, &days.prep, &step),
+        Some(at("05T11:40"))
+    );
+    days.write(at("05T11:30"), reads("cream/boil", "81 F", at("05T11:30")));
+    assert_ne!(
+        countback::prep::expected_end(&menu, &days.prep, &step),
+        Some(at("05T11:40"))
+    );
+}
+
+/// Total solids stay: 1000 g at 20 °Bx boiled down to 65 °Bx leave 307.7 g (mass balance, by computation).
+#[test]
+fn a_reduction_is_foretold_along_its_straight_line() {
+    let (mut menu, _) = menu();
+    menu.dishes[1].steps[0].goal = Some(countback::menu::Goal::Weight(308));
+    let step = StepKey::first("cream", "boil");
+    let mut days = Days::default();
+    days.write(
+        at("05T10:00"),
+        Happening::Started {
+            step: step.to_string(),
+        },
+    );
+    for (minute, grams) in [("10:00", 1000), ("10:10", 900), ("10:20", 800)] {
+        let now = at(&format!("05T{minute}"));
+        days.write(now, reads("cream/boil", &format!("{grams} g"), now));
+    }
+    // 692 g at 10 g a minute.
+    assert_eq!(
+        countback::prep::expected_end(&menu, &days.prep, &step),
+        Some(Timestamp(at("05T10:00").0 + 4152))
+    );
+    days.write(at("05T11:10"), reads("cream/boil", "300 g", at("05T11:10")));
+    assert!(matches!(
+        countback::prep::foreseen(&menu, &days.prep, &step),
+        Some(countback::prep::Foreseen::There { .. })
+    ));
+}

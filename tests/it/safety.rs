@@ -1,0 +1,714 @@
+//! What can hurt someone: nothing is safe or free because nobody has said, and what the demonstration shows.
+
+use std::collections::BTreeSet;
+use std::path::Path;
+use std::process::{Command, Stdio};
+
+use countback::load;
+use countback::menu::{
+    Across, Allergen, Caution, Cold, ColdBy, Conducts, Control, Cooling, Guest, GuestKind,
+    Ingredient, Menu, Rules, Temperature,
+};
+use countback::plan::{Happened, PlanOutcome, plan, service_of};
+use countback::safety::allergens::{List, Standing, cell, matrix};
+use countback::safety::guests;
+use countback::safety::rules::{ENGLAND, RuleSet, SETS};
+use countback::safety::timeline::{Checked, Doing, Verdict, check};
+use countback::sheets::temperatures;
+use countback::time::{Local, Minute, ServiceTime, Timestamp, Window, Zone, time_of_day};
+use proptest::prelude::*;
+use serde_json::Value;
+
+use crate::support::banquet::{Banquet, lantern_supper};
+use crate::support::menus::menus;
+use crate::support::screen::Screen;
+
+// Nothing is safe because data is missing.
+
+/// One doing of each step, one after another with some minutes between, the last of a dish ending before service.
+fn doings(menu: &Menu, minutes: &[u8]) -> Vec<Doing> {
+    let mut doings: Vec<Doing> = Vec::new();
+    for (dish, card) in menu.dishes.iter().enumerate() {
+        let mut at = Minute(-3000);
+        for (step, of) in card.steps.iter().enumerate() {
+            let length = |more: usize| {
+                let place = (dish * 7 + step * 3 + more) % minutes.len().max(1);
+                i32::from(minutes.get(place).copied().unwrap_or(30))
+            };
+            let start = Minute(at.0 + length(1) % 3 * 20);
+            let end = Minute(start.0 + length(0));
+            let before = doings.len().checked_sub(1).filter(|_| step > 0);
+            doings.push(Doing {
+                dish,
+                step,
+                name: of.name.clone(),
+                window: Window::new(start, end),
+                follows: before.into_iter().collect(),
+            });
+            at = end;
+        }
+    }
+    doings
+}
+
+/// Says something sensible of every temperature of a menu, by numbers.
+fn say_all(menu: &mut Menu, picks: &[u8]) {
+    let mut picks = picks.iter().copied().cycle();
+    let mut next = move |below: u8| picks.next().unwrap_or(0) % below;
+    for kit in &mut menu.kitchen.kit {
+        kit.cold = Some(Cold {
+            at: 30,
+            by: ColdBy::Fan,
+        });
+    }
+    let kit = menu.kitchen.kit.first().map(|kit| kit.id.clone());
+    for dish in &mut menu.dishes {
+        dish.control = Some(Control::Needed);
+        dish.waits_at = Some([30, 200, 650][usize::from(next(3))]);
+        for step in &mut dish.steps {
+            step.control = None;
+            step.cooling = None;
+            step.temperature = Some(match next(8) {
+                0 => Temperature::Held { at: 200 },
+                1 => Temperature::Cooked {
+                    to: 820,
+                    lasting: Some(30),
+                },
+                2 => Temperature::Held { at: 650 },
+                3 => Temperature::Reheated {
+                    to: 750,
+                    lasting: Some(30),
+                },
+                4 | 5 => Temperature::Cooled { from: 820, to: 45 },
+                _ => Temperature::Held { at: 30 },
+            });
+            if matches!(step.temperature, Some(Temperature::Cooled { .. })) {
+                step.cooling = Some(Cooling {
+                    kit: kit.clone(),
+                    depth: Some([40, 800][usize::from(next(2))]),
+                    across: [None, Some(Across::Round(2400))][usize::from(next(2))],
+                    covered: [Some(true), Some(false)][usize::from(next(2))],
+                    stirred: next(2) == 0,
+                    food: Some([Conducts::Water, Conducts::Paste][usize::from(next(2))]),
+                });
+            }
+        }
+    }
+}
+
+/// Takes away one thing that somebody has said, named by numbers; returns what.
+fn take_away(menu: &mut Menu, which: (u8, u8, u8)) {
+    let (dish, step, what) = which;
+    let dishes = menu.dishes.len();
+    let Some(dish) = menu.dishes.get_mut(usize::from(dish) % dishes.max(1)) else {
+        return;
+    };
+    let steps = dish.steps.len();
+    let place = usize::from(step) % steps.max(1);
+    match what % 10 {
+        0 => dish.control = None,
+        1 => dish.waits_at = None,
+        2 => {
+            for kit in &mut menu.kitchen.kit {
+                kit.cold = None;
+            }
+        }
+        what => {
+            let Some(step) = dish.steps.get_mut(place) else {
+                return;
+            };
+            match (what, step.cooling.as_mut()) {
+                (3, Some(cooling)) => cooling.depth = None,
+                (4, Some(cooling)) => cooling.kit = None,
+                (5, Some(cooling)) => cooling.food = None,
+                (6, Some(cooling)) => cooling.covered = None,
+                (7, Some(cooling)) => cooling.across = None,
+                (8, Some(cooling)) => cooling.stirred = false,
+                (9, Some(_)) => step.cooling = None,
+                _ => {
+                    if let Some(
+                        Temperature::Cooked { lasting, .. } | Temperature::Reheated { lasting, .. },
+                    ) = &mut step.temperature
+                        && lasting.is_some()
+                        && what % 2 == 0
+                    {
+                        *lasting = None;
+                    } else {
+                        step.temperature = None;
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn service() -> ServiceTime {
+    let local = Local {
+        date: "2026-11-28".parse().unwrap(),
+        time: time_of_day(19, 30).unwrap(),
+    };
+    ServiceTime::new(local, Zone::UTC)
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn nothing_is_within_the_rule_because_something_is_left_unsaid(
+        menu in menus(),
+        picks in prop::collection::vec(any::<u8>(), 1..40),
+        minutes in prop::collection::vec(1..120_u8, 1..12),
+        taken in prop::collection::vec(any::<(u8, u8, u8)>(), 1..5),
+    ) {
+        let mut full = menu;
+        say_all(&mut full, &picks);
+        let mut reduced = full.clone();
+        for which in taken {
+            take_away(&mut reduced, which);
+        }
+        let doings = doings(&full, &minutes);
+        for set in SETS {
+            let full = check(&full, set, service(), &doings);
+            let less = check(&reduced, set, service(), &doings);
+            for (full, less) in full.dishes.iter().zip(&less.dishes) {
+                if less.verdict == Verdict::Within {
+                    prop_assert_eq!(full.verdict, Verdict::Within, "{}: {:?}", set.key, full.findings);
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn nothing_is_free_because_nobody_has_declared_it(
+        menu in menus(),
+        taken in prop::collection::vec(any::<(u8, u8, u8)>(), 1..6),
+    ) {
+        let mut reduced = menu.clone();
+        for (dish, ingredient, what) in taken {
+            let dishes = reduced.dishes.len();
+            let dish = &mut reduced.dishes[usize::from(dish) % dishes];
+            let count = dish.ingredients.len();
+            if count == 0 {
+                continue;
+            }
+            let one = &mut dish.ingredients[usize::from(ingredient) % count];
+            match what % 4 {
+                0 => dish.ingredients.clear(),
+                1 if one.made_of.is_empty() => one.contains = None,
+                2 => one.made_of.iter_mut().for_each(|part| part.contains = None),
+                3 => one.sulphites = one.contains.as_ref().and(one.sulphites),
+                _ => {}
+            }
+        }
+        for list in List::ALL {
+            let (full, less) = (matrix(&menu, list), matrix(&reduced, list));
+            for (full, less) in full.rows.iter().flatten().zip(less.rows.iter().flatten()) {
+                if less.standing() == Standing::Free {
+                    prop_assert_eq!(full.standing(), Standing::Free, "{:?}", full.reasons);
+                }
+            }
+        }
+        for (full, less) in guests::check(&menu).iter().zip(guests::check(&reduced)) {
+            for dish in less.served {
+                prop_assert!(full.served.contains(&dish));
+            }
+        }
+    }
+}
+
+#[test]
+fn the_property_meets_dishes_that_are_within_the_rule_and_some_that_are_not() {
+    // Else it would hold of nothing.
+    use proptest::strategy::ValueTree;
+    let mut runner = proptest::test_runner::TestRunner::deterministic();
+    let mut met = BTreeSet::new();
+    for round in 0..200_u8 {
+        let mut menu = menus().new_tree(&mut runner).unwrap().current();
+        say_all(&mut menu, &[round, round / 3, 7, 6, round / 2]);
+        let doings = doings(&menu, &[30, 60, 90]);
+        for dish in check(&menu, &ENGLAND, service(), &doings).dishes {
+            met.insert(dish.verdict);
+        }
+    }
+    let wanted = [Verdict::Within, Verdict::Doubtful, Verdict::Breaks];
+    assert!(
+        wanted.iter().all(|verdict| met.contains(verdict)),
+        "{met:?}"
+    );
+}
+
+// Allergens.
+
+fn ingredient(name: &str, contains: Option<Vec<Allergen>>) -> Ingredient {
+    let mut banquet = lantern_supper();
+    let mut one = banquet.menu.dishes[0].ingredients.remove(0);
+    one.name = name.to_owned();
+    one.contains = contains;
+    one.may_contain = Vec::new();
+    one.made_of = Vec::new();
+    one.declared_by = None;
+    one.sulphites = None;
+    one.cautions = Vec::new();
+    one
+}
+
+fn one_dish(ingredients: Vec<Ingredient>) -> Menu {
+    let mut menu = lantern_supper().menu;
+    menu.dishes.truncate(1);
+    menu.dishes[0].ingredients = ingredients;
+    menu
+}
+
+#[test]
+fn a_declaration_is_passed_on_with_who_made_it() {
+    let mut cream = ingredient("cream", Some(vec![Allergen::Milk]));
+    cream.declared_by = Some("the dairy's sheet".to_owned());
+    let menu = one_dish(vec![cream, ingredient("sugar", Some(Vec::new()))]);
+    let of = |allergens: &[Allergen]| cell(&menu, &menu.dishes[0], allergens, |_| true);
+    let milk = of(&[Allergen::Milk]);
+    assert_eq!(milk.standing(), Standing::Contains);
+    assert_eq!(
+        milk.reasons[0].sentence(),
+        "milk in cream, as declared by the dairy's sheet"
+    );
+    assert_eq!(of(&[Allergen::Egg]).standing(), Standing::Free);
+}
+
+#[test]
+fn a_part_without_a_declaration_is_not_known_and_a_whole_of_declared_parts_is() {
+    let mut bought = ingredient("biscuit", None);
+    bought.made_of = vec![
+        countback::menu::Part {
+            name: "flour".to_owned(),
+            contains: Some(vec![Allergen::Spelt]),
+            may_contain: Vec::new(),
+        },
+        countback::menu::Part {
+            name: "aroma".to_owned(),
+            contains: Some(Vec::new()),
+            may_contain: vec![Allergen::Almond],
+        },
+    ];
+    let mut menu = one_dish(vec![bought]);
+    let of = |menu: &Menu, allergen| cell(menu, &menu.dishes[0], &[allergen], |_| true).standing();
+    assert_eq!(of(&menu, Allergen::Spelt), Standing::Contains);
+    assert_eq!(of(&menu, Allergen::Almond), Standing::May);
+    assert_eq!(of(&menu, Allergen::Milk), Standing::Free);
+    menu.dishes[0].ingredients[0].made_of[1].contains = None;
+    assert_eq!(of(&menu, Allergen::Milk), Standing::NotKnown);
+    menu.dishes[0].ingredients.clear();
+    assert_eq!(of(&menu, Allergen::Milk), Standing::NotKnown);
+}
+
+#[test]
+fn little_sulphite_may_contain_and_much_contains() {
+    let mut wine = ingredient("perry", Some(vec![Allergen::Sulphites]));
+    wine.sulphites = Some(10);
+    let menu = one_dish(vec![wine]);
+    let of = |list: List| {
+        let groups = list.groups().iter();
+        let place = groups
+            .clone()
+            .position(|group| group.allergens.contains(&Allergen::Sulphites));
+        place.map(|place| matrix(&menu, list).rows[0][place].standing())
+    };
+    // More than 10 mg/kg in Annex II, 10 or more in Standard 1.2.3.
+    assert_eq!(of(List::Eu), Some(Standing::May));
+    assert_eq!(of(List::Anz), Some(Standing::Contains));
+    assert_eq!(of(List::Us), None);
+}
+
+#[test]
+fn a_guest_who_avoids_wheat_is_not_served_spelt_or_what_nobody_declared() {
+    let mut menu = one_dish(vec![ingredient("loaf", Some(vec![Allergen::Spelt]))]);
+    menu.guests = vec![Guest {
+        name: "table 1".to_owned(),
+        count: 1,
+        kind: GuestKind::Infant,
+        avoids: vec![Allergen::Wheat],
+        not: Vec::new(),
+        without: Vec::new(),
+    }];
+    let standing = |menu: &Menu| {
+        let checked = guests::check(menu);
+        checked[0].clashes.iter().map(|clash| clash.standing).max()
+    };
+    assert_eq!(standing(&menu), Some(Standing::Contains));
+    menu.dishes[0].ingredients[0].contains = None;
+    assert_eq!(standing(&menu), Some(Standing::NotKnown));
+    menu.dishes[0].ingredients[0].contains = Some(Vec::new());
+    assert_eq!(standing(&menu), None);
+    // Honey is not for infants.
+    menu.dishes[0].ingredients[0].cautions = vec![Caution::Honey];
+    assert_eq!(standing(&menu), Some(Standing::Contains));
+    menu.guests[0].without = vec![menu.dishes[0].id.clone()];
+    assert_eq!(standing(&menu), None);
+}
+
+// The demonstration.
+
+const NOW: &str = "2026-11-26 14:00";
+
+fn demonstration() -> (Menu, ServiceTime, PlanOutcome) {
+    let path = Path::new("sample-menus/lantern-supper/menu.ron");
+    let mut menu = load::menu_file(path).unwrap().menu;
+    let date = "2026-11-28".parse().unwrap();
+    menu.service.day = countback::menu::ServiceDay::On(date);
+    let local = Local {
+        date: "2026-11-26".parse().unwrap(),
+        time: time_of_day(14, 0).unwrap(),
+    };
+    let now = Timestamp::from_local(local, Zone::UTC);
+    let service = service_of(&menu, now, Zone::UTC);
+    let outcome = plan(&menu, service, &Happened::new(), service.minute(now), None);
+    (menu, service, outcome)
+}
+
+fn of_demonstration(menu: &Menu, set: &'static RuleSet) -> Checked {
+    let (_, service, outcome) = demonstration();
+    temperatures::checked(menu, service, &outcome, &[set]).remove(0)
+}
+
+#[test]
+fn the_demonstration_has_one_cooling_fault_and_the_remedy_holds() {
+    let (mut menu, ..) = demonstration();
+    assert_eq!(menu.rules, Some(Rules::England));
+    let checked = of_demonstration(&menu, &ENGLAND);
+    for dish in &checked.dishes {
+        let id = &menu.dishes[dish.dish].id;
+        let wanted = if id == "barley-ice" {
+            Verdict::Doubtful
+        } else {
+            Verdict::Within
+        };
+        assert_eq!(dish.verdict, wanted, "{id}: {:#?}", dish.findings);
+    }
+    let ice = menu.dish("barley-ice").unwrap().0;
+    let finding = &checked.dishes[ice].findings[0];
+    assert!(
+        finding
+            .what
+            .contains("cannot be from 63 °C to 8 °C within 1h30"),
+        "{finding:?}"
+    );
+    let remedy = finding.remedy.as_ref().unwrap();
+    let depth: u32 = remedy
+        .split("at most ")
+        .find_map(|part| part.split_once(" mm deep in the ice bath")?.0.parse().ok())
+        .unwrap();
+    // By the US code it is against the rule, and the pan as shallow as the sheet says keeps England's advice.
+    let strict = of_demonstration(&menu, &countback::safety::rules::US);
+    assert_eq!(strict.dishes[ice].verdict, Verdict::Breaks);
+    let (_, step) = menu.dishes[ice].step("cool").unwrap();
+    let mut step = step.clone();
+    step.cooling.as_mut().unwrap().depth = Some(depth * 10);
+    let place = menu.dishes[ice].step("cool").unwrap().0;
+    menu.dishes[ice].steps[place] = step;
+    let mended = of_demonstration(&menu, &ENGLAND);
+    let findings = &mended.dishes[ice].findings;
+    assert!(
+        findings.iter().all(|it| !it.what.contains("from 63 °C")),
+        "{findings:#?}"
+    );
+}
+
+#[test]
+fn the_demonstration_has_two_guests_and_a_declaration_that_is_missing() {
+    let (menu, ..) = demonstration();
+    let checked = guests::check(&menu);
+    assert_eq!(checked.len(), 2);
+    let pears = menu.dish("ember-pears").unwrap().0;
+    let clashes: Vec<_> = checked[0]
+        .clashes
+        .iter()
+        .map(|clash| (clash.dish, clash.standing))
+        .collect();
+    assert!(!clashes.is_empty());
+    assert!(
+        clashes
+            .iter()
+            .all(|clash| *clash == (pears, Standing::NotKnown)),
+        "{clashes:?}"
+    );
+    assert!(checked[1].clashes.is_empty(), "{:?}", checked[1].clashes);
+    assert!(!checked[1].served.is_empty());
+}
+
+// The command line.
+
+struct Ran {
+    code: Option<i32>,
+    out: String,
+    errors: String,
+}
+
+fn run(words: &[&str]) -> Ran {
+    let home = tempfile::tempdir().unwrap();
+    let output = Command::new(env!("CARGO_BIN_EXE_countback"))
+        .args(words)
+        .env_clear()
+        .env("HOME", home.path())
+        .stdin(Stdio::null())
+        .output()
+        .unwrap();
+    Ran {
+        code: output.status.code(),
+        out: String::from_utf8(output.stdout).unwrap(),
+        errors: String::from_utf8(output.stderr).unwrap(),
+    }
+}
+
+fn json(words: &[&str]) -> Value {
+    let ran = run(words);
+    serde_json::from_str(&ran.out).unwrap_or_else(|error| panic!("{error}: {}", ran.out))
+}
+
+#[test]
+fn temperatures_are_printed_by_the_rules_that_are_asked_for() {
+    let ran = run(&["safety", "demo", "--now", NOW]);
+    assert_eq!(ran.code, Some(0), "{}", ran.errors);
+    assert!(ran.out.contains("By the rules of: England"), "{}", ran.out);
+    assert!(ran.out.contains("what would do: at most"), "{}", ran.out);
+    assert!(
+        ran.out.contains("your local food-safety law"),
+        "{}",
+        ran.out
+    );
+    let ran = run(&["safety", "demo", "--now", NOW, "--rules", "us"]);
+    assert_eq!(ran.code, Some(1));
+    assert!(ran.out.contains("against the rule"), "{}", ran.out);
+    let ran = run(&["safety", "demo", "--rules", "atlantis"]);
+    assert_eq!(ran.code, Some(2));
+    assert!(ran.errors.contains("us, england"), "{}", ran.errors);
+    let value = json(&["safety", "demo", "--now", NOW, "--rules", "anz", "--json"]);
+    assert_eq!(value["format"], "countback-temperatures-1");
+    assert_eq!(value["rules"][0]["key"], "anz");
+    assert_eq!(value["rules"][0]["dishes"].as_array().unwrap().len(), 8);
+    // A menu that names no rules is held against three.
+    let value = json(&[
+        "safety",
+        "tests/data/menus/hill-supper.ron",
+        "--now",
+        NOW,
+        "--json",
+    ]);
+    assert_eq!(value["rules"].as_array().unwrap().len(), 3);
+    assert_eq!(value["rules"][0]["dishes"][0]["verdict"], "not-known");
+}
+
+#[test]
+fn the_matrix_is_printed_as_text_as_json_and_as_a_table() {
+    let ran = run(&["allergens", "demo", "--now", NOW]);
+    // Somebody would be served what nobody has declared.
+    assert_eq!(ran.code, Some(1), "{}", ran.errors);
+    for said in [
+        "smoked salt",
+        "NOT Ember pears",
+        "table 7 (6 guests)",
+        "as declared by the maker's label",
+    ] {
+        assert!(ran.out.contains(said), "{said}: {}", ran.out);
+    }
+    assert!(ran.out.lines().all(|line| line.chars().count() <= 100));
+    let value = json(&["allergens", "demo", "--now", NOW, "--list", "us", "--json"]);
+    assert_eq!(value["dishes"][0]["allergens"].as_array().unwrap().len(), 9);
+    let table = run(&["allergens", "demo", "--now", NOW, "--csv"]).out;
+    let records: Vec<_> = table.split("\r\n").collect();
+    // A head, eight dishes, and the break behind the last; fifteen fields each (RFC 4180).
+    assert_eq!(records.len(), 10);
+    assert_eq!(records[9], "");
+    assert!(records[0].starts_with("dish,cereals containing gluten,"));
+    let quoted = records
+        .iter()
+        .find(|record| record.starts_with('"'))
+        .unwrap();
+    assert!(
+        quoted.starts_with("\"Buckwheat sponge, bay syrup, quince ribbon\","),
+        "{quoted}"
+    );
+    for record in &records[1..9] {
+        let cells = [
+            "contains",
+            "may contain",
+            "not known",
+            "\"free, as declared\"",
+        ];
+        let counted: usize = cells
+            .iter()
+            .map(|cell| record.matches(&format!(",{cell}")).count())
+            .sum();
+        assert_eq!(counted, 14, "{record}");
+    }
+}
+
+#[test]
+fn labels_have_what_a_label_needs() {
+    let ran = run(&["labels", "demo", "chestnut-domes", "--now", NOW]);
+    assert_eq!(ran.code, Some(0), "{}", ran.errors);
+    assert_eq!(ran.out.matches("batch       ").count(), 4, "{}", ran.out);
+    for said in [
+        "made on     2026-11-2",
+        "use by      ",
+        "contains    egg, milk, hazelnut",
+        "made by     ",
+    ] {
+        assert!(ran.out.contains(said), "{said}: {}", ran.out);
+    }
+    let ran = run(&["labels", "demo", "ember-pears", "--now", NOW]);
+    assert!(ran.out.contains("NOT ALL IS DECLARED"), "{}", ran.out);
+    assert_eq!(
+        run(&["labels", "demo", "trifle", "--now", NOW]).code,
+        Some(2)
+    );
+}
+
+#[test]
+fn cooling_is_forecast_before_anything_is_cooked() {
+    let deep = [
+        "cool",
+        "--volume",
+        "5l",
+        "--across",
+        "300 x 200 mm",
+        "--from",
+        "85",
+        "--in",
+        "fridge",
+        "--rules",
+        "us",
+    ];
+    let ran = run(&deep);
+    assert_eq!(ran.code, Some(1), "{}", ran.errors);
+    assert!(
+        ran.out.contains("fails") && ran.out.contains("pans of this size"),
+        "{}",
+        ran.out
+    );
+    let value = json(&[&deep[..], &["--json"]].concat());
+    // Five litres over six square decimetres.
+    assert!((value["depth_mm"].as_f64().unwrap() - 83.33).abs() < 0.01);
+    assert_eq!(value["rules"][0]["passes"], "fails");
+    let depth = value["rules"][0]["deepest_mm"].as_f64().unwrap();
+    let pans = value["rules"][0]["pans"].as_u64().unwrap();
+    // The pans hold it at that depth or a little less.
+    assert!(
+        pans as f64 * 0.06 * depth / 1000.0 >= 0.005 - 0.06 * 0.001 * pans as f64,
+        "{depth} {pans}"
+    );
+    let depth = format!("{depth} mm");
+    let shallow = [
+        "cool",
+        "--depth",
+        &depth,
+        "--across",
+        "300 x 200 mm",
+        "--from",
+        "85",
+        "--in",
+        "fridge",
+        "--rules",
+        "us",
+    ];
+    let ran = run(&shallow);
+    assert_eq!(ran.code, Some(0), "{}", ran.out);
+    assert!(
+        !ran.out.contains("fail") && !ran.out.contains("may not"),
+        "{}",
+        ran.out
+    );
+    // A jelly, and what makes no sense.
+    let ran = run(&[
+        "cool",
+        "--across",
+        "ball of 90 mm",
+        "--from",
+        "40",
+        "--food",
+        "jelly",
+        "--sets-at",
+        "12",
+        "--then",
+        "4h",
+    ]);
+    assert!(ran.out.contains("time: \""), "{}", ran.out);
+    assert_eq!(
+        run(&["cool", "--depth", "5cm", "--from", "4"]).code,
+        Some(2)
+    );
+    assert_eq!(run(&["cool", "--from", "85"]).code, Some(2));
+    assert_eq!(
+        run(&["cool", "--depth", "deep", "--from", "85"]).code,
+        Some(2)
+    );
+    assert_eq!(
+        run(&[
+            "cool", "--depth", "5cm", "--from", "85", "--food", "granite"
+        ])
+        .code,
+        Some(2)
+    );
+}
+
+// The sheet.
+
+fn banquet() -> Banquet {
+    let mut banquet = lantern_supper();
+    let menu = &mut banquet.menu;
+    menu.rules = Some(Rules::UsModelCode);
+    menu.kitchen.kit.clear();
+    menu.guests = vec![Guest {
+        name: "table 2".to_owned(),
+        count: 3,
+        kind: GuestKind::Vulnerable,
+        avoids: vec![Allergen::Milk],
+        not: vec![Caution::Alcohol],
+        without: Vec::new(),
+    }];
+    let first = &mut menu.dishes[0];
+    first.control = Some(Control::Needed);
+    for step in &mut first.steps {
+        step.temperature = Some(Temperature::Held { at: 300 });
+    }
+    banquet
+}
+
+#[test]
+fn the_pages_stand_on_a_small_and_on_a_large_screen() {
+    for (width, height) in [(80, 24), (120, 40)] {
+        let mut screen = Screen::open(&banquet(), width, height);
+        insta::assert_snapshot!(
+            format!("temperatures_{width}x{height}"),
+            screen.keys("T").text()
+        );
+        insta::assert_snapshot!(
+            format!("allergens_{width}x{height}"),
+            screen.keys("<Esc>L").text()
+        );
+    }
+}
+
+#[test]
+fn a_page_shows_only_what_is_looked_for_and_only_dishes_of_the_filter() {
+    let names: Vec<String> = banquet()
+        .menu
+        .dishes
+        .iter()
+        .map(|dish| dish.name.clone())
+        .collect();
+    let mut screen = Screen::open(&banquet(), 120, 60);
+    screen.keys("T");
+    assert!(screen.shows(&names[0]) && screen.shows("US model code"));
+    screen.keys("/against the rule<Enter>");
+    let of = |screen: &mut Screen, name: &str| screen.shows(&format!("{name}: "));
+    assert!(of(&mut screen, &names[0]));
+    assert!(!of(&mut screen, &names[1]), "{}", screen.text());
+    screen.keys("/nothing says this<Enter>");
+    assert!(screen.shows("nothing has these words in it"));
+    // The first Esc closes the page, the second forgets the words, T opens it again with everything.
+    screen.keys("<Esc><Esc>T");
+    assert!(of(&mut screen, &names[1]));
+    // States and days come before the dishes.
+    screen.keys("<Esc>f<Tab><Tab> <Esc>T");
+    let shown = names.iter().filter(|name| of(&mut screen, name)).count();
+    assert_eq!(shown, 1, "{}", screen.text());
+}

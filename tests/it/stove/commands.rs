@@ -1,0 +1,171 @@
+//! `now`, `handover`, `note`, `read`, `change` and `wall`, of the real program.
+
+use std::path::PathBuf;
+use std::process::{Command, Stdio};
+
+use crate::support::terminal::{FRIDAY, Terminal};
+
+const HILL: &str = "tests/data/menus/hill-supper.ron";
+
+struct Kitchen(tempfile::TempDir);
+
+impl Kitchen {
+    fn new() -> Self {
+        Self(tempfile::tempdir().unwrap())
+    }
+
+    fn book(&self) -> PathBuf {
+        self.0.path().join("book.sqlite")
+    }
+
+    /// Runs the program on a Friday evening; returns the exit code and what it printed.
+    fn run(&self, words: &[&str]) -> (i32, String) {
+        self.run_at(FRIDAY, words)
+    }
+
+    fn run_at(&self, now: &str, words: &[&str]) -> (i32, String) {
+        let output = Command::new(env!("CARGO_BIN_EXE_countback"))
+            .args(words)
+            .args(["--now", now, "--book"])
+            .arg(self.book())
+            .env_clear()
+            .env("USER", "ana")
+            .stdin(Stdio::null())
+            .output()
+            .unwrap();
+        let said =
+            String::from_utf8(output.stdout).unwrap() + &String::from_utf8(output.stderr).unwrap();
+        (output.status.code().unwrap(), said)
+    }
+}
+
+#[test]
+fn notes_and_readings_are_written_and_handed_over() {
+    let kitchen = Kitchen::new();
+    let (code, said) = kitchen.run(&["note", HILL, "the fridge by the door is warm"]);
+    assert_eq!(code, 0, "{said}");
+    let (_, said) = kitchen.run(&["tick", HILL, "tea", "start"]);
+    assert!(said.contains("started Fri 20:30"), "{said}");
+    let (code, said) = kitchen.run(&["note", HILL, "tea", "two bags are short"]);
+    assert_eq!((code, said.starts_with("noted of ")), (0, true), "{said}");
+    let (code, said) = kitchen.run(&["read", HILL, "tea", "62 C to 5 C in 3 C"]);
+    assert!(
+        code == 0 && said.contains("62 °C, to 5 °C in 3 °C, Fri 20:30"),
+        "{said}"
+    );
+
+    let (code, page) = kitchen.run(&["handover", HILL]);
+    assert_eq!(code, 0, "{page}");
+    for text in [
+        "Runs (0 of",
+        "62 °C at 20:30,",
+        "two bags are short",
+        "the fridge by the door is warm",
+        "So far",
+    ] {
+        assert!(page.contains(text), "{text}:\n{page}");
+    }
+    let (code, json) = kitchen.run(&["handover", HILL, "--json"]);
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(code, 0);
+    assert_eq!(json["format"], "countback-handover-1");
+    assert_eq!(json["runs"][0]["since"]["at"], "2026-11-27T20:30:00+01:00");
+    assert_eq!(json["runs"][0]["readings"][0]["says"], "62 °C");
+    assert_eq!(json["notes"][1]["who"], "ana");
+
+    kitchen.run(&["note", HILL, "handed over to Bo"]);
+    let (_, page) = kitchen.run(&["handover", HILL]);
+    assert!(
+        page.contains("Since the handover of Fri 20:30, ana"),
+        "{page}"
+    );
+    let (_, said) = kitchen.run(&["now", HILL]);
+    assert!(
+        said.starts_with("now Fri 20:30, 0 of ") && said.contains(" left, until "),
+        "{said}"
+    );
+}
+
+#[test]
+fn what_makes_no_sense_is_refused_before_a_book_is_made() {
+    let kitchen = Kitchen::new();
+    for (words, why) in [
+        (vec!["note", HILL, "  "], "a note says something"),
+        (
+            vec!["note", HILL, "nothing-like-it", "text"],
+            "there is no step",
+        ),
+        (vec!["read", HILL, "tea", "lukewarm"], "write 62 C"),
+        (
+            vec!["change", HILL, "covers", "none"],
+            "covers are a whole number",
+        ),
+        (
+            vec!["change", HILL, "moon", "full"],
+            "is nothing that can be decided",
+        ),
+        (
+            vec!["change", HILL, "without", "nothing-like-it"],
+            "there is no dish",
+        ),
+        (
+            vec!["change", HILL, "service", "2020-01-01 10:00"],
+            "a service that has passed",
+        ),
+        (vec!["now", HILL, "--cook", "nobody"], "there is no cook"),
+        (vec!["plan", HILL, "--speed", "0"], "from 0.1 to 10000"),
+        (
+            vec!["--on-alert", "say \"x", HILL],
+            "is opened and never closed",
+        ),
+        (vec!["--quiet", "plan", HILL], "are for a sheet"),
+    ] {
+        let (code, said) = kitchen.run(&words);
+        assert_eq!(code, 2, "{words:?}: {said}");
+        assert!(said.contains(why), "{words:?}: {said}");
+    }
+    assert!(!kitchen.book().exists());
+}
+
+#[test]
+fn a_decision_is_shown_before_it_is_taken_and_holds_afterwards() {
+    let kitchen = Kitchen::new();
+    let (code, said) = kitchen.run(&["change", HILL, "covers", "18"]);
+    assert_eq!(code, 2, "nobody can be asked: {said}");
+    assert!(
+        said.starts_with("18 covers\n") && said.contains("--yes takes it"),
+        "{said}"
+    );
+    assert!(!kitchen.book().exists());
+    let (code, said) = kitchen.run(&["change", HILL, "covers", "18", "--yes"]);
+    assert!(
+        code == 0 && said.ends_with("decided: 18 covers\n") || said.contains("decided: 18 covers"),
+        "{said}"
+    );
+    let (_, page) = kitchen.run(&["handover", HILL]);
+    assert!(
+        page.contains("Otherwise than the menu says\n  - 18 covers"),
+        "{page}"
+    );
+    let (_, plan) = kitchen.run(&["plan", HILL, "--json"]);
+    let plan: serde_json::Value = serde_json::from_str(&plan).unwrap();
+    assert_eq!(plan["menu"]["covers"], 18);
+}
+
+#[test]
+fn a_wall_follows_what_is_ticked_elsewhere_and_makes_no_book() {
+    let kitchen = Kitchen::new();
+    let mut wall = Terminal::open(&kitchen.book(), &["wall", HILL], 80, 24);
+    let screen = wall.wait_for("wants hands");
+    assert!(screen.contains("NOTHING RUNS"), "{screen}");
+    wall.press("s");
+    wall.wait_for("hangs on the wall");
+    assert!(!kitchen.book().exists(), "looking leaves nothing behind");
+    let (code, said) = kitchen.run(&["tick", HILL, "tea", "start"]);
+    assert_eq!(code, 0, "{said}");
+    wall.wait("the tick", |screen| {
+        screen.contents().contains("since 20:30")
+    });
+    wall.press("q");
+    assert!(wall.wait_for_end().success());
+}
