@@ -155,11 +155,14 @@ fn schedule(outcome: Outcome) -> Option<Schedule> {
 }
 
 fn say(what: &str, mut times: Vec<Duration>) {
+    if times.is_empty() {
+        eprintln!("engine/{what}");
+        return;
+    }
     times.sort_unstable();
     let at = |share: usize| {
-        times
-            .get((times.len() * share / 100).min(times.len().saturating_sub(1)))
-            .map_or(0.0, |time| time.as_secs_f64() * 1e3)
+        let place = (times.len() * share / 100).min(times.len() - 1);
+        times[place].as_secs_f64() * 1e3
     };
     eprintln!(
         "engine/{what}; median {:.1} ms, 90 % {:.1}, 99 % {:.1}",

@@ -171,10 +171,11 @@ fn own_span(instance: &Instance, starts: &[Option<Time>], index: usize) -> (Time
     let Some(start) = begun.or(starts[index]) else {
         return (instance.earliest, instance.latest);
     };
+    let ended = activity.fixed.and_then(|(_, end)| end);
     let modes = activity.modes.iter();
     let ends = modes.map(|mode| instance.end_of(mode, start).unwrap_or(instance.latest));
     let change = instance.states.iter().map(|state| state.change).max();
-    let end = ends.max().unwrap_or(start).max(start);
+    let end = ends.chain(ended).max().unwrap_or(start);
     (start, end + change.unwrap_or(0))
 }
 
@@ -269,6 +270,10 @@ impl Search<'_, '_> {
 
     fn choose(&mut self, choice: usize, mode: usize, others: Vec<usize>) {
         let Choice { id, start, .. } = self.choices[choice];
+        debug_assert!(
+            self.board.fits(id, mode, start),
+            "whoever may no longer fit has been looked at again"
+        );
         self.board.place(id, mode, start);
         self.stack.push(Chosen { choice, others });
         self.touch(choice);
