@@ -162,7 +162,6 @@ impl PrepState {
     /// Takes in what is no tick.
     fn apply_other(&mut self, entry: &Entry, what: &Happening) {
         match what {
-            Happening::Started { .. } | Happening::Finished { .. } | Happening::Skipped { .. } => {}
             Happening::Undone { entry: undone } => {
                 self.undos.insert(entry.id, *undone);
                 // An undo of an ordinary entry takes away just that one; one of an undo brings others back.
@@ -208,7 +207,11 @@ impl PrepState {
             Happening::Heeded { call, again } => {
                 self.heeded.push((entry.id, call.clone(), *again));
             }
-            Happening::Unknown { .. } => {}
+            // Ticks have been taken in; what nobody here knows means nothing here.
+            Happening::Started { .. }
+            | Happening::Finished { .. }
+            | Happening::Skipped { .. }
+            | Happening::Unknown { .. } => {}
         }
     }
 
