@@ -43,39 +43,42 @@ fn firsts(count: usize, seeds: u64) {
     say(&what, times);
 }
 
-/// What came of some ticks. Not found is where the engine is at fault, or could not say that it is not.
+/// How long some ticks took, by what came of them. Not found is where the engine is at fault, or could not say that it
+/// is not.
 #[derive(Default)]
 struct Tally {
-    times: Vec<Duration>,
-    found: u32,
-    impossible: u32,
-    not_found: u32,
+    found: Vec<Duration>,
+    impossible: Vec<Duration>,
+    not_found: Vec<Duration>,
 }
 
 impl Tally {
-    /// Solves again, and counts how that went.
+    /// Solves again, and notes how that went.
     fn solve(&mut self, instance: &Instance) -> Option<Schedule> {
         let begun = Instant::now();
         let outcome = solve(instance, Effort::first(instance));
-        self.times.push(begun.elapsed());
-        match &outcome {
-            Outcome::Optimal(_) | Outcome::Feasible(_) => self.found += 1,
-            Outcome::Infeasible(_) => self.impossible += 1,
-            Outcome::Unknown(_) => self.not_found += 1,
-        }
+        let times = match &outcome {
+            Outcome::Optimal(_) | Outcome::Feasible(_) => &mut self.found,
+            Outcome::Infeasible(_) => &mut self.impossible,
+            Outcome::Unknown(_) => &mut self.not_found,
+        };
+        times.push(begun.elapsed());
         schedule(outcome)
     }
 
     fn say(self, what: &str) {
         let Self {
-            times,
             found,
             impossible,
             not_found,
         } = self;
-        let what =
-            format!("{what}: {found} found, {impossible} proved impossible, {not_found} not found");
-        say(&what, times);
+        for (times, how) in [
+            (found, "found"),
+            (impossible, "proved impossible"),
+            (not_found, "not found"),
+        ] {
+            say(&format!("{what}: {} {how}", times.len()), times);
+        }
     }
 }
 
@@ -152,11 +155,14 @@ fn schedule(outcome: Outcome) -> Option<Schedule> {
 }
 
 fn say(what: &str, mut times: Vec<Duration>) {
+    if times.is_empty() {
+        eprintln!("engine/{what}");
+        return;
+    }
     times.sort_unstable();
     let at = |share: usize| {
-        times
-            .get((times.len() * share / 100).min(times.len().saturating_sub(1)))
-            .map_or(0.0, |time| time.as_secs_f64() * 1e3)
+        let place = (times.len() * share / 100).min(times.len() - 1);
+        times[place].as_secs_f64() * 1e3
     };
     eprintln!(
         "engine/{what}; median {:.1} ms, 90 % {:.1}, 99 % {:.1}",

@@ -35,6 +35,7 @@ mod repair;
 mod seat;
 mod segments;
 mod slip;
+mod stand;
 mod structure;
 
 pub use improve::Improver;
@@ -46,7 +47,8 @@ use super::problem::{ActivityId, Instance, Time};
 use super::solution::{Outcome, Placement, Schedule};
 use justify::Care;
 use order::Keys;
-use prepared::{Past, Prepared};
+use prepared::Prepared;
+use repair::Repair;
 
 /// How much work a search may do, counted in work and never in seconds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -94,16 +96,17 @@ pub fn solve(instance: &Instance, effort: Effort) -> Outcome {
         Ok(past) => past,
         Err(conflict) => return Outcome::Infeasible(conflict),
     };
-    match solve_after(instance, &past, effort) {
-        Outcome::Infeasible(conflict) if !sure => Outcome::Unknown(conflict),
-        // A search that finds nothing proves nothing; something else may.
-        Outcome::Unknown(conflict) => match prove_infeasible(instance) {
-            Some(proof) => Outcome::Infeasible(proof),
-            None => Outcome::Unknown(conflict),
-        },
-        outcome => outcome,
-    }
+    let prepared = match Prepared::new(instance, &past) {
+        Ok(prepared) => prepared,
+        Err(conflict) if sure => return Outcome::Infeasible(conflict),
+        Err(conflict) => return Outcome::Unknown(conflict),
+    };
+    solve_prepared(prepared, effort)
 }
+
+/// Where nothing near what was announced was found, this part of the orders is tried from nothing: mostly there is
+/// nothing, and somebody waits to be told.
+const NOTHING_NEAR: u32 = 8;
 
 fn nothing(instance: &Instance) -> Conflict {
     Conflict::Window {
@@ -114,18 +117,28 @@ fn nothing(instance: &Instance) -> Conflict {
     }
 }
 
-fn solve_after(instance: &Instance, past: &Past, effort: Effort) -> Outcome {
-    let prepared = match Prepared::new(instance, past) {
-        Ok(prepared) => prepared,
-        Err(conflict) => return Outcome::Infeasible(conflict),
-    };
-    let (found, kept) = match repair::repair(&prepared, effort) {
-        Some(repair::Repaired { placements, kept }) => (Ok(placements), kept),
-        None => (first(&prepared, effort), false),
-    };
-    let placements = match found {
-        Ok(placements) => placements,
-        Err(conflict) => return Outcome::Unknown(conflict),
+fn solve_prepared(prepared: Prepared<'_>, effort: Effort) -> Outcome {
+    let (placements, kept) = match repair::repair(&prepared, effort) {
+        Err(impossible) => return Outcome::Infeasible(impossible),
+        Ok(Repair::Done { placements, kept }) => (placements, kept),
+        Ok(Repair::NothingAnnounced) => match first(&prepared, effort) {
+            Ok(placements) => (placements, false),
+            // A search that finds nothing proves nothing; something else may.
+            Err(conflict) => {
+                let proof = prove_infeasible(prepared.instance);
+                return proof.map_or(Outcome::Unknown(conflict), Outcome::Infeasible);
+            }
+        },
+        Ok(Repair::NothingNear) => {
+            let effort = Effort {
+                orders: effort.orders.div_ceil(NOTHING_NEAR),
+                ..effort
+            };
+            match first(&prepared, effort) {
+                Ok(placements) => (placements, false),
+                Err(conflict) => return Outcome::Unknown(conflict),
+            }
+        }
     };
     let mut improver = Improver::with(prepared, &placements, effort.seed);
     // Better ones than what was announced may exist; they would move it for no need.

@@ -6,30 +6,44 @@ use super::insert::{Insertion, Order, Standing};
 use super::justify;
 use super::prepared::Prepared;
 use super::seat;
+use super::stand::{latest_first, put, stands};
 use super::structure::Member;
 use super::{Effort, slip};
+use crate::schedule::conflict::{Conflict, prove_infeasible};
 use crate::schedule::problem::{ActivityId, Time};
 use crate::schedule::solution::Placement;
 
 /// What became of an announced schedule.
-pub(super) struct Repaired {
-    pub(super) placements: Vec<Placement>,
-    /// Whether everything stands where it was announced, or a little later.
-    pub(super) kept: bool,
+pub(super) enum Repair {
+    NothingAnnounced,
+    /// There is a schedule near it.
+    Done {
+        placements: Vec<Placement>,
+        /// Whether everything stands where it was announced, or a little later.
+        kept: bool,
+    },
+    /// None was found near it.
+    NothingNear,
 }
 
-/// Returns a schedule near the announced one; `None` where none was announced or none near it was found.
+/// Returns a schedule near the announced one, if one is found, or a proof that there is none at all.
 ///
 /// First as announced, then with what must move pushed later, then with as few blocks as possible put in anew
 /// (local rescheduling after Kuster, Jannach and Friedrich 2010; from memory): those that no longer fit, then
-/// also those in their way, in ever wider circles.
-pub(super) fn repair(prepared: &Prepared<'_>, effort: Effort) -> Option<Repaired> {
+/// also those in their way, in ever wider circles. All of that takes little; only then is a proof of the opposite
+/// looked for, and if there is none either, the knot worked on where it is.
+pub(super) fn repair(prepared: &Prepared<'_>, effort: Effort) -> Result<Repair, Conflict> {
     let activities = &prepared.instance.activities;
     let announced: Vec<Option<Time>> = activities.iter().map(|it| it.announced).collect();
     if announced.iter().all(Option::is_none) {
-        return None;
+        return Ok(Repair::NothingAnnounced);
     }
-    let kept = |mut board: Board<'_>| {
+    let pushed = || {
+        let (network, first) = (&prepared.network, &prepared.first);
+        let starts = slip::pushed_on(prepared.instance, network, first, &announced)?;
+        stands(prepared, &starts)
+    };
+    if let Some(mut board) = stands(prepared, &announced).or_else(pushed) {
         // Whoever was not announced goes where it costs least; who was stays.
         for block in prepared.to_come() {
             let members = &prepared.structure.blocks[block].members;
@@ -40,72 +54,21 @@ pub(super) fn repair(prepared: &Prepared<'_>, effort: Effort) -> Option<Repaired
                 justify::settle(&mut board, members, seat::Turn::From(0), 3);
             }
         }
-        Repaired {
+        return Ok(Repair::Done {
             placements: board.placements(),
             kept: true,
-        }
-    };
-    if let Some(board) = stands(prepared, &announced) {
-        return Some(kept(board));
+        });
     }
-    let network = &prepared.network;
-    let pushed = slip::pushed_on(prepared.instance, network, &prepared.first, &announced);
-    if let Some(board) = pushed.and_then(|starts| stands(prepared, &starts)) {
-        return Some(kept(board));
-    }
-    anew(prepared, &announced, effort).map(|mut board| {
-        justify::justify(&mut board, &prepared.structure, justify::Care::QUICK);
-        Repaired {
-            placements: board.placements(),
-            kept: false,
-        }
-    })
-}
-
-/// Returns the board on which every activity stands at its announced start, if all of that still holds.
-fn stands<'a>(prepared: &Prepared<'a>, starts: &[Option<Time>]) -> Option<Board<'a>> {
-    let mut board = prepared.board();
-    board.wary = false;
-    let mut windows = (*prepared.first).clone();
-    for index in latest_first(prepared, starts) {
-        let id = ActivityId(index);
-        // What was not announced follows from what was, or is new and goes where it can.
-        let start = starts[index].unwrap_or(windows.latest[index]);
-        put(&mut board, &windows, id, start)?;
-        board.network.place(&mut windows, id, start).ok()?;
-    }
-    Some(board)
-}
-
-/// Returns the activities to come, the latest first, so that what is kept is given back before it is taken.
-fn latest_first(prepared: &Prepared<'_>, starts: &[Option<Time>]) -> Vec<usize> {
-    let mut order: Vec<usize> = (0..starts.len()).collect();
-    order.retain(|&index| prepared.instance.activities[index].fixed.is_none());
-    order.sort_by_key(|&index| std::cmp::Reverse(starts[index]));
-    order
-}
-
-/// Puts an activity at a start in the first mode that fits there.
-fn put(
-    board: &mut Board<'_>,
-    windows: &crate::schedule::network::Windows,
-    id: ActivityId,
-    start: Time,
-) -> Option<()> {
-    let modes = board.instance.activities[id.0].modes.len();
-    for mode in 0..modes {
-        board.network.choose(id, Some(mode));
-        let (earliest, latest) = board.network.in_chosen_mode(windows, id);
-        if earliest <= start && start <= latest && board.fits(id, mode, start) {
-            board.place(id, mode, start);
-            if !board.overdraws(id) {
-                return Some(());
+    Ok(match anew(prepared, &announced, effort)? {
+        Some(mut board) => {
+            justify::justify(&mut board, &prepared.structure, justify::Care::QUICK);
+            Repair::Done {
+                placements: board.placements(),
+                kept: false,
             }
-            board.remove(id);
         }
-    }
-    board.network.choose(id, None);
-    None
+        None => Repair::NothingNear,
+    })
 }
 
 /// Returns a board with as much as possible where it was announced and the rest put in anew.
@@ -113,7 +76,7 @@ fn anew<'a>(
     prepared: &Prepared<'a>,
     announced: &[Option<Time>],
     effort: Effort,
-) -> Option<Board<'a>> {
+) -> Result<Option<Board<'a>>, Conflict> {
     let structure = &prepared.structure;
     let mut out = vec![false; structure.blocks.len()];
     for circle in 0..8_u32 {
@@ -177,11 +140,10 @@ fn anew<'a>(
         // Where much is out, taking back what was put in takes out much more.
         let most = 150 * blocks.len().max(64) as u64;
         if blocks.len() > MANY {
-            let done = eject::complete(prepared, &mut board, u64::from(circle), most, &mut 0);
-            return done.then_some(board);
+            return untie(prepared, board, u64::from(circle), most);
         }
         match insertion.run(&blocks) {
-            Ok(()) => return Some(board),
+            Ok(()) => return Ok(Some(board)),
             Err(failure) => {
                 let mut wider = failure.by;
                 wider.push(failure.activity);
@@ -199,13 +161,25 @@ fn anew<'a>(
                 if grown && circle < CIRCLES {
                     continue;
                 }
-                let seed = u64::from(circle);
-                let done = eject::complete(prepared, &mut board, seed, most, &mut 0);
-                return done.then_some(board);
+                return untie(prepared, board, u64::from(circle), most);
             }
         }
     }
-    None
+    Ok(None)
+}
+
+/// Puts in what does not stand and whatever that puts out, within `most` tries, unless that is proved to be in vain.
+fn untie<'a>(
+    prepared: &Prepared<'a>,
+    mut board: Board<'a>,
+    seed: u64,
+    most: u64,
+) -> Result<Option<Board<'a>>, Conflict> {
+    if let Some(impossible) = prove_infeasible(prepared.instance) {
+        return Err(impossible);
+    }
+    let done = eject::complete(prepared, &mut board, seed, most, &mut 0);
+    Ok(done.then_some(board))
 }
 
 /// How often more is put in anew before what is in the way is put out instead.

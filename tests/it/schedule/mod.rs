@@ -1,5 +1,6 @@
 //! The engine, from the outside.
 
+mod announced;
 pub(super) mod arbitrary;
 mod bounds;
 mod brute;
