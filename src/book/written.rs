@@ -427,6 +427,10 @@ mod tests {
     use super::*;
 
     #[test]
+    #[allow(
+        clippy::too_many_lines,
+        reason = "a table of every kind of entry and its text"
+    )]
     fn a_body_is_the_documented_json() {
         let step = || "pears/poach".to_owned();
         let table = [

@@ -40,6 +40,8 @@ pub(super) fn print(
     form: Form,
     out: &mut impl Write,
 ) -> Result<Ending, Failure> {
+    let prep = PrepState::fold(&opened.entries()?);
+    let opened = &opened.as_decided(&prep);
     let menu = &opened.loaded.menu;
     match form {
         Form::Text => allergens::write(menu, list, width(), out)?,
@@ -60,6 +62,8 @@ pub(super) fn labels(
     rules: Option<&str>,
     out: &mut impl Write,
 ) -> Result<Ending, Failure> {
+    let prep = PrepState::fold(&opened.entries()?);
+    let opened = &opened.as_decided(&prep);
     let menu = &opened.loaded.menu;
     let only = match dish {
         None => None,
@@ -77,7 +81,6 @@ pub(super) fn labels(
     let Some(set) = set.or_else(|| sets.first()) else {
         return Ok(Ending::Fine);
     };
-    let prep = PrepState::fold(&opened.entries()?);
     let outcome = opened.plan(&prep);
     let Some(plan) = outcome.times() else {
         return Err(Failure::Faults(

@@ -39,13 +39,15 @@ pub(super) fn check(
 ) -> Result<Ending, Failure> {
     let sets = sets(opened, rules)?;
     let prep = PrepState::fold(&opened.entries()?);
+    let opened = &opened.as_decided(&prep);
     let outcome = opened.plan(&prep);
     let menu = &opened.loaded.menu;
+    let zone = opened.service.zone();
     let checked = temperatures::checked(menu, opened.service, &outcome, &sets);
     if as_json {
-        temperatures::write_json(menu, &outcome, &checked, out)?;
+        temperatures::write_json(menu, &outcome, &prep, zone, &checked, out)?;
     } else {
-        temperatures::write(menu, &checked, width(), out)?;
+        temperatures::write(menu, &prep, zone, &checked, width(), out)?;
     }
     let against = checked.iter().any(|one| {
         one.dishes

@@ -14,7 +14,7 @@ use super::shared::{Shared, Stock, TakenAway};
 use super::wanted::Wanted;
 use super::ways::{Manner, every_way};
 use super::weights::{FRESH, PLAIN, weights};
-use crate::menu::{ClockWait, Dish, Edge, GapLeast, Menu, ServiceDay, Step};
+use crate::menu::{ClockWait, Cook, Dish, Edge, GapLeast, Hours, Menu, ServiceDay, Step};
 use crate::schedule::{
     Activity, Calendar, CalendarId, Coverage, Duration, Gate, GateId, Instance, Mode, ResourceId,
     Schedule, Time,
@@ -159,43 +159,12 @@ impl<'a> Bridge<'a> {
         let dates = horizon(menu, service, &expanded, happened, beyond);
         let open = hours::open(&menu.kitchen, service, dates);
         let watched = hours::windows(&menu.kitchen.watched, service, dates);
-        let shifts: Vec<Vec<Window>> = menu
+        let (shifts, overtime): (Vec<Vec<Window>>, Vec<Vec<Window>>) = menu
             .kitchen
             .cooks
             .iter()
-            .map(|cook| {
-                if cook.shifts.is_empty() {
-                    open.clone()
-                } else {
-                    hours::common(&hours::windows(&cook.shifts, service, dates), &open)
-                }
-            })
-            .collect();
-        let away: Vec<Vec<Window>> = menu
-            .kitchen
-            .cooks
-            .iter()
-            .map(|cook| hours::windows(&cook.away, service, dates))
-            .collect();
-        let overtime = menu
-            .kitchen
-            .cooks
-            .iter()
-            .zip(&shifts)
-            .map(|(cook, shifts)| {
-                let more = hours::common(&hours::windows(&cook.overtime, service, dates), &open);
-                more.into_iter()
-                    .flat_map(|window| hours::between(shifts, window))
-                    .collect()
-            })
-            .zip(&away)
-            .map(|(overtime, away): (Vec<Window>, _)| hours::without(&overtime, away))
-            .collect();
-        let shifts: Vec<Vec<Window>> = shifts
-            .iter()
-            .zip(&away)
-            .map(|(shifts, away)| hours::without(shifts, away))
-            .collect();
+            .map(|cook| there(cook, &open, service, dates))
+            .unzip();
         let somebody = hours::union(
             open.iter()
                 .chain(&watched)
@@ -488,6 +457,31 @@ impl<'a> Bridge<'a> {
             then: take_off.0,
         }
     }
+}
+
+/// Returns when a cook works, and when they can be asked to stay, neither while they are away.
+fn there(
+    cook: &Cook,
+    open: &[Window],
+    service: ServiceTime,
+    dates: Dates,
+) -> (Vec<Window>, Vec<Window>) {
+    let laid_out = |hours: &[Hours]| hours::windows(hours, service, dates);
+    let shifts = if cook.shifts.is_empty() {
+        open.to_vec()
+    } else {
+        hours::common(&laid_out(&cook.shifts), open)
+    };
+    let more = hours::common(&laid_out(&cook.overtime), open);
+    let overtime: Vec<Window> = more
+        .into_iter()
+        .flat_map(|window| hours::between(&shifts, window))
+        .collect();
+    let away = laid_out(&cook.away);
+    (
+        hours::without(&shifts, &away),
+        hours::without(&overtime, &away),
+    )
 }
 
 pub(super) fn at_moment(at: Time) -> Activity {

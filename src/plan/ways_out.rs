@@ -487,7 +487,7 @@ pub fn more_hands(kitchen: &Kitchen, shifts: &[Window], service: ServiceTime) ->
     let mut skills: Vec<String> = skills.cloned().collect();
     skills.sort_unstable();
     skills.dedup();
-    let name = (1..)
+    let name = (1..=kitchen.cooks.len() + 1)
         .map(|place| match place {
             1 => "one more pair of hands".to_owned(),
             more => format!("one more pair of hands {more}"),

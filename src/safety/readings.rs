@@ -7,8 +7,9 @@
 //!
 //! A reading that is the very figure of the rule is that moment itself.
 
-use super::rules::{Leg, Legs};
-use crate::time::Timestamp;
+use super::Level;
+use super::rules::{Leg, Legs, RuleSet, Weight};
+use crate::time::{Timestamp, Zone};
 
 /// What readings say of one leg.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,6 +53,36 @@ pub fn cooling(legs: &Legs, readings: &[(Timestamp, f64)]) -> Vec<LegShown> {
             LegShown { leg, shown, by }
         })
         .collect()
+}
+
+/// Returns what readings say of cooling by a set of rules, a sentence a leg without a full stop, with how much it
+/// weighs; nothing of a leg whose clock has not started. Moments on the clock of `zone`.
+pub fn sentences(set: &RuleSet, readings: &[(Timestamp, f64)], zone: Zone) -> Vec<(Level, String)> {
+    let legs = set.cooling;
+    let said = cooling(&legs, readings).into_iter().filter_map(|one| {
+        let Leg { from, to, within } = one.leg;
+        let leg = format!("{from} °C to {to} °C within {within:.0} min");
+        let (level, what) = match one.shown {
+            Shown::NotBegun => return None,
+            Shown::Passed => (Level::Note, "met, by the readings".to_owned()),
+            Shown::Failed if legs.weight == Weight::Law => {
+                (Level::Breaks, "not met, by the readings".to_owned())
+            }
+            Shown::Failed => (Level::Advice, "not met, by the readings".to_owned()),
+            Shown::NotShown => (
+                Level::NotKnown,
+                "the readings stand too far apart to show whether it was met".to_owned(),
+            ),
+            Shown::Running => {
+                let by = one.by.map_or_else(String::new, |by| {
+                    format!(" by {} at the latest", by.local(zone).weekday_clock())
+                });
+                (Level::Note, format!("running; to be there{by}"))
+            }
+        };
+        Some((level, format!("{leg}: {what}")))
+    });
+    said.collect()
 }
 
 fn of_leg(leg: Leg, readings: &[(Timestamp, f64)]) -> (Shown, Option<Timestamp>) {
@@ -206,5 +237,27 @@ mod tests {
         let legs = cooling(&US.cooling, &readings);
         assert_eq!(legs[0].by, Some(Timestamp(begun.0 + 7200)));
         assert_eq!(legs[1].by, Some(Timestamp(begun.0 + 21_600)));
+    }
+
+    /// FDA Food Code §3-501.14(A): from 57 °C to 21 °C within two hours, and to 5 °C within six in all.
+    #[test]
+    fn it_is_said_which_leg_was_met_and_until_when_another_can_be() {
+        let noon = Timestamp::from_rfc3339("2026-04-01T12:00:00Z").expect("a moment");
+        let at = |minutes: i64| Timestamp(noon.0 + 60 * minutes);
+        let said = sentences(&US, &[(at(0), 57.0), (at(110), 20.0)], Zone::UTC);
+        let words: Vec<_> = said.iter().map(|(_, what)| what.as_str()).collect();
+        assert_eq!(
+            words,
+            [
+                "57 °C to 21 °C within 120 min: met, by the readings",
+                "57 °C to 5 °C within 360 min: running; to be there by Wed 18:00 at the latest",
+            ]
+        );
+        let said = sentences(&US, &[(at(0), 57.0), (at(130), 30.0)], Zone::UTC);
+        assert_eq!(said[0].0, Level::Breaks, "{said:?}");
+        assert!(
+            sentences(&US, &[], Zone::UTC).is_empty(),
+            "nothing read says nothing"
+        );
     }
 }

@@ -21,8 +21,8 @@ use std::io;
 
 use serde_json::{Value, json};
 
-use super::csv;
 use super::page::{NARROWEST, hang};
+use super::table;
 use crate::menu::{Dish, Menu};
 use crate::plan::Plan;
 use crate::safety::allergens::{List, Matrix, Reason, Standing, matrix};
@@ -184,15 +184,15 @@ fn write_guests(menu: &Menu, width: usize, out: &mut impl io::Write) -> io::Resu
 /// Writes the matrix as a table for a spreadsheet.
 pub fn write_csv(menu: &Menu, list: List, out: &mut impl io::Write) -> io::Result<()> {
     let matrix = matrix(menu, list);
-    let heads = list.groups().iter().map(|group| group.name);
-    let head = csv::record(std::iter::once("dish").chain(heads));
-    out.write_all(head.as_bytes())?;
-    for (dish, row) in menu.dishes.iter().zip(&matrix.rows) {
-        let cells = row.iter().map(|cell| cell.standing().word());
-        let record = csv::record(std::iter::once(dish.name.as_str()).chain(cells));
-        out.write_all(record.as_bytes())?;
-    }
-    Ok(())
+    let groups = list.groups().iter().map(|group| group.name);
+    let heads: Vec<&str> = std::iter::once("dish").chain(groups).collect();
+    let rows = menu.dishes.iter().zip(&matrix.rows).map(|(dish, row)| {
+        let cells = row.iter().map(|cell| cell.standing().word().to_owned());
+        std::iter::once(dish.name.clone())
+            .chain(cells)
+            .collect::<Vec<_>>()
+    });
+    table::write_csv(&heads, rows, out)
 }
 
 /// Writes everything for programs.

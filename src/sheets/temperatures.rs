@@ -9,7 +9,8 @@
 //!     {"key", "name", "dated", "cold_at_most", "hot_at_least",
 //!      "kit": [finding],
 //!      "dishes": [{"dish": id, "name", "verdict": "within" | "not-known" | "take-care" | "against",
-//!                  "findings": [finding]}]}]
+//!                  "findings": [finding]}],
+//!      "measured": [{"step": key, "level", "what"}]}]   what readings say of cooling, as far as they show it
 //! }
 //! finding: {"level": "note" | "not-known" | "take-care" | "against", "step": key | null, "what",
 //!           "remedy": text | null, "source": text | null}
@@ -22,11 +23,13 @@ use serde_json::{Value, json};
 use super::page::hang;
 use crate::menu::Menu;
 use crate::plan::{Plan, PlanOutcome};
+use crate::prep::PrepState;
+use crate::safety::readings::sentences;
 use crate::safety::rules::RuleSet;
 use crate::safety::timeline::{self, Checked, Doing, Finding, Verdict};
 use crate::safety::{DEFERENCE, Level};
 use crate::text::one_line;
-use crate::time::ServiceTime;
+use crate::time::{ServiceTime, Zone};
 
 /// Returns a menu held against each of these sets, at the times of a plan; without one every time is missing, and
 /// what is missing is not known.
@@ -57,6 +60,8 @@ fn doings(plan: &Plan) -> Vec<Doing> {
 /// Writes what is to know of temperatures, dish by dish.
 pub fn write(
     menu: &Menu,
+    prep: &PrepState,
+    zone: Zone,
     checked: &[Checked],
     width: usize,
     out: &mut impl io::Write,
@@ -92,6 +97,12 @@ pub fn write(
                 write_finding(finding, width, out)?;
             }
         }
+        for (step, readings) in prep.temperatures() {
+            for (level, what) in sentences(set, &readings, zone) {
+                let what = format!("measured at {step}: {}: {what}", level.word());
+                hang(&one_line(&what), 0, width, out)?;
+            }
+        }
         hang(&format!("raw egg: {}", set.raw_egg), 0, width, out)?;
         hang(&format!("to know: {}", set.remark), 0, width, out)?;
     }
@@ -125,6 +136,8 @@ fn write_finding(finding: &Finding, width: usize, out: &mut impl io::Write) -> i
 pub fn write_json(
     menu: &Menu,
     outcome: &PlanOutcome,
+    prep: &PrepState,
+    zone: Zone,
     checked: &[Checked],
     out: &mut impl io::Write,
 ) -> io::Result<()> {
@@ -163,6 +176,7 @@ pub fn write_json(
                 "hot_at_least": one.set.hot.degrees,
                 "kit": one.kit.iter().map(finding).collect::<Vec<_>>(),
                 "dishes": dishes,
+                "measured": measured(prep, zone, one),
             })
         })
         .collect();
@@ -174,6 +188,16 @@ pub fn write_json(
     });
     serde_json::to_writer_pretty(&mut *out, &whole)?;
     writeln!(out)
+}
+
+/// Returns what readings say, step by step.
+fn measured(prep: &PrepState, zone: Zone, checked: &Checked) -> Vec<Value> {
+    let steps = prep.temperatures().into_iter();
+    let said = steps.flat_map(|(step, readings)| {
+        let said = sentences(checked.set, &readings, zone).into_iter();
+        said.map(move |(weight, what)| json!({"step": step.to_string(), "level": level(weight), "what": what}))
+    });
+    said.collect()
 }
 
 fn level(level: Level) -> &'static str {

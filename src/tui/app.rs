@@ -289,6 +289,10 @@ impl App {
     }
 
     /// Does what is asked.
+    #[allow(
+        clippy::too_many_lines,
+        reason = "an arm for each line of the table of actions"
+    )]
     pub fn act(&mut self, action: Action) -> Vec<Effect> {
         self.changed = true;
         self.ui.hush();

@@ -1,6 +1,6 @@
 //! Calls for attention: shown until they are answered, rung once when they begin.
 //!
-//! What calls is the prep's to say ([`calls`](crate::prep::calls)); here it is held against the answers in the book. A
+//! What calls is the prep's to say ([`calls`]); here it is held against the answers in the book. A
 //! call that begins rings the bell once and runs the cook's own command; one that was put off does so again when its
 //! time is up, and no call does so twice for nothing. What a cook answers at one terminal is an entry, and so is quiet
 //! at every other.

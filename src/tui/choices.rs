@@ -3,6 +3,8 @@
 //! The lines are made from the sheet whenever they are drawn or a key meets them; only which of them is selected is
 //! kept, in [`Ui`].
 
+use std::fmt::Write as _;
+
 use super::sheet::Sheet;
 use super::theme::Tone;
 use super::ui::{Open, Ui, Wanted};
@@ -192,7 +194,7 @@ fn line(sheet: &Sheet, entry: &Entry) -> Choice {
     let place = (!entry.place.is_empty()).then(|| format!("at {}", entry.place));
     let about: Vec<String> = [who, place, written].into_iter().flatten().collect();
     if !about.is_empty() {
-        text.push_str(&format!("  ({})", about.join(", ")));
+        let _ = write!(text, "  ({})", about.join(", "));
     }
     let quiet = !counts
         || matches!(

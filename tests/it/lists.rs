@@ -7,8 +7,8 @@ use crossterm::event::MouseEventKind;
 use crate::support::banquet::{Banquet, lantern_supper};
 use crate::support::screen::Screen;
 
-fn measured(number: f64, unit: Unit) -> Option<Amount> {
-    Some(Amount::Measured { number, unit })
+fn measured(number: f64, unit: Unit) -> Amount {
+    Amount::Measured { number, unit }
 }
 
 /// The banquet planned by hand, its pears made in two batches, with a larder.
@@ -27,7 +27,7 @@ fn stocked() -> Banquet {
             name: "firm pears, peeled".into(),
             kind: Some("fruit".into()),
             supplier: Some("greengrocer".into()),
-            pack: measured(20.0, Unit::Count(String::new())),
+            pack: Some(measured(20.0, Unit::Count(String::new()))),
             price: Some(950),
             loss: 100,
             ..Goods::default()
@@ -36,9 +36,9 @@ fn stocked() -> Banquet {
             name: "cane sugar".into(),
             kind: Some("dry".into()),
             order_ahead: Some(Minutes::days(3)),
-            pack: measured(1.0, Unit::Kilogram),
+            pack: Some(measured(1.0, Unit::Kilogram)),
             price: Some(240),
-            stock: measured(500.0, Unit::Gram),
+            stock: Some(measured(500.0, Unit::Gram)),
             ahead: Some(Ahead {
                 what: "warm".into(),
                 time: Minutes(60),

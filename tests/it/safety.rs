@@ -242,7 +242,7 @@ fn the_property_meets_dishes_that_are_within_the_rule_and_some_that_are_not() {
 fn ingredient(name: &str, contains: Option<Vec<Allergen>>) -> Ingredient {
     let mut banquet = lantern_supper();
     let mut one = banquet.menu.dishes[0].ingredients.remove(0);
-    one.name = name.to_owned();
+    name.clone_into(&mut one.name);
     one.contains = contains;
     one.may_contain = Vec::new();
     one.made_of = Vec::new();

@@ -577,6 +577,10 @@ fn the_demonstration_shows_rounds_kit_and_batches() {
 }
 
 #[test]
+#[allow(
+    clippy::too_many_lines,
+    reason = "a list of what the demonstration must show"
+)]
 fn the_demonstration_shows_freshness_ingredients_and_rescues() {
     let shown = Shown::new();
 

@@ -162,7 +162,6 @@ impl PrepState {
     /// Takes in what is no tick.
     fn apply_other(&mut self, entry: &Entry, what: &Happening) {
         match what {
-            Happening::Started { .. } | Happening::Finished { .. } | Happening::Skipped { .. } => {}
             Happening::Undone { entry: undone } => {
                 self.undos.insert(entry.id, *undone);
                 // An undo of an ordinary entry takes away just that one; one of an undo brings others back.
@@ -208,7 +207,11 @@ impl PrepState {
             Happening::Heeded { call, again } => {
                 self.heeded.push((entry.id, call.clone(), *again));
             }
-            Happening::Unknown { .. } => {}
+            // Ticks have been taken in; what nobody here knows means nothing here.
+            Happening::Started { .. }
+            | Happening::Finished { .. }
+            | Happening::Skipped { .. }
+            | Happening::Unknown { .. } => {}
         }
     }
 
@@ -412,6 +415,22 @@ impl PrepState {
         let mut counting: Vec<Measured> = all.filter(|it| self.counts(it.id)).copied().collect();
         counting.sort_by_key(|it| (it.at, it.id));
         counting
+    }
+
+    /// Returns the temperatures that were measured at each step and count, in degrees Celsius, in the order of the
+    /// times; only the steps that were measured twice or more, because one reading shows no cooling.
+    pub fn temperatures(&self) -> Vec<(StepKey, Vec<(Timestamp, f64)>)> {
+        let steps = self.measured.keys().filter_map(|key| key.parse().ok());
+        let of = |step: StepKey| {
+            let measured = self.measured(&step).into_iter();
+            let degrees = measured.filter_map(|it| match it.reading {
+                Reading::Temperature(tenths) => Some((it.at, f64::from(tenths) / 10.0)),
+                _ => None,
+            });
+            let degrees: Vec<_> = degrees.collect();
+            (degrees.len() > 1).then_some((step, degrees))
+        };
+        steps.filter_map(of).collect()
     }
 
     /// Returns when a cook said last that a running step will be over, and when that was said; none where nobody has

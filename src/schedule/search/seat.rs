@@ -196,7 +196,7 @@ fn seat_all(
         for &member in members {
             let id = member.id;
             let seats = modes_in_turn(board, id, turn)
-                .any(|mode| seats_at(board, member, time, mode, bounds));
+                .any(|mode| seats_at(board, members.len() == 1, member, time, mode, bounds));
             if !seats {
                 break;
             }
@@ -403,15 +403,16 @@ pub(super) fn stands(
     let all = members
         .iter()
         .zip(modes)
-        .all(|(&member, &mode)| seats_at(board, member, time, mode, bounds));
+        .all(|(&member, &mode)| seats_at(board, members.len() == 1, member, time, mode, bounds));
     all && !members.iter().any(|&Member { id, .. }| board.overdraws(id))
 }
 
 /// Puts one member of a block where the block stands, in this mode; returns whether it fits there, beside the members
-/// that stand too: a member tied by its end alone starts earlier in a longer mode, and what is asked of its start
-/// may then not hold.
+/// that stand too: a member tied by one edge alone has the other elsewhere in a longer mode, and what is asked of that
+/// may then not hold. `alone` where there are none beside it.
 fn seats_at(
     board: &mut Board<'_>,
+    alone: bool,
     member: Member,
     time: Time,
     mode: usize,
@@ -431,7 +432,7 @@ fn seats_at(
         return false;
     }
     board.place(id, mode, start);
-    if member.edge == Edge::End && !board.against(id).is_empty() {
+    if !alone && !board.against(id).is_empty() {
         board.remove(id);
         return false;
     }

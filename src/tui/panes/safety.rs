@@ -12,6 +12,7 @@ use crate::menu::Rules;
 use crate::safety::allergens::{List, Matrix, Reason, Standing, matrix};
 use crate::safety::cautions::of_dish;
 use crate::safety::looks_like::suggestions;
+use crate::safety::readings::sentences;
 use crate::safety::timeline::{Checked, Finding, Verdict};
 use crate::safety::{DEFERENCE, Level, caution_name, caution_text, guests};
 use crate::tui::sheet::Sheet;
@@ -109,10 +110,29 @@ fn temperature_lines(
             put(&mut lines, block, search);
         }
         nothing(&mut lines, before, width);
+        measured(&mut lines, sheet, checked, search, width);
     }
     heading(&mut lines, "Who decides");
     bullet(&mut lines, DEFERENCE, width, Tone::Quiet);
     lines
+}
+
+/// What the thermometer has shown, held against the legs of the rule.
+fn measured(lines: &mut Vec<Line>, sheet: &Sheet, checked: &Checked, search: &str, width: usize) {
+    for (step, readings) in sheet.prep.temperatures() {
+        let said = sentences(checked.set, &readings, sheet.service.zone());
+        if said.is_empty() {
+            continue;
+        }
+        let mut block = Vec::new();
+        let name = format!("as measured at {step}");
+        block.push(Line::plain(clean(&name).into_owned(), Tone::Plain));
+        for (level, what) in said {
+            let what = format!("{}: {what}", level.word());
+            bullet(&mut block, &what, width, level_tone(level));
+        }
+        put(lines, block, search);
+    }
 }
 
 fn head(lines: &mut Vec<Line>, checked: &Checked, width: usize) {

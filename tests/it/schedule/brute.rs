@@ -95,6 +95,61 @@ fn lags_hold(instance: &Instance, placements: &[Placement]) -> bool {
         .all(|hold| between(hold.from, hold.to).is_none_or(|it| it >= 0))
 }
 
+/// Two lags tie the same pair: one their starts, the other the end of the first, whose length is still open. The block
+/// that the starts make must not forget the end.
+#[test]
+fn an_open_length_is_held_against_what_stands_beside_it() {
+    let mode = |duration| Mode {
+        duration,
+        demands: Vec::new(),
+        states: Vec::new(),
+        cost: 0,
+    };
+    let activity = |modes| Activity {
+        modes,
+        calendars: Vec::new(),
+        release: None,
+        deadline: None,
+        due: None,
+        fixed: None,
+        weight: 0,
+        announced: None,
+    };
+    let until = Duration::Until {
+        gate: GateId(0),
+        count: 1,
+        at_least: 0,
+        then: 0,
+    };
+    let lag = |from, least| Lag {
+        from: (ActivityId(0), from),
+        to: (ActivityId(1), Edge::Start),
+        least,
+        most: Some(least),
+    };
+    let instance = Instance {
+        earliest: 0,
+        latest: 12,
+        gates: vec![Gate {
+            openings: vec![8, 11],
+        }],
+        activities: vec![
+            activity(vec![mode(Duration::Fixed(0)), mode(until)]),
+            activity(vec![mode(Duration::Fixed(0))]),
+        ],
+        lags: vec![lag(Edge::End, 0), lag(Edge::Start, 1)],
+        ..Instance::default()
+    };
+    assert!(optimum(&instance).is_some(), "a wait from 7 until 8 does");
+    match answer(&instance, 1) {
+        Outcome::Optimal(schedule) | Outcome::Feasible(schedule) => {
+            assert_eq!(verify(&instance, &schedule), []);
+        }
+        Outcome::Infeasible(conflict) => panic!("a plan exists: {conflict:?}"),
+        Outcome::Unknown(_) => {}
+    }
+}
+
 proptest! {
     #![proptest_config(ProptestConfig {
         cases: cases(300),

@@ -21,13 +21,18 @@ pub(crate) fn menus() -> impl Strategy<Value = Menu> {
     let tape = proptest::collection::vec(any::<u32>(), 0..600);
     tape.prop_map(|tape| {
         let (at, goods) = (0, Vec::new());
-        Tape { tape, at, goods }.menu()
+        Tape {
+            numbers: tape,
+            at,
+            goods,
+        }
+        .menu()
     })
 }
 
 /// Decisions yet to be made.
 struct Tape {
-    tape: Vec<u32>,
+    numbers: Vec<u32>,
     at: usize,
     /// The names of what is bought.
     goods: Vec<String>,
@@ -63,7 +68,7 @@ const WORDS: [&str; 14] = [
 
 impl Tape {
     fn raw(&mut self) -> u32 {
-        let drawn = self.tape.get(self.at).copied().unwrap_or(0);
+        let drawn = self.numbers.get(self.at).copied().unwrap_or(0);
         self.at += 1;
         drawn
     }

@@ -82,7 +82,7 @@ impl Terminal {
                 let read = reader.read(&mut bytes).unwrap_or(0);
                 let mut shown = theirs.0.lock().unwrap();
                 shown.screen.process(&bytes[..read]);
-                shown.bells += bytes[..read].iter().filter(|byte| **byte == 7).count();
+                shown.bells += bytes[..read].split(|byte| *byte == 7).count() - 1;
                 // Hiding the cursor is the last thing that a frame does.
                 // The bell rings between frames.
                 let rings = bytes[..read].iter().rev().take_while(|byte| **byte == 7);
