@@ -26,10 +26,10 @@ use crate::schedule::{Effort, Placement, Schedule, verify};
 use crate::time::{Minute, Window};
 
 /// How many epochs are searched for less lateness at a time, after those of any plan; as long as that helps, again.
-const EPOCHS: u32 = 16;
+const EPOCHS: u32 = 6;
 
 /// How often at most.
-const ROUNDS: u32 = 3;
+const ROUNDS: u32 = 2;
 
 /// What can still be.
 pub(super) enum Forecast {
