@@ -406,7 +406,10 @@ fn looks_call_by_number_so_that_each_is_answered_by_itself() {
 
 #[test]
 fn food_that_will_be_past_its_best_is_said_before_it_is() {
-    let (menu, service) = menu();
+    let (mut menu, service) = menu();
+    // It cannot be spooned out before six, whatever the cream would like.
+    let six = countback::time::time_of_day(18, 0).expect("a time");
+    menu.dishes[1].steps[1].not_before = Some(countback::menu::Moment::BeforeService(0, six));
     let mut days = Days::default();
     days.write(
         at("05T15:00"),
