@@ -41,10 +41,9 @@ pub(super) fn repair(prepared: &Prepared<'_>, effort: Effort) -> Result<Repair, 
     let pushed = || {
         let (network, first) = (&prepared.network, &prepared.first);
         let starts = slip::pushed_on(prepared.instance, network, first, &announced)?;
-        in_turn(prepared, &starts).or_else(|| stands(prepared, &starts))
+        stands(prepared, &starts)
     };
-    let as_announced = in_turn(prepared, &announced).or_else(|| stands(prepared, &announced));
-    if let Some(mut board) = as_announced.or_else(pushed) {
+    if let Some(mut board) = stands(prepared, &announced).or_else(pushed) {
         // Whoever was not announced goes where it costs least; who was stays.
         for block in prepared.to_come() {
             let members = &prepared.structure.blocks[block].members;
@@ -70,21 +69,6 @@ pub(super) fn repair(prepared: &Prepared<'_>, effort: Effort) -> Result<Repair, 
         }
         None => Repair::NothingNear,
     })
-}
-
-/// Returns the board on which every activity stands at its start in the first mode that fits, the latest first, if that
-/// comes out: it mostly does, and then nothing has to be searched. What was not announced follows from what was.
-fn in_turn<'a>(prepared: &Prepared<'a>, starts: &[Option<Time>]) -> Option<Board<'a>> {
-    let mut board = prepared.board();
-    board.wary = false;
-    let mut windows = (*prepared.first).clone();
-    for index in latest_first(prepared, starts) {
-        let id = ActivityId(index);
-        let start = starts[index].unwrap_or(windows.latest[index]);
-        put(&mut board, &windows, id, start)?;
-        board.network.place(&mut windows, id, start).ok()?;
-    }
-    Some(board)
 }
 
 /// Returns a board with as much as possible where it was announced and the rest put in anew.

@@ -212,7 +212,7 @@ struct Search<'p, 'a> {
 impl Search<'_, '_> {
     /// Chooses a mode for everybody; returns whether that could be done.
     fn run(&mut self) -> bool {
-        while self.looks > 0 {
+        loop {
             match self.next() {
                 Err(none) => {
                     if !self.fail(none) {
@@ -226,8 +226,10 @@ impl Search<'_, '_> {
                     self.choose(choice, mode, modes);
                 }
             }
+            if self.looks == 0 {
+                return false;
+            }
         }
-        false
     }
 
     /// Returns whose turn it is, or who has no mode left.

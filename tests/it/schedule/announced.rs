@@ -50,6 +50,20 @@ fn starts(schedule: &Schedule) -> Vec<Time> {
     schedule.placements.iter().map(|it| it.start).collect()
 }
 
+/// Where nobody has a choice of modes there is nothing to search, and what was announced stands although a later start
+/// would cost less.
+#[test]
+fn what_has_no_choice_stays_where_it_was_announced() {
+    let announced = |start| Activity {
+        announced: Some(start),
+        ..activity(20, &[(0, 1)])
+    };
+    let instance = two_of_one(vec![announced(-150), announced(-100)]);
+    let effort = Effort::quick(&instance);
+    assert!(effort.improve > 0, "or nothing would move anything");
+    assert_eq!(starts(&solved(&instance, effort)), [-150, -100]);
+}
+
 /// The later one fits on the first, too, but only on the second does it leave the other its start.
 #[test]
 fn a_mode_that_leaves_another_no_room_is_not_taken() {
