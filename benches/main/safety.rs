@@ -4,11 +4,11 @@ use std::hint::black_box;
 
 use countback::menu::{Across, Cold, ColdBy, Conducts, Control, Cooling, Menu, Temperature};
 use countback::plan::PlanOutcome;
+use countback::prep::held_against;
 use countback::safety::allergens::{List, matrix};
 use countback::safety::cooling::{Asked, Body, Material, Medium, Place, Shape};
 use countback::safety::rules::US;
 use countback::safety::timeline::check;
-use countback::sheets::temperatures;
 use criterion::Criterion;
 
 use crate::menus::{self, Measured};
@@ -59,7 +59,7 @@ pub(crate) fn bench(criterion: &mut Criterion) {
         let Measured { menu, service, .. } = &measured;
         let outcome = PlanOutcome::Planned(fresh(&measured));
         group.bench_function(format!("{}, temperatures", measured.name), |bencher| {
-            bencher.iter(|| temperatures::checked(black_box(menu), *service, &outcome, &[&US]));
+            bencher.iter(|| held_against(black_box(menu), *service, Some(&outcome), &[&US]));
         });
         group.bench_function(format!("{}, allergens", measured.name), |bencher| {
             bencher.iter(|| List::ALL.map(|list| matrix(black_box(menu), list)));

@@ -5,8 +5,8 @@ use std::io::Write;
 use super::command::Opened;
 use super::print::width;
 use super::report::{Ending, Failure};
-use crate::prep::PrepState;
-use crate::safety::rules::{RuleSet, SETS, set_of, unnamed};
+use crate::prep::{PrepState, held_against, rule_sets};
+use crate::safety::rules::{RuleSet, SETS};
 use crate::safety::timeline::Verdict;
 use crate::sheets::temperatures;
 
@@ -23,11 +23,10 @@ pub(super) fn named(name: &str) -> Result<&'static RuleSet, Failure> {
 
 /// Returns the sets asked for: those of the command line, else those of the menu, else the three that differ most.
 pub(super) fn sets(opened: &Opened, name: Option<&str>) -> Result<Vec<&'static RuleSet>, Failure> {
-    Ok(match (name, opened.loaded.menu.rules) {
-        (Some(name), _) => vec![named(name)?],
-        (None, Some(rules)) => vec![set_of(rules)],
-        (None, None) => unnamed().to_vec(),
-    })
+    match name {
+        Some(name) => Ok(vec![named(name)?]),
+        None => Ok(rule_sets(&opened.loaded.menu)),
+    }
 }
 
 /// Prints what is to know of temperatures; ends faulty where a dish is against a rule as planned.
@@ -43,7 +42,7 @@ pub(super) fn check(
     let outcome = opened.plan(&prep);
     let menu = &opened.loaded.menu;
     let zone = opened.service.zone();
-    let checked = temperatures::checked(menu, opened.service, &outcome, &sets);
+    let checked = held_against(menu, opened.service, Some(&outcome), &sets);
     if as_json {
         temperatures::write_json(menu, &outcome, &prep, zone, &checked, out)?;
     } else {

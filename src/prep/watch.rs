@@ -8,6 +8,7 @@
 //! | start a step | five minutes before it starts | it has begun; the last moment is the one the plan can stand |
 //! | take off a step, or end its wait | its planned end | it is done; the last moment is the one after which a course is late |
 //! | look at a step (stir, skim, turn) | each time the card asks for | the next time |
+//! | colder in time | half an hour before the rule for cooling wants it, from two readings on | it is read to be there |
 //! | past its best | a quarter of an hour before | the step that takes it has begun |
 //!
 //! # Left out
@@ -16,9 +17,10 @@
 
 use std::collections::BTreeMap;
 
-use super::{PrepState, Progress};
+use super::{PrepState, Progress, rule_sets};
 use crate::menu::{Edge, Menu, Step};
 use crate::plan::{Late, Plan, PlanOutcome, PlannedStep, StepIndex, StepKey};
+use crate::safety::readings;
 use crate::time::{Minute, Minutes};
 
 /// How long before its start a step calls.
@@ -30,6 +32,9 @@ const NOW_OR_NEVER: Minutes = Minutes(2);
 
 /// How close its last moment is when an end is urgent.
 const URGENT: Minutes = Minutes(10);
+
+/// How long before a rule wants food colder a call says so: time to change the water or divide the pan.
+const COOL: Minutes = Minutes(30);
 
 /// How long before it food is past its best a call says so.
 const BEST: Minutes = Minutes(15);
@@ -62,6 +67,8 @@ pub enum Kind {
     End,
     /// A step has to be looked at.
     Look,
+    /// Food has to be colder by a certain time, by the rules for temperatures.
+    Cool,
     /// Food will be past its best.
     Best,
 }
@@ -104,6 +111,7 @@ pub fn calls(watched: Watched<'_>) -> Vec<Call> {
             Progress::Running { .. } => {
                 calls.extend(end(watched, plan, planned));
                 calls.extend(look(watched, plan, planned, step));
+                calls.extend(cool(watched, plan, planned));
             }
             Progress::Finished { .. } | Progress::Skipped { .. } => {}
         }
@@ -274,6 +282,31 @@ fn look(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep, step: &Step) -
         at,
         by: None,
         is_urgent: false,
+    })
+}
+
+/// Returns by when what is being cooled has to be colder: by the rules of the menu, or the strictest where it names none.
+fn cool(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep) -> Option<Call> {
+    let readings = watched.prep.temperatures_of(&planned.key);
+    let &(_, now) = readings.last().filter(|_| readings.len() > 1)?;
+    let sets = rule_sets(watched.menu);
+    let legs = sets.iter().flat_map(|set| {
+        let legs = readings::cooling(&set.cooling, &readings).into_iter();
+        legs.filter_map(|leg| Some((plan.service.minute(leg.by?), leg.leg.to, set.name)))
+    });
+    let (by, to, rules) = legs.min_by_key(|(by, ..)| *by)?;
+    Some(Call {
+        name: format!("cool {} to {to}", planned.key),
+        step: planned.key.clone(),
+        kind: Kind::Cool,
+        says: format!(
+            "{} is to be at {to} °C by {} ({rules}); it was at {now} °C",
+            full_name(watched.menu, planned),
+            plan.service.local(by).weekday_clock()
+        ),
+        at: by - COOL,
+        by: Some(by),
+        is_urgent: by <= watched.now + URGENT,
     })
 }
 

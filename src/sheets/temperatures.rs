@@ -22,40 +22,12 @@ use serde_json::{Value, json};
 
 use super::page::hang;
 use crate::menu::Menu;
-use crate::plan::{Plan, PlanOutcome};
-use crate::prep::PrepState;
-use crate::safety::readings::sentences;
-use crate::safety::rules::RuleSet;
-use crate::safety::timeline::{self, Checked, Doing, Finding, Verdict};
+use crate::plan::PlanOutcome;
+use crate::prep::{PrepState, measured_against};
+use crate::safety::timeline::{Checked, Finding, Verdict};
 use crate::safety::{DEFERENCE, Level};
 use crate::text::one_line;
-use crate::time::{ServiceTime, Zone};
-
-/// Returns a menu held against each of these sets, at the times of a plan; without one every time is missing, and
-/// what is missing is not known.
-pub fn checked(
-    menu: &Menu,
-    service: ServiceTime,
-    outcome: &PlanOutcome,
-    sets: &[&'static RuleSet],
-) -> Vec<Checked> {
-    let doings = outcome.times().map(doings).unwrap_or_default();
-    sets.iter()
-        .map(|set| timeline::check(menu, set, service, &doings))
-        .collect()
-}
-
-/// Returns the doings of a plan as the check takes them.
-fn doings(plan: &Plan) -> Vec<Doing> {
-    let steps = plan.steps.iter().map(|step| Doing {
-        dish: step.dish,
-        step: step.step,
-        name: step.name.clone(),
-        window: step.window,
-        follows: step.follows.clone(),
-    });
-    steps.collect()
-}
+use crate::time::Zone;
 
 /// Writes what is to know of temperatures, dish by dish.
 pub fn write(
@@ -97,8 +69,8 @@ pub fn write(
                 write_finding(finding, width, out)?;
             }
         }
-        for (step, readings) in prep.temperatures() {
-            for (level, what) in sentences(set, &readings, zone) {
+        for (step, said) in measured_against(prep, set, zone) {
+            for (level, what) in said {
                 let what = format!("measured at {step}: {}: {what}", level.word());
                 hang(&one_line(&what), 0, width, out)?;
             }
@@ -192,10 +164,9 @@ pub fn write_json(
 
 /// Returns what readings say, step by step.
 fn measured(prep: &PrepState, zone: Zone, checked: &Checked) -> Vec<Value> {
-    let steps = prep.temperatures().into_iter();
-    let said = steps.flat_map(|(step, readings)| {
-        let said = sentences(checked.set, &readings, zone).into_iter();
-        said.map(move |(weight, what)| json!({"step": step.to_string(), "level": level(weight), "what": what}))
+    let steps = measured_against(prep, checked.set, zone).into_iter();
+    let said = steps.flat_map(|(step, said)| {
+        said.into_iter().map(move |(weight, what)| json!({"step": step.to_string(), "level": level(weight), "what": what}))
     });
     said.collect()
 }

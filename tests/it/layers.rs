@@ -19,7 +19,10 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("forecast", &[]),
     ("plan", &["menu", "schedule", "time"]),
     ("book", &["time"]),
-    ("prep", &["book", "forecast", "menu", "plan", "time"]),
+    (
+        "prep",
+        &["book", "forecast", "menu", "plan", "safety", "time"],
+    ),
     (
         "sheets",
         &[

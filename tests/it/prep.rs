@@ -542,3 +542,31 @@ fn a_reduction_is_foretold_along_its_straight_line() {
         Some(countback::prep::Foreseen::There { .. })
     ));
 }
+
+/// FDA Food Code §3-501.14(A): from 57 °C to 21 °C within two hours.
+#[test]
+fn what_cools_too_slowly_calls_half_an_hour_before_the_rule_is_broken() {
+    let (mut menu, service) = menu();
+    menu.rules = Some(countback::menu::Rules::UsModelCode);
+    let mut days = Days::default();
+    let step = "cream/boil";
+    days.write(at("05T15:00"), Happening::Started { step: step.into() });
+    days.write(at("05T15:00"), reads(step, "57 C", at("05T15:00")));
+    days.write(at("05T15:20"), reads(step, "50 C", at("05T15:20")));
+    let cool = |days: &Days, now: &str| {
+        let calls = called(&menu, service, &days.prep, at(now));
+        calls.into_iter().find(|call| call.kind == Kind::Cool)
+    };
+    assert_eq!(cool(&days, "05T16:29"), None, "there is time");
+    let call = cool(&days, "05T16:30").expect("half an hour is left");
+    assert_eq!(
+        call.by,
+        Some(service.minute(at("05T17:00"))),
+        "{}",
+        call.says
+    );
+    assert!(!call.is_urgent && cool(&days, "05T16:50").expect("calls").is_urgent);
+    days.write(at("05T16:40"), reads(step, "21 C", at("05T16:40")));
+    let next = cool(&days, "05T16:41").map(|call| call.name);
+    assert_eq!(next, None, "the first leg is met, the other has hours");
+}

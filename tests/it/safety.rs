@@ -14,7 +14,6 @@ use countback::safety::allergens::{List, Standing, cell, matrix};
 use countback::safety::guests;
 use countback::safety::rules::{ENGLAND, RuleSet, SETS};
 use countback::safety::timeline::{Checked, Doing, Verdict, check};
-use countback::sheets::temperatures;
 use countback::time::{Local, Minute, ServiceTime, Timestamp, Window, Zone, time_of_day};
 use proptest::prelude::*;
 use serde_json::Value;
@@ -366,7 +365,7 @@ fn demonstration() -> (Menu, ServiceTime, PlanOutcome) {
 
 fn of_demonstration(menu: &Menu, set: &'static RuleSet) -> Checked {
     let (_, service, outcome) = demonstration();
-    temperatures::checked(menu, service, &outcome, &[set]).remove(0)
+    countback::prep::held_against(menu, service, Some(&outcome), &[set]).remove(0)
 }
 
 #[test]

@@ -417,20 +417,26 @@ impl PrepState {
         counting
     }
 
-    /// Returns the temperatures that were measured at each step and count, in degrees Celsius, in the order of the
-    /// times; only the steps that were measured twice or more, because one reading shows no cooling.
+    /// Returns the temperatures that were measured at a step and count, in degrees Celsius, in the order of the times.
+    pub fn temperatures_of(&self, step: &StepKey) -> Vec<(Timestamp, f64)> {
+        let measured = self.measured(step).into_iter();
+        let degrees = measured.filter_map(|it| match it.reading {
+            Reading::Temperature(tenths) => Some((it.at, f64::from(tenths) / 10.0)),
+            _ => None,
+        });
+        degrees.collect()
+    }
+
+    /// Returns the same for every step that was measured twice or more, because one reading shows no cooling.
     pub fn temperatures(&self) -> Vec<(StepKey, Vec<(Timestamp, f64)>)> {
         let steps = self.measured.keys().filter_map(|key| key.parse().ok());
-        let of = |step: StepKey| {
-            let measured = self.measured(&step).into_iter();
-            let degrees = measured.filter_map(|it| match it.reading {
-                Reading::Temperature(tenths) => Some((it.at, f64::from(tenths) / 10.0)),
-                _ => None,
-            });
-            let degrees: Vec<_> = degrees.collect();
-            (degrees.len() > 1).then_some((step, degrees))
-        };
-        steps.filter_map(of).collect()
+        steps
+            .map(|step| {
+                let degrees = self.temperatures_of(&step);
+                (step, degrees)
+            })
+            .filter(|(_, degrees)| degrees.len() > 1)
+            .collect()
     }
 
     /// Returns when a cook said last that a running step will be over, and when that was said; none where nobody has

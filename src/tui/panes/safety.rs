@@ -9,10 +9,10 @@ use ratatui::layout::Rect;
 use super::Line;
 use super::pages::{bullet, heading, over};
 use crate::menu::Rules;
+use crate::prep::measured_against;
 use crate::safety::allergens::{List, Matrix, Reason, Standing, matrix};
 use crate::safety::cautions::of_dish;
 use crate::safety::looks_like::suggestions;
-use crate::safety::readings::sentences;
 use crate::safety::timeline::{Checked, Finding, Verdict};
 use crate::safety::{DEFERENCE, Level, caution_name, caution_text, guests};
 use crate::tui::sheet::Sheet;
@@ -119,11 +119,7 @@ fn temperature_lines(
 
 /// What the thermometer has shown, held against the legs of the rule.
 fn measured(lines: &mut Vec<Line>, sheet: &Sheet, checked: &Checked, search: &str, width: usize) {
-    for (step, readings) in sheet.prep.temperatures() {
-        let said = sentences(checked.set, &readings, sheet.service.zone());
-        if said.is_empty() {
-            continue;
-        }
+    for (step, said) in measured_against(&sheet.prep, checked.set, sheet.service.zone()) {
         let mut block = Vec::new();
         let name = format!("as measured at {step}");
         block.push(Line::plain(clean(&name).into_owned(), Tone::Plain));
