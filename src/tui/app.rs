@@ -12,7 +12,8 @@ use super::sheet::{Opening, Sheet};
 use super::theme::Tone;
 use super::ui::{Focus, MustShow, Open, Prompt, Ui, Wanted};
 use super::widgets::text::clean;
-use super::{filters, words};
+use super::{choices, filters, words};
+use crate::book::EntryId;
 use crate::plan::{PlanOutcome, StepKey};
 use crate::prep::Ask;
 use crate::time::Timestamp;
@@ -203,7 +204,7 @@ impl App {
         ticket: super::effect::Ticket,
         result: Result<crate::book::Entry, String>,
     ) -> Vec<Effect> {
-        let kept = self.selected_key();
+        let (kept, entry) = (self.selected_key(), self.chosen_entry());
         match self.sheet.recorded(ticket, result) {
             None => Vec::new(),
             Some(Err(why)) => {
@@ -222,16 +223,25 @@ impl App {
                     self.ui.say(Tone::Good, writing.done);
                 }
                 self.reselect(kept.as_ref());
+                self.stay_at(entry);
                 vec![self.sheet.replan()]
             }
         }
     }
 
     fn news(&mut self, news: Result<Vec<crate::book::Entry>, String>) -> Vec<Effect> {
-        let kept = self.selected_key();
+        let (kept, entry) = (self.selected_key(), self.chosen_entry());
         match news {
             Ok(entries) => {
                 self.sheet.told(&entries);
+                self.stay_at(entry);
+                if self.ui.open == Some(Open::Trial) && self.sheet.trial.is_none() {
+                    self.ui.open = None;
+                    self.ui.say_for_good(
+                        Tone::Alarm,
+                        "something else was decided meanwhile, so what you looked at no longer holds; look again",
+                    );
+                }
                 let stays = self.ui.message.as_ref().is_some_and(|said| said.stays);
                 if !stays && let Some(said) = words::told(&self.sheet, &entries) {
                     self.ui.say(Tone::Plain, said);
@@ -246,6 +256,14 @@ impl App {
                 );
                 Vec::new()
             }
+        }
+    }
+
+    /// Keeps an entry selected on the page of the book when others have come before it: what is taken back must be the
+    /// one the cook looks at.
+    fn stay_at(&mut self, entry: Option<EntryId>) {
+        if let Some(line) = entry.and_then(|id| choices::line_of(&self.sheet, id)) {
+            self.ui.choice_at = line;
         }
     }
 

@@ -1,7 +1,7 @@
 //! Pages that are lists to choose from: what can be decided, the ways out, the entries of the book.
 //!
 //! The lines are made from the sheet whenever they are drawn or a key meets them; only which of them is selected is
-//! kept, in [`Ui`].
+//! kept, in [`Ui`]. Of the book only those are put into words that are looked at: it may hold a hundred thousand.
 
 use std::fmt::Write as _;
 
@@ -62,33 +62,92 @@ impl Choice {
     }
 }
 
-/// Returns the lines of a page; none of one that is no list.
-pub fn choices(sheet: &Sheet, open: Open) -> Vec<Choice> {
-    match open {
-        Open::Change => decisions(sheet),
-        Open::Ways => ways(sheet),
-        Open::Entries => entries(sheet),
-        _ => Vec::new(),
+/// The lines of a list page.
+#[derive(Debug)]
+pub enum Choices<'a> {
+    /// All of them.
+    Few(Vec<Choice>),
+    /// A heading and the entries of the book, the newest first.
+    Book(&'a Sheet),
+}
+
+impl<'a> Choices<'a> {
+    /// Returns the lines of a page; none of one that is no list.
+    pub fn of(sheet: &'a Sheet, open: Open) -> Self {
+        match open {
+            Open::Change => Self::Few(decisions(sheet)),
+            Open::Ways => Self::Few(ways(sheet)),
+            Open::Entries => Self::Book(sheet),
+            _ => Self::Few(Vec::new()),
+        }
+    }
+
+    /// Returns how many there are.
+    pub fn count(&self) -> usize {
+        match self {
+            Self::Few(lines) => lines.len(),
+            Self::Book(sheet) => sheet.entries.len() + 1,
+        }
+    }
+
+    /// Returns whether there is such a line, and it can be selected.
+    pub fn can_be_chosen(&self, at: usize) -> bool {
+        match self {
+            Self::Few(lines) => lines.get(at).is_some_and(Choice::can_be_chosen),
+            Self::Book(_) => at > 0 && at < self.count(),
+        }
+    }
+
+    /// Returns a line; none where there is no such.
+    pub fn get(&self, at: usize) -> Option<Choice> {
+        match self {
+            Self::Few(lines) => lines.get(at).cloned(),
+            Self::Book(sheet) if at == 0 => Some(Choice::heading(match sheet.entries.len() {
+                0 => "the book has no entries of this banquet".to_owned(),
+                1 => "1 entry".to_owned(),
+                many => format!("{many} entries, the newest first"),
+            })),
+            Self::Book(sheet) => {
+                let place = sheet.entries.len().checked_sub(at)?;
+                sheet.entries.get(place).map(|entry| line(sheet, entry))
+            }
+        }
+    }
+
+    /// Returns the place of the selected line, held to one that can be chosen.
+    pub fn selected(&self, ui: &Ui) -> Option<usize> {
+        let can = |at: &usize| self.can_be_chosen(*at);
+        let from = ui.choice_at.min(self.count());
+        (from..self.count())
+            .find(can)
+            .or_else(|| (0..from).rev().find(can))
+    }
+
+    /// Returns the selected line.
+    pub fn chosen(&self, ui: &Ui) -> Option<Choice> {
+        self.get(self.selected(ui)?)
     }
 }
 
-/// Returns the selected line of the open page, held to one that can be chosen.
-pub fn selected(choices: &[Choice], ui: &Ui) -> Option<usize> {
-    let can = |at: &usize| choices[*at].can_be_chosen();
-    let from = ui.choice_at.min(choices.len());
-    (from..choices.len())
-        .find(can)
-        .or_else(|| (0..from).rev().find(can))
+/// Returns the line of an entry on the page of the book.
+pub(super) fn line_of(sheet: &Sheet, id: EntryId) -> Option<usize> {
+    // What was asked about last is mostly among the newest.
+    let from_the_end = sheet
+        .entries
+        .iter()
+        .rev()
+        .position(|entry| entry.id == id)?;
+    Some(from_the_end + 1)
 }
 
 /// Moves the selection by so many lines that can be chosen.
 pub(super) fn step_by(sheet: &Sheet, ui: &mut Ui, by: i64) {
     let Some(open) = ui.open else { return };
-    let choices = choices(sheet, open);
-    let can: Vec<usize> = (0..choices.len())
-        .filter(|&at| choices[at].can_be_chosen())
+    let choices = Choices::of(sheet, open);
+    let can: Vec<usize> = (0..choices.count())
+        .filter(|&at| choices.can_be_chosen(at))
         .collect();
-    let Some(now) = selected(&choices, ui) else {
+    let Some(now) = choices.selected(ui) else {
         return;
     };
     let place = can.iter().position(|&at| at == now).unwrap_or(0) as i64;
@@ -164,15 +223,6 @@ fn ways(sheet: &Sheet) -> Vec<Choice> {
     for (place, way) in sheet.ways_out.iter().flatten().enumerate() {
         lines.push(Choice::new(way.says.clone(), Does::Way(place)));
     }
-    lines
-}
-
-fn entries(sheet: &Sheet) -> Vec<Choice> {
-    let mut lines = vec![Choice::heading(match sheet.entries.len() {
-        0 => "the book has no entries of this banquet".to_owned(),
-        many => format!("{many} entries, the newest first"),
-    })];
-    lines.extend(sheet.entries.iter().rev().map(|entry| line(sheet, entry)));
     lines
 }
 

@@ -1,7 +1,7 @@
 //! What is typed or chosen beyond ticks: readings, ends, notes, decisions, and taking back any entry.
 
 use super::app::App;
-use super::choices::{self, Does};
+use super::choices::{Choices, Does};
 use super::effect::Effect;
 use super::theme::Tone;
 use super::ui::{Open, Prompt, Wanted};
@@ -166,11 +166,10 @@ impl App {
         let Some(open) = self.ui.open else {
             return Vec::new();
         };
-        let lines = choices::choices(&self.sheet, open);
-        let Some(chosen) = choices::selected(&lines, &self.ui).and_then(|at| lines.get(at)) else {
+        let Some(chosen) = Choices::of(&self.sheet, open).chosen(&self.ui) else {
             return Vec::new();
         };
-        match chosen.does.clone() {
+        match chosen.does {
             Does::Heads | Does::Entry(_) => Vec::new(),
             Does::Asks(wanted) => {
                 self.prompt(wanted);
@@ -249,9 +248,15 @@ impl App {
         vec![self.sheet.append(what, None, now, said)]
     }
 
-    fn chosen_entry(&self) -> Option<EntryId> {
-        let lines = choices::choices(&self.sheet, Open::Entries);
-        match lines.get(choices::selected(&lines, &self.ui)?)?.does {
+    /// Returns the entry selected on the page of the book, where that is open.
+    pub(super) fn chosen_entry(&self) -> Option<EntryId> {
+        if self.ui.open != Some(Open::Entries) {
+            return None;
+        }
+        match Choices::of(&self.sheet, Open::Entries)
+            .chosen(&self.ui)?
+            .does
+        {
             Does::Entry(id) => Some(id),
             _ => None,
         }

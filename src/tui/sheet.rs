@@ -11,9 +11,10 @@ use super::worker::Situation;
 use crate::book::{Entry, Happening, Note};
 use crate::menu::{Dish, Menu};
 use crate::plan::{Announced, Better, Chance, Plan, PlanOutcome, StepKey, Verdict, WayOut};
-use crate::prep::{Ask, Call, Move, PrepState, Progress, Refusal, Standing, decided};
-use crate::safety::rules::{set_of, unnamed};
-use crate::safety::timeline::{self, Checked, Doing};
+use crate::prep::{
+    Ask, Call, Move, PrepState, Progress, Refusal, Standing, decided, held_against, rule_sets,
+};
+use crate::safety::timeline::Checked;
 use crate::time::{Minute, ServiceTime, Timestamp};
 
 /// What is known when the sheet opens.
@@ -209,6 +210,8 @@ impl Sheet {
         );
         self.entries.push(entry);
         if decides {
+            // What was planned of another menu is no answer any more.
+            self.trial = None;
             self.decide();
         }
         let prep = &self.prep;
@@ -351,26 +354,8 @@ impl Sheet {
 
     /// Holds the plan against the rules for temperatures: those of the menu, else the three that differ most.
     pub(super) fn hold_temperatures(&mut self) {
-        let sets = match self.menu.rules {
-            Some(rules) => vec![set_of(rules)],
-            None => unnamed().to_vec(),
-        };
-        let steps = self.times().map(|plan| plan.steps.as_slice());
-        let doings: Vec<_> = steps
-            .unwrap_or_default()
-            .iter()
-            .map(|step| Doing {
-                dish: step.dish,
-                step: step.step,
-                name: step.name.clone(),
-                window: step.window,
-                follows: step.follows.clone(),
-            })
-            .collect();
-        self.temperatures = sets
-            .into_iter()
-            .map(|set| timeline::check(&self.menu, set, self.service, &doings))
-            .collect();
+        let sets = rule_sets(&self.menu);
+        self.temperatures = held_against(&self.menu, self.service, self.outcome.as_ref(), &sets);
     }
 
     /// Takes in how long what runs may still run; returns whether it is about the plan asked for last.

@@ -1,6 +1,7 @@
 //! The sheet where a cook changes their mind: readings, ends, notes, decisions, and any entry taken back.
 
-use countback::book::{Decision, Happening, Reading};
+use countback::book::{Decision, Entry, EntryId, Happening, Reading};
+use countback::tui::Event;
 
 use crate::support::banquet::lantern_supper;
 use crate::support::screen::Screen;
@@ -183,4 +184,99 @@ fn a_sheet_on_the_wall_writes_nothing() {
         assert!(screen.app.ui.prompt.is_none(), "{key}");
     }
     assert!(screen.written.is_empty());
+}
+
+/// An entry as another terminal has written it.
+fn from_elsewhere(screen: &Screen, what: Happening) -> Event {
+    let id = screen
+        .app
+        .sheet
+        .entries
+        .last()
+        .map_or(0, |entry| entry.id.0)
+        + 1;
+    let now = screen.app.sheet.now;
+    Event::News(Ok(vec![Entry {
+        id: EntryId(id),
+        event: "lantern-supper@2026-11-28".into(),
+        at: now,
+        written: now,
+        who: "ana".into(),
+        place: "cold room".into(),
+        what,
+    }]))
+}
+
+#[test]
+fn what_is_taken_back_is_the_entry_that_was_looked_at_whatever_came_meanwhile() {
+    let mut screen = open(80, 24);
+    screen.keys("siweak ring<Enter>Ej");
+    assert!(screen.line("▸     1").contains("started"));
+    let news = from_elsewhere(
+        &screen,
+        Happening::Noted {
+            step: None,
+            text: "the bell is broken".into(),
+        },
+    );
+    screen.event(news);
+    assert!(
+        screen.line("▸     1").contains("started"),
+        "{}",
+        screen.text()
+    );
+    screen.keys("u");
+    assert!(matches!(last(&screen), Happening::Undone { entry } if entry.0 == 1));
+}
+
+#[test]
+fn a_decision_on_trial_does_not_outlive_another_that_was_taken_meanwhile() {
+    let mut screen = open(80, 24);
+    screen.keys("C<Enter>90<Enter>");
+    let news = from_elsewhere(
+        &screen,
+        Happening::Decided {
+            decision: Decision::Covers {
+                dish: None,
+                covers: 120,
+            },
+            steps: std::collections::BTreeMap::new(),
+        },
+    );
+    screen.event(news);
+    assert!(screen.shows("decided meanwhile"), "{}", screen.text());
+    screen.keys("<Enter>");
+    assert!(
+        screen.written.is_empty(),
+        "what no longer holds is not taken"
+    );
+    assert_eq!(screen.app.sheet.menu.covers, 120);
+}
+
+#[test]
+fn a_book_of_any_length_is_listed() {
+    let mut screen = open(80, 24);
+    let entry = |id: i64| Entry {
+        id: EntryId(id),
+        event: "lantern-supper@2026-11-28".into(),
+        at: screen.app.sheet.now,
+        written: screen.app.sheet.now,
+        who: String::new(),
+        place: String::new(),
+        what: Happening::Noted {
+            step: None,
+            text: format!("note {id}"),
+        },
+    };
+    let many: Vec<Entry> = (1..=70_000).map(entry).collect();
+    screen.event(Event::News(Ok(many)));
+    screen.keys("E");
+    assert!(
+        screen.shows("70000 entries, the newest first"),
+        "{}",
+        screen.text()
+    );
+    assert!(screen.shows("▸ 70000"), "{}", screen.text());
+    screen.keys("<End>");
+    assert!(screen.shows("▸     1"), "{}", screen.text());
 }

@@ -5,13 +5,13 @@ use ratatui::layout::Rect;
 use ratatui::style::Modifier;
 
 use super::pages::{bullet, heading, over};
-use super::{Line, extent, panel};
+use super::{Line, framed, panel, put_extent};
 use crate::plan::PlanOutcome;
-use crate::tui::choices::{choices, selected};
+use crate::tui::choices::Choices;
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::Tone;
 use crate::tui::ui::{Open, Spot, Ui};
-use crate::tui::widgets::text::{clean, columns, fit, put};
+use crate::tui::widgets::text::{clean, fit, put};
 
 /// Columns of a list page at most.
 const WIDEST: u16 = 120;
@@ -23,13 +23,13 @@ pub fn draw_list(buffer: &mut Buffer, area: Rect, open: Open, sheet: &Sheet, ui:
         Open::Ways => "ways out: Enter shows what comes of one, Esc closes",
         _ => "the book: u takes the selected entry back, R brings it back, Esc closes",
     };
-    let lines = choices(sheet, open);
-    let wanted = (area.width.min(WIDEST), lines.len() as u16 + 2);
+    let lines = Choices::of(sheet, open);
+    let wanted = (area.width.min(WIDEST), framed(lines.count()));
     let inside = panel(buffer, area, wanted, title, sheet);
     ui.seen.spots.push((area, Spot::Page));
     let fit_lines = usize::from(inside.height);
-    ui.seen.page_lines = (fit_lines, lines.len());
-    let at = selected(&lines, ui);
+    ui.seen.page_lines = (fit_lines, lines.count());
+    let at = lines.selected(ui);
     if let Some(at) = at {
         ui.choice_at = at;
     }
@@ -37,12 +37,12 @@ pub fn draw_list(buffer: &mut Buffer, area: Rect, open: Open, sheet: &Sheet, ui:
     ui.choice_top = ui
         .choice_top
         .clamp((at + 1).saturating_sub(fit_lines.max(1)), at);
-    if ui.choice_top == at && at > 0 && fit_lines > 1 && !lines[at - 1].can_be_chosen() {
+    if ui.choice_top == at && at > 0 && fit_lines > 1 && !lines.can_be_chosen(at - 1) {
         ui.choice_top -= 1;
     }
-    ui.choice_top = ui.choice_top.min(lines.len().saturating_sub(fit_lines));
-    let shown = lines.iter().enumerate().skip(ui.choice_top);
-    for ((place, line), y) in shown.zip(inside.y..inside.bottom()) {
+    ui.choice_top = ui.choice_top.min(lines.count().saturating_sub(fit_lines));
+    for (place, y) in (ui.choice_top..).zip(inside.y..inside.bottom()) {
+        let Some(line) = lines.get(place) else { break };
         let mut style = sheet.colour.style(line.tone);
         let chosen = line.can_be_chosen() && place == at;
         let text = match (line.can_be_chosen(), chosen) {
@@ -64,16 +64,7 @@ pub fn draw_list(buffer: &mut Buffer, area: Rect, open: Open, sheet: &Sheet, ui:
             ui.seen.spots.push((spot, Spot::Choice(place)));
         }
     }
-    let seen = extent(ui.choice_top, fit_lines, lines.len());
-    let wide = columns(&seen) as u16;
-    put(
-        buffer,
-        inside.right().saturating_sub(wide),
-        inside.bottom(),
-        wide,
-        &seen,
-        sheet.colour.style(Tone::Key),
-    );
+    put_extent(buffer, inside, ui.choice_top, lines.count(), sheet);
 }
 
 /// Draws what would become of a decision.

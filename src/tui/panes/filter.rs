@@ -4,12 +4,12 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::Modifier;
 
-use super::{extent, panel};
+use super::{framed, panel, put_extent};
 use crate::tui::filters::choices;
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::Tone;
 use crate::tui::ui::{Spot, Ui};
-use crate::tui::widgets::text::{columns, fit, put};
+use crate::tui::widgets::text::{fit, put};
 
 /// A line of the panel: a heading, or a choice by its place.
 enum Shown {
@@ -27,7 +27,7 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
         }
         shown.push(Shown::Choice(index));
     }
-    let wanted = (area.width.min(64), shown.len() as u16 + 2);
+    let wanted = (area.width.min(64), framed(shown.len()));
     let inside = panel(
         buffer,
         area,
@@ -97,14 +97,5 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
             }
         }
     }
-    let seen = extent(ui.filter_top, fit_lines, shown.len());
-    let wide = columns(&seen) as u16;
-    put(
-        buffer,
-        inside.right().saturating_sub(wide),
-        inside.bottom(),
-        wide,
-        &seen,
-        sheet.colour.style(Tone::Key),
-    );
+    put_extent(buffer, inside, ui.filter_top, shown.len(), sheet);
 }

@@ -238,6 +238,20 @@ fn extent(top: usize, fit: usize, all: usize) -> String {
     format!("{}–{} of {all}", top + 1, (top + fit).min(all))
 }
 
+/// Returns how high a panel of so many lines wants to be, its frame included.
+fn framed(lines: usize) -> u16 {
+    u16::try_from(lines.saturating_add(2)).unwrap_or(u16::MAX)
+}
+
+/// Writes into the lower edge of a panel which of its lines are in view, where not all are.
+fn put_extent(buffer: &mut Buffer, inside: Rect, top: usize, all: usize, sheet: &Sheet) {
+    let seen = extent(top, usize::from(inside.height), all);
+    let wide = columns(&seen) as u16;
+    let x = inside.right().saturating_sub(wide);
+    let style = sheet.colour.style(Tone::Key);
+    put(buffer, x, inside.bottom(), wide, &seen, style);
+}
+
 /// Draws a box in the middle of an area and returns the room inside it.
 fn panel(
     buffer: &mut Buffer,

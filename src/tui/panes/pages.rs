@@ -3,14 +3,14 @@
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-use super::{Line, extent, panel, scrolled, split_top, timeline, title};
+use super::{Line, framed, panel, put_extent, scrolled, split_top, timeline, title};
 use crate::plan::PlanOutcome;
 use crate::prep::Standing;
 use crate::tui::action::{Group, TABLE};
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::{Tone, mark};
 use crate::tui::ui::{Spot, Ui};
-use crate::tui::widgets::text::{columns, fit, wrap};
+use crate::tui::widgets::text::{fit, wrap};
 
 /// Columns of the keys on the help page.
 const KEYS: usize = 18;
@@ -45,13 +45,7 @@ pub(super) fn over(
 ) {
     let width = area.width.min(100);
     let lines = lines(usize::from(width).saturating_sub(4));
-    let inside = panel(
-        buffer,
-        area,
-        (width, lines.len() as u16 + 2),
-        heading,
-        sheet,
-    );
+    let inside = panel(buffer, area, (width, framed(lines.len())), heading, sheet);
     page(buffer, area, inside, &lines, sheet, ui);
 }
 
@@ -115,19 +109,7 @@ fn page(buffer: &mut Buffer, area: Rect, inside: Rect, lines: &[Line], sheet: &S
     ui.seen.spots.push((area, Spot::Page));
     ui.seen.page_lines = (usize::from(inside.height), lines.len());
     ui.page_top = scrolled(buffer, inside, lines, ui.page_top, sheet);
-    let seen = extent(ui.page_top, usize::from(inside.height), lines.len());
-    if !seen.is_empty() {
-        let wide = columns(&seen) as u16;
-        let x = inside.right().saturating_sub(wide);
-        super::put(
-            buffer,
-            x,
-            inside.bottom(),
-            wide,
-            &seen,
-            sheet.colour.style(Tone::Key),
-        );
-    }
+    put_extent(buffer, inside, ui.page_top, lines.len(), sheet);
 }
 
 fn help_lines(width: usize) -> Vec<Line> {
@@ -299,6 +281,7 @@ pub(super) fn bullet(lines: &mut Vec<Line>, text: &str, width: usize, tone: Tone
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::tui::widgets::text::columns;
 
     #[test]
     fn the_help_names_every_key_and_how_to_leave() {
