@@ -4,9 +4,7 @@
 //! nothing fits (immediate selection: Carlier and Pinson 1989; from memory).
 
 use super::{Conflict, Contended};
-use crate::schedule::problem::{
-    ActivityId, Duration, Edge, Mode, ResourceId, StateId, Time, Use,
-};
+use crate::schedule::problem::{ActivityId, Duration, Edge, Mode, ResourceId, StateId, Time, Use};
 use crate::schedule::reach::Reach;
 
 /// Returns the pair that misses by most, if there is one.

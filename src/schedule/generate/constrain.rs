@@ -196,8 +196,7 @@ impl Writing<'_> {
                     &used[resource.0][(from - earliest) as usize..(to - earliest) as usize];
                 minutes.iter().copied().max().unwrap_or(0)
             };
-            let changes =
-                self.features.shifts && ![PLACES, SHELF, FORMS].contains(&resource);
+            let changes = self.features.shifts && ![PLACES, SHELF, FORMS].contains(&resource);
             let capacity = if changes {
                 cuts.windows(2)
                     .map(|pair| {

@@ -404,7 +404,11 @@ impl Ground {
         exact: bool,
     ) -> Option<(Mode, Placement)> {
         let earliest = self.base.max(self.day_of(by) - 2 * self.lengths.day);
-        let chambers = if kind == Kind::Bake { pair..pair + 2 } else { 0..1 };
+        let chambers = if kind == Kind::Bake {
+            pair..pair + 2
+        } else {
+            0..1
+        };
         let mut start = instance.latest_start(mode, by)?;
         while start >= earliest {
             let end = instance.end_of(mode, start)?;
@@ -514,7 +518,11 @@ pub(super) fn uses(mode: &Mode, placed: Placement, mut each: impl FnMut(usize, T
     resources.sort_unstable();
     resources.dedup();
     for resource in resources {
-        let demands = || mode.demands.iter().filter(move |it| it.resource == resource);
+        let demands = || {
+            mode.demands
+                .iter()
+                .filter(move |it| it.resource == resource)
+        };
         for minute in placed.start..placed.end {
             let holds = |demand: &&Demand| match demand.when {
                 Use::Whole => true,

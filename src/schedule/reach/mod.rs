@@ -550,7 +550,8 @@ impl<'a> Reach<'a> {
             let change = self.instance.states[state.0].change;
             for it in self.states[state.0].iter().filter(|it| it.value != value) {
                 let clear = it.end.saturating_add(change);
-                if start < clear && it.start < self.instance.end_of(mode, start)?.saturating_add(change)
+                if start < clear
+                    && it.start < self.instance.end_of(mode, start)?.saturating_add(change)
                 {
                     start = clear;
                 }
