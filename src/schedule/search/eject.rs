@@ -75,7 +75,7 @@ pub(super) fn complete<'a>(
         }
     }
     knot.touched.clone_from(&structure.group_of);
-    if !knot.reopen() {
+    if !knot.reopen(None) {
         return false;
     }
     let until = *work + most;
@@ -187,7 +187,7 @@ impl Knot<'_, '_> {
         for other in out {
             self.put_out(other);
         }
-        self.reopen()
+        self.reopen(Some(block))
     }
 
     /// Puts a block that cannot even be forced at the end of the row, and lets one around it out as well; returns
@@ -201,7 +201,7 @@ impl Knot<'_, '_> {
             return false;
         };
         self.put_out(other);
-        self.reopen()
+        self.reopen(None)
     }
 
     fn put_out(&mut self, block: usize) {
@@ -343,8 +343,8 @@ impl Knot<'_, '_> {
     }
 
     /// Gives everything that is out the window that what stands leaves it; where that leaves none, a neighbour
-    /// goes out too. Returns whether all have one.
-    fn reopen(&mut self) -> bool {
+    /// goes out too, the block just `put_in` last. Returns whether all have one.
+    fn reopen(&mut self, put_in: Option<usize>) -> bool {
         let structure = std::sync::Arc::clone(&self.prepared.structure);
         for _ in 0..2 * MOST_OUT {
             self.touched.sort_unstable();
@@ -370,8 +370,17 @@ impl Knot<'_, '_> {
             let around = self.around(empty.activity);
             let other = around
                 .into_iter()
+                .filter(|&other| Some(other) != put_in)
                 .min_by_key(|&other| (self.trouble[other], other));
-            let Some(other) = other else { return false };
+            // A window may close on one that stands, too; then that one goes before the one just put in does.
+            let itself = || {
+                let activity = &self.board.instance.activities[empty.activity.0];
+                let stands = self.board.placed[empty.activity.0].is_some();
+                (stands && activity.fixed.is_none()).then(|| structure.block_of[empty.activity.0])
+            };
+            let Some(other) = other.or_else(itself).or(put_in) else {
+                return false;
+            };
             self.trouble[other] += 1;
             self.put_out(other);
             // Last in the row, so that who lost its window is seated first.
@@ -386,11 +395,6 @@ impl Knot<'_, '_> {
         let structure = &self.prepared.structure;
         let (mut around, mut open) = (Vec::new(), vec![activity]);
         let mut seen = vec![activity];
-        // A window may close on one that stands as well as on one that is out.
-        let stands = self.board.placed[activity.0].is_some();
-        if stands && self.board.instance.activities[activity.0].fixed.is_none() {
-            around.push(structure.block_of[activity.0]);
-        }
         while let Some(id) = open.pop() {
             for other in self.board.network.neighbours(id) {
                 if self.board.instance.activities[other.0].fixed.is_some() || seen.contains(&other)

@@ -199,19 +199,29 @@ fn anew<'a>(
     Ok((None, false))
 }
 
-/// Puts in what does not stand and whatever that puts out, within `most` tries, unless that is proved to be in vain.
+/// Puts in what does not stand and whatever that puts out, within `most` tries each time it is begun, unless that is
+/// proved to be in vain.
 fn untie<'a>(
     prepared: &Prepared<'a>,
-    mut board: Board<'a>,
+    board: Board<'a>,
     seed: u64,
     most: u64,
 ) -> Result<Option<Board<'a>>, Conflict> {
     if let Some(impossible) = prove_infeasible(prepared.instance) {
         return Err(impossible);
     }
-    let done = eject::complete(prepared, &mut board, seed, most, &mut 0);
-    Ok(done.then_some(board))
+    // What is not untied soon mostly never is; begun again with other draws, it may be at once.
+    for attempt in 0..ATTEMPTS {
+        let mut begun = board.clone();
+        if eject::complete(prepared, &mut begun, seed + 8 * attempt, most, &mut 0) {
+            return Ok(Some(begun));
+        }
+    }
+    Ok(None)
 }
+
+/// How often a knot is begun to be untied.
+const ATTEMPTS: u64 = 3;
 
 /// How often more is put in anew before what is in the way is put out instead.
 const CIRCLES: u32 = 3;
