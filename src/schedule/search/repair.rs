@@ -167,7 +167,7 @@ fn anew<'a>(
             },
         };
         // Where much is out, taking back what was put in takes out much more.
-        let most = 40 * blocks.len().max(64) as u64;
+        let most = 15 * blocks.len().max(64) as u64;
         if blocks.len() > MANY {
             let untied = untie(prepared, board, u64::from(circle), most)?;
             return Ok((untied, true));
@@ -221,7 +221,7 @@ fn untie<'a>(
 }
 
 /// How often a knot is begun to be untied.
-const ATTEMPTS: u64 = 3;
+const ATTEMPTS: u64 = 6;
 
 /// How often more is put in anew before what is in the way is put out instead.
 const CIRCLES: u32 = 3;
