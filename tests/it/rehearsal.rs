@@ -232,6 +232,27 @@ impl Rehearsal {
         );
     }
 
+    /// Draws by how much each step that is due is put off.
+    fn put_off(&mut self, waiting: &[&PlannedStep]) {
+        for step in waiting {
+            if step.window.start <= self.now && !self.put_off.contains_key(&step.key) {
+                let by_itself = step
+                    .hands
+                    .first()
+                    .is_none_or(|it| it.window.start > step.window.start);
+                let late = match self.drawn.below(100) {
+                    _ if by_itself => 0,
+                    0..50 => 0,
+                    50..90 => self.drawn.below(4) as i32,
+                    90..99 => self.drawn.below(10) as i32,
+                    _ => 20,
+                };
+                self.put_off
+                    .insert(step.key.clone(), self.now + Minutes(late));
+            }
+        }
+    }
+
     /// Runs the whole banquet through.
     fn run(mut self) -> Evening {
         let mut before: Option<Plan> = None;
@@ -255,23 +276,7 @@ impl Rehearsal {
             if waiting.is_empty() && self.ends.is_empty() {
                 break;
             }
-            for step in &waiting {
-                if step.window.start <= self.now && !self.put_off.contains_key(&step.key) {
-                    let by_itself = step
-                        .hands
-                        .first()
-                        .is_none_or(|it| it.window.start > step.window.start);
-                    let late = match self.drawn.below(100) {
-                        _ if by_itself => 0,
-                        0..50 => 0,
-                        50..90 => self.drawn.below(4) as i32,
-                        90..99 => self.drawn.below(10) as i32,
-                        _ => 20,
-                    };
-                    self.put_off
-                        .insert(step.key.clone(), self.now + Minutes(late));
-                }
-            }
+            self.put_off(&waiting);
             let next_start = waiting
                 .iter()
                 .map(|step| match self.put_off.get(&step.key) {
