@@ -7,6 +7,8 @@ use countback::schedule::generate::{Random, generate};
 use countback::schedule::{Effort, Instance, Outcome, Schedule, solve};
 use criterion::Criterion;
 
+use crate::memory;
+
 pub(crate) fn bench(criterion: &mut Criterion) {
     // Asked for by name or with everything else, as the others are; criterion has nothing to time here.
     let _ = criterion;
@@ -23,10 +25,13 @@ pub(crate) fn bench(criterion: &mut Criterion) {
     for (count, seeds) in [(50, 40), (100, 40), (300, 40)] {
         firsts(count, seeds);
     }
-    ticks(300, 8);
-    // Last, because they take longest.
-    for (count, seeds) in [(1_000, 10), (3_000, 2)] {
+    ticks(300, 24);
+    for (count, seeds) in [(1_000, 20), (3_000, 12)] {
         firsts(count, seeds);
+    }
+    match memory::most_memory(std::process::id()) {
+        Some(most) => eprintln!("engine/memory after all of these: {most} at most"),
+        None => eprintln!("engine/memory: this system does not say"),
     }
 }
 

@@ -34,7 +34,7 @@ pub(crate) fn bench(_: &mut Criterion) {
     clippy::disallowed_methods,
     reason = "where the system says how much memory a process has held"
 )]
-fn most_memory(process: u32) -> Option<String> {
+pub(crate) fn most_memory(process: u32) -> Option<String> {
     let status = std::fs::read_to_string(format!("/proc/{process}/status")).ok()?;
     let line = status
         .lines()

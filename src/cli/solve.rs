@@ -10,8 +10,9 @@ use super::instance::write_file;
 use super::report::{Ending, Failure};
 use crate::exchange::plan::{Answer, Engine, Known};
 use crate::exchange::{self, Named};
-use crate::schedule::conflict::Conflict;
+use crate::schedule::conflict::{Conflict, Core, prove_infeasible};
 use crate::schedule::cost::cost;
+use crate::schedule::project::{self, Limits, Project};
 use crate::schedule::search::Improver;
 use crate::schedule::verify::verify;
 use crate::schedule::{
@@ -93,8 +94,58 @@ pub(super) fn solve(asked: &args::Solve, out: &mut impl Write) -> Result<Ending,
     })
 }
 
+/// So many schedules of a plain project are an epoch: about as much work as an epoch of any other instance.
+const SCHEDULES: u64 = 100;
+
+/// Returns what the leaner search for plain projects says of an instance, and for how many epochs it was looked for;
+/// `None` where the instance is none, or nothing is found and nothing proved.
+fn search_project(named: &Named, until: Until, asked: &args::Solve) -> Option<(Outcome, u32)> {
+    let instance = &named.instance;
+    let mirrored = Project::of(instance)?;
+    let over = || matches!(until, Until::Moment(end) if Instant::now() >= end);
+    let limits = Limits {
+        schedules: match until {
+            Until::Epochs(epochs) => Some(SCHEDULES * (u64::from(epochs) + 1)),
+            Until::Moment(_) => None,
+        },
+        threads: usize::from(asked.threads),
+        seed: u64::from(asked.seed),
+        stop: &over,
+    };
+    let answer = project::solve(&mirrored.project, &limits);
+    let epochs = match until {
+        Until::Epochs(epochs) => epochs,
+        Until::Moment(_) => u32::try_from(answer.schedules / SCHEDULES).unwrap_or(u32::MAX),
+    };
+    if mirrored.is_impossible(&answer) {
+        // Another proof may say it in fewer words; if there is none, all that is known is that all do not fit.
+        let all = (0..instance.activities.len()).map(ActivityId).collect();
+        let conflict = prove_infeasible(instance).unwrap_or_else(|| {
+            Conflict::Core(Box::new(Core {
+                activities: all,
+                lags: Vec::new(),
+                resources: Vec::new(),
+                states: Vec::new(),
+                proved: true,
+                smallest: false,
+            }))
+        });
+        return Some((Outcome::Infeasible(conflict), epochs));
+    }
+    let schedule = mirrored.schedule(&answer)?;
+    let outcome = if schedule.cost == schedule.bound {
+        Outcome::Optimal(schedule)
+    } else {
+        Outcome::Feasible(schedule)
+    };
+    Some((outcome, epochs))
+}
+
 /// Returns the best found, and for how many epochs it was looked for.
 fn search(named: &Named, until: Until, asked: &args::Solve) -> (Outcome, u32) {
+    if let Some(done) = search_project(named, until, asked) {
+        return done;
+    }
     let instance = &named.instance;
     let seed = u64::from(asked.seed);
     let first = Effort {
@@ -279,6 +330,9 @@ fn because(named: &Named, conflict: &Conflict) -> String {
             activity(*one),
             activity(*other)
         ),
+        Conflict::Core(core) if core.activities.len() == named.instance.activities.len() => {
+            "no schedule keeps all rules of all activities at once".to_owned()
+        }
         Conflict::Core(core) => {
             let of: Vec<String> = core.activities.iter().map(|&id| activity(id)).collect();
             format!("{} do not fit together", of.join(", "))

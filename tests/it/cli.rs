@@ -727,6 +727,48 @@ fn what_is_impossible_is_said_with_names_and_leaves_no_plan() {
     assert_eq!(answer.because.len(), 1);
 }
 
+/// A published project comes as an instance like any other, and is solved by what is made for projects: `j301_1` is
+/// proved to take 43 (PSPLIB's list of optima), and that `UBO10_01` has no schedule is proved (so says OR-Tools CP-SAT
+/// 9.15). The search for all that an instance can ask proves neither.
+#[test]
+fn a_plain_project_is_solved_as_one() {
+    let home = Home::new();
+    let written = |name: &str| {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/instances");
+        let text = std::fs::read_to_string(folder.join(name)).unwrap();
+        let extension = name.rsplit('.').next().unwrap();
+        let format = countback::exchange::published::Format::of_extension(extension).unwrap();
+        let named = countback::exchange::Named {
+            instance: format.read(&text).unwrap().instance(200),
+            ..Default::default()
+        };
+        let mut json = Vec::new();
+        countback::exchange::write_instance(&named, &mut json).unwrap();
+        home.file(&format!("{name}.json"), json)
+    };
+    let out = home.path("plan.json").to_str().unwrap().to_owned();
+    let feasible = written("j301_1.sm");
+    let ran = home.run(&["solve", &feasible, "--seconds", "60", "--out", &out]);
+    assert_eq!(
+        (ran.code, ran.out.as_str(), ran.errors.as_str()),
+        (0, "proved best: costs 43 (early 43)\n", "")
+    );
+    let text = std::fs::read_to_string(&out).unwrap();
+    let answer = countback::exchange::read_answer(&text).unwrap();
+    assert_eq!(answer.placements[31].start, -43);
+    let impossible = written("UBO10_01.sch");
+    let ran = home.run(&["solve", &impossible, "--seconds", "60", "--out", &out]);
+    assert_eq!((ran.code, ran.errors.as_str()), (1, ""), "{ran:?}");
+    assert!(ran.out.starts_with("impossible: "), "{}", ran.out);
+    let by_work = |threads: &str| {
+        let words = ["solve", &feasible, "--epochs", "2", "--threads", threads];
+        let ran = home.run(&[&words[..], &["--out", &out]].concat());
+        assert_eq!((ran.code, ran.errors.as_str()), (0, ""), "{ran:?}");
+        (ran.out, std::fs::read(&out).unwrap())
+    };
+    assert_eq!(by_work("1"), by_work("2"));
+}
+
 #[test]
 fn files_that_cannot_be_exchanged_are_named() {
     let home = Home::new();

@@ -2,9 +2,10 @@
 //!
 //! Explanations are looked for in the order in which a person would: rules that contradict one another (`cycle`),
 //! an activity that no start is left for, more work in a stretch of time than there is room for (`overload`), two
-//! that cannot share (`pair`), and at last a smallest set found by taking things away (`core`). All but the last
-//! are proofs and cheap; [`prove_infeasible`] looks for those.
+//! that cannot share (`pair`), more that cannot even choose among their modes (`choices`), and at last a smallest set
+//! found by taking things away (`core`). All but the last are proofs and cheap; [`prove_infeasible`] looks for those.
 
+mod choices;
 mod core;
 mod cycle;
 mod overload;

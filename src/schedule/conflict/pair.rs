@@ -4,9 +4,7 @@
 //! nothing fits (immediate selection: Carlier and Pinson 1989; from memory).
 
 use super::{Conflict, Contended};
-use crate::schedule::problem::{
-    ActivityId, Duration, Edge, Instance, ResourceId, StateId, Time, Use,
-};
+use crate::schedule::problem::{ActivityId, Duration, Edge, Mode, ResourceId, StateId, Time, Use};
 use crate::schedule::reach::Reach;
 
 /// Returns the pair that misses by most, if there is one.
@@ -25,7 +23,7 @@ pub fn pair(reach: &Reach<'_>) -> Option<Conflict> {
         }
     };
     for resource in 0..instance.resources.len() {
-        let users = whole(instance, ResourceId(resource));
+        let users = whole(reach, ResourceId(resource));
         let most = most(resource);
         let largest = users.iter().map(|&(_, quantity)| quantity).max();
         if largest.is_none_or(|largest| largest.saturating_mul(2) <= most) {
@@ -40,7 +38,7 @@ pub fn pair(reach: &Reach<'_>) -> Option<Conflict> {
         ));
     }
     for (state, it) in instance.states.iter().enumerate() {
-        let users = in_state(instance, StateId(state));
+        let users = in_state(reach, StateId(state));
         if users.windows(2).all(|two| two[0].1 == two[1].1) {
             continue;
         }
@@ -52,14 +50,24 @@ pub fn pair(reach: &Reach<'_>) -> Option<Conflict> {
     worst.map(|(_, conflict)| conflict)
 }
 
-/// Returns the activities that use a resource from start to end in every mode, with the least they use.
-fn whole(instance: &Instance, resource: ResourceId) -> Vec<(usize, i32)> {
+/// Returns the modes of an activity that some start is left for.
+fn open<'r>(reach: &'r Reach<'_>, index: usize) -> impl Iterator<Item = &'r Mode> + Clone {
+    let modes = reach.instance().activities[index].modes.iter();
+    let starts = reach.modes(ActivityId(index)).iter();
+    modes
+        .zip(starts)
+        .filter(|(_, (first, last))| first <= last)
+        .map(|(mode, _)| mode)
+}
+
+/// Returns the activities that use a resource from start to end in every mode still open, with the least they use.
+fn whole(reach: &Reach<'_>, resource: ResourceId) -> Vec<(usize, i32)> {
+    let instance = reach.instance();
     let to_come = |index: &usize| instance.activities[*index].fixed.is_none();
     (0..instance.activities.len())
         .filter(to_come)
         .filter_map(|index| {
-            let modes = instance.activities[index].modes.iter();
-            let least = modes
+            let least = open(reach, index)
                 .map(|mode| {
                     let on = mode.demands.iter().filter(|it| {
                         it.resource == resource
@@ -75,11 +83,11 @@ fn whole(instance: &Instance, resource: ResourceId) -> Vec<(usize, i32)> {
         .collect()
 }
 
-/// Returns the activities that need one state of a state resource in every mode, with that state.
-fn in_state(instance: &Instance, state: StateId) -> Vec<(usize, i32)> {
-    (0..instance.activities.len())
+/// Returns the activities that need one state of a state resource in every mode still open, with that state.
+fn in_state(reach: &Reach<'_>, state: StateId) -> Vec<(usize, i32)> {
+    (0..reach.instance().activities.len())
         .filter_map(|index| {
-            let mut values = instance.activities[index].modes.iter().map(|mode| {
+            let mut values = open(reach, index).map(|mode| {
                 let of = mode.states.iter().find(|(id, _)| *id == state);
                 of.map(|&(_, value)| value)
             });

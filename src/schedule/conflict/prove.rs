@@ -1,6 +1,6 @@
 //! Whether an instance can be proved impossible before any search.
 
-use super::{Conflict, Verdict, core, cycle, overload, pair};
+use super::{Conflict, Verdict, choices, core, cycle, overload, pair};
 use crate::schedule::problem::{ActivityId, Instance, ResourceId};
 use crate::schedule::reach::{Counted, Reach};
 
@@ -29,7 +29,10 @@ pub fn prove_infeasible(instance: &Instance) -> Option<Conflict> {
     let Ok(reach) = Reach::of(instance, Counted::Capacity) else {
         return no_room(instance, &bare).or_else(|| stuck_together(instance));
     };
-    overload(&reach).or_else(|| pair(&reach))
+    overload(&reach).or_else(|| pair(&reach)).or_else(|| {
+        let none_left = choices::none_left(&reach);
+        none_left.then(|| stuck_together(instance)).flatten()
+    })
 }
 
 /// Returns a demand that asks for more than its resource ever has, in every mode of its activity.
@@ -111,13 +114,14 @@ fn no_room(instance: &Instance, bare: &Reach<'_>) -> Option<Conflict> {
     })
 }
 
-/// Returns a smallest set of activities whose windows leave one of them no start.
+/// Returns a smallest set of activities whose windows leave one of them no start, or all of them no choice of modes.
 fn stuck_together(instance: &Instance) -> Option<Conflict> {
     let core = core(instance, QUESTIONS, &mut |part| {
-        if Reach::of(part, Counted::Capacity).is_err() {
-            Verdict::Infeasible
-        } else {
+        let reach = Reach::of(part, Counted::Capacity);
+        if reach.is_ok_and(|reach| !choices::none_left(&reach)) {
             Verdict::Feasible
+        } else {
+            Verdict::Infeasible
         }
     })?;
     Some(Conflict::Core(Box::new(core)))

@@ -1,7 +1,7 @@
 //! Every constraint written so that what was planted keeps it.
 
-use super::plant::{CHAMBERS, FORMS, HANDS, Joint, Kind, PLACES, Planted, RESOURCES, SHELF};
-use super::plant::{in_chamber, uses};
+use super::plant::{FORMS, HANDS, Joint, Kind, PLACES, Planted, SHELF};
+use super::plant::{chamber_resource, in_chamber, uses};
 use super::{Features, Lengths, Random, Scale};
 use crate::schedule::problem::{
     ActivityId, Calendar, CalendarId, Coverage, Demand, Duration, Edge, GateId, Hold, Instance,
@@ -176,7 +176,7 @@ impl Writing<'_> {
     /// Gives every resource what the plan uses of it, and sometimes one more.
     fn capacities(&mut self) {
         let earliest = self.planted.instance.earliest;
-        let mut used = vec![vec![0; -earliest as usize]; RESOURCES];
+        let mut used = vec![vec![0; -earliest as usize]; self.planted.instance.resources.len()];
         let activities = self.planted.instance.activities.iter();
         for (activity, &placed) in activities.zip(&self.planted.placements) {
             uses(&activity.modes[0], placed, |resource, minute, quantity| {
@@ -189,14 +189,14 @@ impl Writing<'_> {
             }
         }
         let cuts = self.cuts();
-        for resource in [HANDS, PLACES, CHAMBERS[0], CHAMBERS[1], SHELF, FORMS] {
+        for index in 0..used.len() {
+            let resource = ResourceId(index);
             let most = |from: Time, to: Time| {
                 let minutes =
                     &used[resource.0][(from - earliest) as usize..(to - earliest) as usize];
                 minutes.iter().copied().max().unwrap_or(0)
             };
-            let changes =
-                self.features.shifts && (resource == HANDS || CHAMBERS.contains(&resource));
+            let changes = self.features.shifts && ![PLACES, SHELF, FORMS].contains(&resource);
             let capacity = if changes {
                 cuts.windows(2)
                     .map(|pair| {
@@ -369,7 +369,7 @@ impl Writing<'_> {
         for index in 0..self.planted.placements.len() {
             let kind = self.planted.kinds[index];
             let planted = self.planted.instance.activities[index].modes[0].clone();
-            let Some(mut other) = self.other(kind, &planted) else {
+            let Some(mut other) = self.other(index, kind, &planted) else {
                 continue;
             };
             let activity = &mut self.planted.instance.activities[index];
@@ -389,8 +389,8 @@ impl Writing<'_> {
         }
     }
 
-    /// Returns another way to do a step of a kind.
-    fn other(&mut self, kind: Kind, planted: &Mode) -> Option<Mode> {
+    /// Returns another way to do an activity of a kind.
+    fn other(&mut self, activity: usize, kind: Kind, planted: &Mode) -> Option<Mode> {
         let mut other = planted.clone();
         let length = match planted.duration {
             Duration::Fixed(length) => length,
@@ -404,13 +404,15 @@ impl Writing<'_> {
         if !self.random.percent(often) {
             return None;
         }
+        let chains = &self.planted.chains;
+        let pair = self
+            .planted
+            .pair(chains.partition_point(|chain| chain.end <= activity));
         match kind {
             Kind::Bake => {
-                let here = planted
-                    .demands
-                    .iter()
-                    .any(|demand| demand.resource == CHAMBERS[0]);
-                other = in_chamber(planted, kind, usize::from(here));
+                let mut demands = planted.demands.iter();
+                let here = demands.any(|demand| demand.resource == chamber_resource(pair));
+                other = in_chamber(planted, kind, pair + usize::from(here));
             }
             Kind::Work => {
                 let two = planted.demands.iter().any(|demand| demand.quantity == 2);
@@ -426,7 +428,7 @@ impl Writing<'_> {
                     at_least: length,
                     then: self.lengths.touch,
                 };
-                other.demands = vec![whole(CHAMBERS[1])];
+                other.demands = vec![whole(chamber_resource(pair + 1))];
             }
             Kind::Heat => {
                 other.duration = Duration::Fixed(length * 3 / 2);

@@ -10,11 +10,29 @@ use crate::schedule::solution::Placement;
 /// The resources of every instance, in its order.
 pub(super) const HANDS: ResourceId = ResourceId(0);
 pub(super) const PLACES: ResourceId = ResourceId(1);
-/// Two chambers, each also a state resource of the same number.
-pub(super) const CHAMBERS: [ResourceId; 2] = [ResourceId(2), ResourceId(3)];
 pub(super) const SHELF: ResourceId = ResourceId(4);
 pub(super) const FORMS: ResourceId = ResourceId(5);
-pub(super) const RESOURCES: usize = 6;
+/// Resources in an instance with two chambers; more chambers come after them.
+const LEAST_RESOURCES: usize = 6;
+
+/// For so many activities there is a pair of chambers, and every chain has its pair. A chamber is in one state at a
+/// time: two that grew with the number of activities would make another kind of problem of a large instance, with
+/// hundreds of steps round one thermostat. Where more is cooked there are more ovens, not larger ones; so a chamber has
+/// as many steps around it at every size.
+const PER_PAIR: usize = 300;
+
+/// Returns how many pairs of chambers there are for so many activities.
+fn pairs(count: usize) -> usize {
+    (count / PER_PAIR).max(1)
+}
+
+/// Returns the resource of a chamber, which is also a state resource of the same number.
+pub(super) fn chamber_resource(chamber: usize) -> ResourceId {
+    ResourceId(match chamber {
+        0 | 1 => 2 + chamber,
+        more => LEAST_RESOURCES - 2 + more,
+    })
+}
 
 const OPENINGS: GateId = GateId(0);
 
@@ -65,6 +83,14 @@ pub(super) struct Planted {
     pub(super) scale: Scale,
 }
 
+impl Planted {
+    /// Returns the first chamber of the pair that a chain has.
+    pub(super) fn pair(&self, chain: usize) -> usize {
+        let pairs = (self.instance.resources.len() - LEAST_RESOURCES) / 2 + 1;
+        2 * (chain % pairs)
+    }
+}
+
 /// Places chains until there are as many activities as asked for.
 pub(super) fn plant(random: &mut Random, asked: Asked) -> Planted {
     let lengths = asked.scale.lengths();
@@ -72,7 +98,7 @@ pub(super) fn plant(random: &mut Random, asked: Asked) -> Planted {
     let mut planted = Planted {
         instance: Instance {
             latest: 0,
-            resources: vec![Resource::default(); RESOURCES],
+            resources: vec![Resource::default(); ground.used.len()],
             gates: ground.gates(),
             states: ground.states(),
             ..Instance::default()
@@ -140,6 +166,7 @@ fn chain(
 ) {
     let first = planted.placements.len();
     let lengths = ground.lengths;
+    let pair = planted.pair(planted.chains.len());
     let mut steps: Vec<(Kind, Joint, Mode, Placement)> = Vec::with_capacity(length);
     let mut waits = if lengths.chain.1 > 5 { 2 } else { 1 };
     let mut by = -random.between(0, lengths.short);
@@ -165,7 +192,7 @@ fn chain(
             .filter(|_| at == 0 && features.gaps && random.percent(30))
             .map(|before| (before, planted.placements[before].end));
         if let Some((before, end)) = together
-            && let Some(placed) = ground.place(&planted.instance, kind, &mode, end, true)
+            && let Some(placed) = ground.place(&planted.instance, kind, &mode, pair, end, true)
         {
             planted.together.push((before, first + length - 1));
             by = placed.1.start;
@@ -174,7 +201,7 @@ fn chain(
         }
         let exact = at > 0 && joint == Joint::Straight;
         let straight = exact
-            .then(|| ground.place(&planted.instance, kind, &mode, end, true))
+            .then(|| ground.place(&planted.instance, kind, &mode, pair, end, true))
             .flatten();
         let joint = if exact && straight.is_none() {
             Joint::Within
@@ -182,7 +209,7 @@ fn chain(
             joint
         };
         let (mode, placed) = straight
-            .or_else(|| ground.place(&planted.instance, kind, &mode, end, false))
+            .or_else(|| ground.place(&planted.instance, kind, &mode, pair, end, false))
             .unwrap_or_else(|| ground.anywhere(&planted.instance, mode, end));
         by = placed.start;
         steps.push((kind, joint, mode, placed));
@@ -257,7 +284,7 @@ fn mode(random: &mut Random, features: Features, kind: Kind, lengths: Lengths) -
         Kind::Bake => {
             mode.duration = Duration::Fixed(between(lengths.bake));
             let trays = random.between(1, 2);
-            mode.demands.push(whole(CHAMBERS[0], trays));
+            mode.demands.push(whole(chamber_resource(0), trays));
             mode.demands.extend(attention(features, lengths));
             if features.states {
                 mode.states
@@ -313,9 +340,9 @@ struct Ground {
     open: Vec<(Time, Time)>,
     used: Vec<Vec<i32>>,
     /// What is aimed at; a step that finds no room makes room.
-    aim: [i32; RESOURCES],
+    aim: Vec<i32>,
     /// For each chamber, what stands in it in which state.
-    chambers: [Vec<(i32, Placement)>; 2],
+    chambers: Vec<Vec<(i32, Placement)>>,
 }
 
 impl Ground {
@@ -330,21 +357,18 @@ impl Ground {
             .map(|day| base + day * lengths.day)
             .map(|day| (day + lengths.open, (day + lengths.close).min(0)))
             .collect();
+        let pairs = pairs(asked.count);
         let many = |per: usize| (asked.count / per) as i32;
+        let trays = 2 + many(100 * pairs);
+        let mut aim = vec![2 + many(40), 2 + many(40), trays, trays, i32::MAX, i32::MAX];
+        aim.resize(LEAST_RESOURCES + 2 * (pairs - 1), trays);
         Self {
             lengths,
             base,
             open,
-            used: vec![vec![0; -base as usize]; RESOURCES],
-            aim: [
-                2 + many(40),
-                2 + many(40),
-                2 + many(100),
-                2 + many(100),
-                i32::MAX,
-                i32::MAX,
-            ],
-            chambers: [Vec::new(), Vec::new()],
+            used: vec![vec![0; -base as usize]; aim.len()],
+            aim,
+            chambers: vec![Vec::new(); 2 * pairs],
         }
     }
 
@@ -365,28 +389,33 @@ impl Ground {
 
     fn states(&self) -> Vec<StateResource> {
         let change = self.lengths.change;
-        vec![StateResource { change }; CHAMBERS.len()]
+        vec![StateResource { change }; self.chambers.len()]
     }
 
     /// Places a step as late as there is room for it to end by `by`, or exactly then; returns the mode with its
-    /// chamber chosen, or `None` when there is no room within three days.
+    /// chamber of the `pair` chosen, or `None` when there is no room within three days.
     fn place(
         &mut self,
         instance: &Instance,
         kind: Kind,
         mode: &Mode,
+        pair: usize,
         by: Time,
         exact: bool,
     ) -> Option<(Mode, Placement)> {
         let earliest = self.base.max(self.day_of(by) - 2 * self.lengths.day);
-        let chambers: &[usize] = if kind == Kind::Bake { &[0, 1] } else { &[0] };
+        let chambers = if kind == Kind::Bake {
+            pair..pair + 2
+        } else {
+            0..1
+        };
         let mut start = instance.latest_start(mode, by)?;
         while start >= earliest {
             let end = instance.end_of(mode, start)?;
             if exact && end < by {
                 return None;
             }
-            for &chamber in chambers {
+            for chamber in chambers.clone() {
                 let mode = in_chamber(mode, kind, chamber);
                 let placed = Placement {
                     mode: 0,
@@ -471,8 +500,9 @@ pub(super) fn in_chamber(mode: &Mode, kind: Kind, chamber: usize) -> Mode {
     let mut mode = mode.clone();
     if kind == Kind::Bake {
         for demand in &mut mode.demands {
-            if CHAMBERS.contains(&demand.resource) {
-                demand.resource = CHAMBERS[chamber];
+            // All but the hands at its edges.
+            if demand.resource != HANDS {
+                demand.resource = chamber_resource(chamber);
             }
         }
         for (state, _) in &mut mode.states {
@@ -484,15 +514,15 @@ pub(super) fn in_chamber(mode: &Mode, kind: Kind, chamber: usize) -> Mode {
 
 /// Calls `each` with every resource, minute and quantity that a mode uses: the largest of its demands.
 pub(super) fn uses(mode: &Mode, placed: Placement, mut each: impl FnMut(usize, Time, i32)) {
-    for resource in 0..RESOURCES {
+    let mut resources: Vec<ResourceId> = mode.demands.iter().map(|it| it.resource).collect();
+    resources.sort_unstable();
+    resources.dedup();
+    for resource in resources {
         let demands = || {
             mode.demands
                 .iter()
-                .filter(move |it| it.resource.0 == resource)
+                .filter(move |it| it.resource == resource)
         };
-        if demands().next().is_none() {
-            continue;
-        }
         for minute in placed.start..placed.end {
             let holds = |demand: &&Demand| match demand.when {
                 Use::Whole => true,
@@ -511,7 +541,7 @@ pub(super) fn uses(mode: &Mode, placed: Placement, mut each: impl FnMut(usize, T
             };
             let quantity = demands().filter(holds).map(|demand| demand.quantity).max();
             if let Some(quantity) = quantity {
-                each(resource, minute, quantity);
+                each(resource.0, minute, quantity);
             }
         }
     }

@@ -10,8 +10,8 @@ use super::super::problem::{
     Activity, ActivityId, Demand, Duration, Edge, Instance, Lag, Mode, Resource, ResourceId, Time,
     Use, Weights,
 };
-use super::super::solution::Placement;
-use super::Project;
+use super::super::solution::{Placement, Schedule};
+use super::{Answer, Project, Status};
 
 /// An instance seen as a project.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -24,6 +24,10 @@ pub struct Mirrored {
     count: usize,
     /// The end of the instance's horizon.
     latest: Time,
+    /// How long the horizon is.
+    horizon: Time,
+    /// What a minute of the makespan costs.
+    price: i64,
 }
 
 impl Mirrored {
@@ -39,6 +43,23 @@ impl Mirrored {
                 end: self.latest - start,
             })
             .collect()
+    }
+
+    /// Returns the instance's schedule for an answer to the project; `None` where it has no starts, or they do not fit
+    /// the instance's horizon. What holds an activity back is not said.
+    pub fn schedule(&self, answer: &Answer) -> Option<Schedule> {
+        let starts = answer.starts.as_deref()?;
+        (answer.makespan <= self.horizon).then(|| Schedule {
+            placements: self.placements(starts),
+            cost: self.price * i64::from(answer.makespan),
+            bound: self.price * i64::from(answer.bound),
+            ..Schedule::default()
+        })
+    }
+
+    /// Returns whether an answer to the project proves that the instance has no schedule.
+    pub fn is_impossible(&self, answer: &Answer) -> bool {
+        answer.status == Status::Infeasible || answer.bound > self.horizon
     }
 }
 
@@ -186,6 +207,8 @@ impl Project {
             first,
             count,
             latest: instance.latest,
+            horizon,
+            price: instance.weights.early * i64::from(instance.activities[aim].weight),
         })
     }
 

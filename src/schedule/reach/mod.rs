@@ -22,6 +22,8 @@ use std::collections::VecDeque;
 
 pub use uses::{Lacks, Piece, Supply, Tail, Uses, supply, taken, uses};
 
+use uses::{InState, states_taken};
+
 use super::problem::{Activity, ActivityId, Coverage, Duration, Edge, Instance, Mode, Time};
 
 /// What the windows take into account.
@@ -29,7 +31,7 @@ use super::problem::{Activity, ActivityId, Coverage, Duration, Edge, Instance, M
 pub enum Counted {
     /// Lags, gates, calendars, releases, deadlines, and what has happened.
     LagsAlone,
-    /// These, and what of each resource is to be had at all.
+    /// These, and what of each resource is to be had at all, and in which state what has happened leaves it.
     Capacity,
 }
 
@@ -71,6 +73,8 @@ pub struct Reach<'a> {
     uses: Vec<Vec<Uses>>,
     lacks: Option<Lacks>,
     supplies: Vec<Supply>,
+    /// When what has happened has each state resource in which state; empty where that is not counted.
+    states: Vec<Vec<InState>>,
     /// First and last start of each mode.
     modes: Vec<Vec<(Time, Time)>>,
     edges: Vec<Edges>,
@@ -188,6 +192,10 @@ impl<'a> Reach<'a> {
             uses,
             lacks,
             supplies,
+            states: match counted {
+                Counted::Capacity => states_taken(instance),
+                Counted::LagsAlone => vec![Vec::new(); instance.states.len()],
+            },
             modes: instance
                 .activities
                 .iter()
@@ -505,6 +513,7 @@ impl<'a> Reach<'a> {
             if let Some(lacks) = &self.lacks {
                 start = supplies_up(self.instance, lacks, it, &self.uses[index][mode], start)?;
             }
+            start = self.states_up(it, start)?;
             if start > self.instance.latest {
                 return None;
             }
@@ -525,6 +534,7 @@ impl<'a> Reach<'a> {
             if let Some(lacks) = &self.lacks {
                 start = supplies_down(self.instance, lacks, it, &self.uses[index][mode], start)?;
             }
+            start = self.states_down(it, start)?;
             if start < self.instance.earliest {
                 return None;
             }
@@ -532,6 +542,39 @@ impl<'a> Reach<'a> {
                 return Some(start);
             }
         }
+    }
+
+    /// Returns the first start of a mode at or after `start` that is clear of other states, one after another.
+    fn states_up(&self, mode: &Mode, mut start: Time) -> Option<Time> {
+        for &(state, value) in &mode.states {
+            let change = self.instance.states[state.0].change;
+            for it in self.states[state.0].iter().filter(|it| it.value != value) {
+                let clear = it.end.saturating_add(change);
+                if start < clear
+                    && it.start < self.instance.end_of(mode, start)?.saturating_add(change)
+                {
+                    start = clear;
+                }
+            }
+        }
+        Some(start)
+    }
+
+    /// Returns the last start of a mode at or before `start` that is clear of other states, one after another.
+    fn states_down(&self, mode: &Mode, mut start: Time) -> Option<Time> {
+        for &(state, value) in &mode.states {
+            let change = self.instance.states[state.0].change;
+            for it in self.states[state.0].iter().rev() {
+                if it.value != value
+                    && start < it.end.saturating_add(change)
+                    && it.start < self.instance.end_of(mode, start)?.saturating_add(change)
+                {
+                    let by = it.start.saturating_sub(change);
+                    start = start.min(self.instance.latest_start(mode, by)?);
+                }
+            }
+        }
+        Some(start)
     }
 
     fn stuck(&self, index: usize) -> Stuck {

@@ -133,20 +133,50 @@ pub fn supply(instance: &Instance, steps: &[(Time, i32)], taken: &[(Time, Time, 
     supply
 }
 
+/// A state resource in a state for certain.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct InState {
+    pub(super) start: Time,
+    pub(super) end: Time,
+    pub(super) value: i32,
+}
+
+/// Returns the minutes of a fixed activity, where they are known.
+fn happened(instance: &Instance, index: usize) -> Option<(Time, Time)> {
+    let activity = &instance.activities[index];
+    let (start, end) = activity.fixed?;
+    match (end, activity.modes.as_slice()) {
+        (Some(end), _) => Some((start, end)),
+        (None, [only]) => Some((start, instance.end_of(only, start)?)),
+        _ => None,
+    }
+}
+
+/// Returns, for each state resource, in which state fixed activities have it for certain, by start.
+///
+/// As in [`taken`], one that has happened in one of several ways, or whose end is not known, is left out.
+pub(super) fn states_taken(instance: &Instance) -> Vec<Vec<InState>> {
+    let mut states = vec![Vec::new(); instance.states.len()];
+    for (index, activity) in instance.activities.iter().enumerate() {
+        if let (Some((start, end)), [only]) = (happened(instance, index), activity.modes.as_slice())
+        {
+            for &(state, value) in &only.states {
+                states[state.0].push(InState { start, end, value });
+            }
+        }
+    }
+    for of in &mut states {
+        of.sort_unstable_by_key(|it: &InState| (it.start, it.end, it.value));
+    }
+    states
+}
+
 /// Returns, for each resource, the stretches that fixed activities and what they hold take for certain.
 ///
 /// An activity that has happened in one of several ways, or whose end is not known, is left out.
 pub fn taken(instance: &Instance) -> Vec<Vec<(Time, Time, i32)>> {
     let mut taken = vec![Vec::new(); instance.resources.len()];
-    let placed = |index: usize| -> Option<(Time, Time)> {
-        let activity = &instance.activities[index];
-        let (start, end) = activity.fixed?;
-        match (end, activity.modes.as_slice()) {
-            (Some(end), _) => Some((start, end)),
-            (None, [only]) => Some((start, instance.end_of(only, start)?)),
-            _ => None,
-        }
-    };
+    let placed = |index: usize| happened(instance, index);
     for (index, activity) in instance.activities.iter().enumerate() {
         if let (Some((start, end)), [only]) = (placed(index), activity.modes.as_slice()) {
             for segment in segments(&only.demands, start, end) {

@@ -20,8 +20,12 @@ use crate::schedule::problem::{ActivityId, Time};
 /// At how many starts a block that found no place is looked at.
 const STARTS: usize = 10;
 
-/// How many may be put out for one.
+/// How many may be put out for one that has found a place so far.
 const MOST_OUT: usize = 12;
+
+/// And for one that has found none however often it was tried. A whole batch may have to leave a chamber for one that
+/// wants another state; allowed at once, that would throw out far too many where it need not.
+const MOST_OUT_AT_LAST: usize = 64;
 
 struct Knot<'p, 'a> {
     prepared: &'p Prepared<'a>,
@@ -294,6 +298,12 @@ impl Knot<'_, '_> {
         }
     }
 
+    /// Returns how many may be put out for a block: more, the more often it has found no place.
+    fn most_out(&self, block: usize) -> usize {
+        let more = usize::try_from(self.trouble[block] / 3).unwrap_or(MOST_OUT_AT_LAST);
+        MOST_OUT.saturating_add(more).min(MOST_OUT_AT_LAST)
+    }
+
     fn users(&self, lack: Lack) -> Vec<ActivityId> {
         match lack.what {
             Missing::Resource(_) => self.board.standing_users(lack),
@@ -319,7 +329,7 @@ impl Knot<'_, '_> {
             // One already lifted is out of the way.
             return of.iter().any(|id| self.board.placed[id.0].is_none());
         };
-        if lifted.len() == MOST_OUT {
+        if lifted.len() >= self.most_out(block) {
             return false;
         }
         let members = &structure.blocks[other].members;
@@ -376,6 +386,11 @@ impl Knot<'_, '_> {
         let structure = &self.prepared.structure;
         let (mut around, mut open) = (Vec::new(), vec![activity]);
         let mut seen = vec![activity];
+        // A window may close on one that stands as well as on one that is out.
+        let stands = self.board.placed[activity.0].is_some();
+        if stands && self.board.instance.activities[activity.0].fixed.is_none() {
+            around.push(structure.block_of[activity.0]);
+        }
         while let Some(id) = open.pop() {
             for other in self.board.network.neighbours(id) {
                 if self.board.instance.activities[other.0].fixed.is_some() || seen.contains(&other)

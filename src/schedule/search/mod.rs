@@ -105,9 +105,10 @@ pub fn solve(instance: &Instance, effort: Effort) -> Outcome {
     solve_prepared(prepared, effort)
 }
 
-/// Where nothing near what was announced was found, this part of the orders is tried from nothing: mostly there is
-/// nothing, and somebody waits to be told.
+/// Where nothing near what was announced was found, this part of the orders is tried from nothing, or less where all but
+/// a little of it stood: then mostly there is nothing, and somebody waits to be told.
 const NOTHING_NEAR: u32 = 8;
+const NOTHING_VERY_NEAR: u32 = 16;
 
 fn nothing(instance: &Instance) -> Conflict {
     Conflict::Window {
@@ -130,9 +131,10 @@ fn solve_prepared(prepared: Prepared<'_>, effort: Effort) -> Outcome {
                 return proof.map_or(Outcome::Unknown(conflict), Outcome::Infeasible);
             }
         },
-        Ok(Repair::NothingNear) => {
+        Ok(Repair::NothingNear { far }) => {
+            let part = if far { NOTHING_NEAR } else { NOTHING_VERY_NEAR };
             let effort = Effort {
-                orders: effort.orders.div_ceil(NOTHING_NEAR),
+                orders: effort.orders.div_ceil(part),
                 ..effort
             };
             match first(&prepared, effort) {
@@ -188,7 +190,7 @@ fn first(prepared: &Prepared<'_>, effort: Effort) -> Result<Vec<Placement>, Conf
             Err(failed) => {
                 let (failure, mut board) = *failed;
                 // A few whole orders are worth more than a knot untied; after them, both in turn.
-                let most = 30 * prepared.to_come().len() as u64;
+                let most = (2 * most).min(30 * prepared.to_come().len() as u64);
                 if eject::complete(prepared, &mut board, u64::from(number), most, &mut work) {
                     justify::justify(&mut board, &prepared.structure, Care::QUICK);
                     return Ok(board.placements());

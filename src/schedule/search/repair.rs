@@ -22,8 +22,10 @@ pub(super) enum Repair {
         /// Whether everything stands where it was announced, or a little later.
         kept: bool,
     },
-    /// None was found near it.
-    NothingNear,
+    /// None was found near it; whether much of it did not stand to begin with.
+    NothingNear {
+        far: bool,
+    },
 }
 
 /// Returns a schedule near the announced one, if one is found, or a proof that there is none at all.
@@ -44,7 +46,8 @@ pub(super) fn repair(prepared: &Prepared<'_>, effort: Effort) -> Result<Repair, 
             kept: true,
         });
     }
-    Ok(match anew(prepared, &announced, effort)? {
+    let (board, far) = anew(prepared, &announced, effort)?;
+    Ok(match board {
         Some(mut board) => {
             justify::justify(&mut board, &prepared.structure, justify::Care::QUICK);
             Repair::Done {
@@ -52,7 +55,7 @@ pub(super) fn repair(prepared: &Prepared<'_>, effort: Effort) -> Result<Repair, 
                 kept: false,
             }
         }
-        None => Repair::NothingNear,
+        None => Repair::NothingNear { far },
     })
 }
 
@@ -97,12 +100,12 @@ fn with_the_new(
     board.placements()
 }
 
-/// Returns a board with as much as possible where it was announced and the rest put in anew.
+/// Returns a board with as much as possible where it was announced and the rest put in anew, and whether that was much.
 fn anew<'a>(
     prepared: &Prepared<'a>,
     announced: &[Option<Time>],
     effort: Effort,
-) -> Result<Option<Board<'a>>, Conflict> {
+) -> Result<(Option<Board<'a>>, bool), Conflict> {
     let structure = &prepared.structure;
     let mut out = vec![false; structure.blocks.len()];
     for circle in 0..8_u32 {
@@ -164,12 +167,13 @@ fn anew<'a>(
             },
         };
         // Where much is out, taking back what was put in takes out much more.
-        let most = 150 * blocks.len().max(64) as u64;
+        let most = 40 * blocks.len().max(64) as u64;
         if blocks.len() > MANY {
-            return untie(prepared, board, u64::from(circle), most);
+            let untied = untie(prepared, board, u64::from(circle), most)?;
+            return Ok((untied, true));
         }
         match insertion.run(&blocks) {
-            Ok(()) => return Ok(Some(board)),
+            Ok(()) => return Ok((Some(board), false)),
             Err(failure) => {
                 let mut wider = failure.by;
                 wider.push(failure.activity);
@@ -187,11 +191,12 @@ fn anew<'a>(
                 if grown && circle < CIRCLES {
                     continue;
                 }
-                return untie(prepared, board, u64::from(circle), most);
+                let untied = untie(prepared, board, u64::from(circle), most)?;
+                return Ok((untied, false));
             }
         }
     }
-    Ok(None)
+    Ok((None, false))
 }
 
 /// Puts in what does not stand and whatever that puts out, within `most` tries, unless that is proved to be in vain.

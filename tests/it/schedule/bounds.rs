@@ -620,6 +620,76 @@ fn two_heats_in_one_oven_at_one_time() {
     assert_eq!(prove_infeasible(&instance), None);
 }
 
+/// Any two of them find two ovens; three do not, unless one can wait until an oven has changed over.
+#[test]
+fn three_heats_in_two_ovens_at_one_time() {
+    let mut instance = queue_at_the_oven();
+    instance.resources.clear();
+    instance.states = vec![StateResource { change: 6 }; 2];
+    for (index, it) in instance.activities.iter_mut().enumerate() {
+        it.modes[0].demands.clear();
+        it.modes.push(it.modes[0].clone());
+        for (oven, mode) in it.modes.iter_mut().enumerate() {
+            mode.states = vec![(StateId(oven), 160 + 20 * index as i32)];
+        }
+        it.release = Some(-25);
+    }
+    assert_eq!(
+        prove_infeasible(&instance),
+        Some(Conflict::Core(Box::new(Core {
+            activities: (0..3).map(ActivityId).collect(),
+            lags: Vec::new(),
+            resources: Vec::new(),
+            states: vec![StateId(0), StateId(1)],
+            proved: true,
+            smallest: true,
+        })))
+    );
+    let mut two = instance.clone();
+    two.activities.truncate(2);
+    assert_eq!(prove_infeasible(&two), None);
+    instance.states[1].change = 5;
+    assert_eq!(prove_infeasible(&instance), None);
+    let found = solve(&instance, Effort::first(&instance));
+    assert!(
+        matches!(found, Outcome::Feasible(_) | Outcome::Optimal(_)),
+        "{found:?}"
+    );
+}
+
+/// What is in the oven now stands there, and its heat with it.
+#[test]
+fn an_oven_that_is_hot_keeps_out_what_cannot_wait() {
+    let mut instance = queue_at_the_oven();
+    instance.resources.clear();
+    instance.activities.truncate(2);
+    instance.states = vec![StateResource { change: 6 }];
+    for (index, it) in instance.activities.iter_mut().enumerate() {
+        it.modes[0].demands.clear();
+        it.modes[0].states = vec![(StateId(0), 160 + 20 * index as i32)];
+    }
+    instance.activities[0].fixed = Some((-40, Some(-30)));
+    // Not before -24, then, and over by -14.
+    instance.activities[1].deadline = Some(-14);
+    assert_eq!(prove_infeasible(&instance), None);
+    instance.activities[1].deadline = Some(-15);
+    instance.activities[1].release = Some(-45);
+    let stuck = prove_infeasible(&instance);
+    assert!(
+        matches!(
+            stuck,
+            Some(Conflict::NoPlace {
+                activity: ActivityId(1),
+                ..
+            })
+        ),
+        "{stuck:?}"
+    );
+    // Before what is in it there would have been time.
+    instance.activities[1].release = Some(-56);
+    assert_eq!(prove_infeasible(&instance), None);
+}
+
 #[test]
 fn an_oracle_that_does_not_know_proves_nothing() {
     let instance = queue_at_the_oven();

@@ -5,6 +5,7 @@ pub(super) mod arbitrary;
 mod bounds;
 mod brute;
 mod determinism;
+mod large;
 mod metamorphic;
 mod mutated;
 mod oracle;
