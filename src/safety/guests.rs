@@ -2,10 +2,13 @@
 //!
 //! A dish that a guest is said to go without is not theirs. Every other dish is, so a dish that holds what they
 //! avoid, or of which that is not known, is told. What is not known is told as loudly as what is: nobody is served
-//! a guess.
+//! a guess. Nor is what only a name gives away passed over ([`super::looks_like`]): honey of which no caution has been
+//! declared is not known to be fit for an infant. And a guest of whom no need is said has one all the same, or would
+//! not be on the list.
 
 use super::allergens::{Standing, allergen_name, cell};
 use super::caution_name;
+use super::looks_like::{Suggests, suggestions};
 use crate::menu::{Allergen, Caution, Dish, Guest, GuestKind, Menu};
 
 /// Why a guest should not be served a dish as it stands.
@@ -83,13 +86,27 @@ pub fn check(menu: &Menu) -> Vec<GuestChecked> {
         .iter()
         .enumerate()
         .map(|(guest, said)| {
-            let mut clashes = Vec::new();
+            let mut clashes: Vec<Clash> = Vec::new();
             let mut served = Vec::new();
             for (place, dish) in menu.dishes.iter().enumerate() {
                 if said.without.contains(&dish.id) {
                     continue;
                 }
                 let before = clashes.len();
+                let mut push = |standing, what| {
+                    clashes.push(Clash {
+                        dish: place,
+                        standing,
+                        what,
+                    });
+                };
+                let not = not_for(said);
+                if said.avoids.is_empty() && not.is_empty() && said.without.is_empty() {
+                    push(
+                        Standing::NotKnown,
+                        "nobody has said what they are not to be served".to_owned(),
+                    );
+                }
                 for &allergen in &said.avoids {
                     let kinds = with_kinds(allergen);
                     let cell = cell(menu, dish, &kinds, |_| true);
@@ -100,20 +117,25 @@ pub fn check(menu: &Menu) -> Vec<GuestChecked> {
                     let worst = cell.reasons.iter().filter(|it| it.standing == standing);
                     let why: Vec<_> = worst.map(super::allergens::Reason::sentence).collect();
                     let what = format!("{}: {}", allergen_name(allergen), why.join("; "));
-                    clashes.push(Clash {
-                        dish: place,
-                        standing,
-                        what,
-                    });
+                    push(standing, what);
                 }
-                for caution in not_for(said) {
+                for &caution in &not {
                     let where_ = bears(dish, caution);
                     if !where_.is_empty() {
-                        clashes.push(Clash {
-                            dish: place,
-                            standing: Standing::Contains,
-                            what: format!("{}: {}", caution_name(caution), where_.join(", ")),
-                        });
+                        let what = format!("{}: {}", caution_name(caution), where_.join(", "));
+                        push(Standing::Contains, what);
+                    }
+                }
+                for suggestion in suggestions(dish) {
+                    let theirs = match suggestion.suggests {
+                        Suggests::Allergen(allergen) => said
+                            .avoids
+                            .iter()
+                            .any(|&avoided| with_kinds(avoided).contains(&allergen)),
+                        Suggests::Caution(caution) => not.contains(&caution),
+                    };
+                    if theirs {
+                        push(Standing::NotKnown, suggestion.what);
                     }
                 }
                 if clashes.len() == before {

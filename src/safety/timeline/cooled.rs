@@ -3,7 +3,8 @@
 use super::super::Level;
 use super::super::cooling::{Asked, Body, LegForecast, Material, Medium, Passes, Place, Shape};
 use super::super::rules::Legs;
-use super::{State, Walk, degrees, of_weight, said};
+use super::walk::{State, Walk};
+use super::{degrees, of_weight, said};
 use crate::menu::{Across, ColdBy, Conducts, Cooling, Menu, Multiple, Step};
 use crate::time::Minutes;
 
