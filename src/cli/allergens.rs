@@ -4,6 +4,7 @@ use std::io::Write;
 
 use super::args::ListName;
 use super::command::Opened;
+use super::dish_name;
 use super::print::width;
 use super::report::{Ending, Failure};
 use super::safety::sets;
@@ -67,13 +68,7 @@ pub(super) fn labels(
     let menu = &opened.loaded.menu;
     let only = match dish {
         None => None,
-        Some(id) => Some(menu.dish(id).map(|(place, _)| place).ok_or_else(|| {
-            let known: Vec<_> = menu.dishes.iter().map(|dish| dish.id.as_str()).collect();
-            Failure::WrongUse(format!(
-                "no dish of this menu is called \"{id}\"; one of {}",
-                known.join(", ")
-            ))
-        })?),
+        Some(name) => Some(dish_name::find(menu, name).map_err(Failure::WrongUse)?),
     };
     // One date stands on a label: where several sets are asked for, that of the first that counts days.
     let sets = sets(opened, rules)?;

@@ -9,10 +9,12 @@ mod allergens;
 mod amounts;
 mod args;
 mod book_list;
+mod card_time;
 mod check;
 mod command;
 mod cool;
 mod demonstration;
+mod dish_name;
 mod generate;
 mod instance;
 mod learn;
@@ -211,7 +213,7 @@ fn what_can_hurt(
             let (dish, rules) = (dish.as_deref(), rules.as_deref());
             allergens::labels(&opened, dish, (*list).into(), rules, out)
         }
-        Hurt::Cool(asked) => cool::cool(asked, out),
+        Hurt::Cool(asked) => cool::cool(asked, everywhere, out),
     }
 }
 

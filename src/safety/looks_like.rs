@@ -257,7 +257,8 @@ pub fn suggestions(dish: &Dish) -> Vec<Suggestion> {
         let treated = words
             .iter()
             .any(|word| word.starts_with("pasteuri") || word == "boiled");
-        if egg && !treated && !heated(dish, ingredient) && !bears(dish, ingredient, Caution::RawEgg) {
+        if egg && !treated && !heated(dish, ingredient) && !bears(dish, ingredient, Caution::RawEgg)
+        {
             let what = format!(
                 "{} looks like {}, and no step is said to cook it; declare the caution, or what the step does",
                 ingredient.name,

@@ -67,7 +67,9 @@ pub fn write(
         for dish in &one.dishes {
             let name = menu.dishes.get(dish.dish).map_or("", |dish| &dish.name);
             let card = menu.dishes.get(dish.dish);
-            let mut said = card.map_or(dish.verdict.word(), |card| dish.word(card)).to_owned();
+            let mut said = card
+                .map_or(dish.verdict.word(), |card| dish.word(card))
+                .to_owned();
             let readings = measured.iter().filter(|it| it.dish == dish.dish);
             let worst = readings.clone().map(|it| it.level).max();
             if let Some(level) = worst.filter(|&level| level > Level::Note) {

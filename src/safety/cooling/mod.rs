@@ -15,6 +15,7 @@
 //! two only make it cool faster; a crowded fridge is told by the temperature that is given for it.
 
 mod answer;
+pub mod card;
 mod material;
 pub mod series;
 

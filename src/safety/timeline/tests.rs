@@ -8,9 +8,8 @@
 
 use super::*;
 use crate::menu::{
-    Across, Cold, ColdBy, Conducts, Cooling, Course, Freshness, Hands, Kit,
-    Kitchen, Multiple, Step, Temperature,
-    Service, ServiceDay, StepTime, Style, Work,
+    Across, Cold, ColdBy, Conducts, Cooling, Course, Freshness, Hands, Kit, Kitchen, Multiple,
+    Service, ServiceDay, Step, StepTime, Style, Temperature, Work,
 };
 use crate::safety::rules::{AUSTRALIA, ENGLAND, SCOTLAND, US};
 use crate::time::{Date, Local, Minutes, Zone, time_of_day};
@@ -479,16 +478,10 @@ fn food_that_is_taken_before_it_is_made_is_not_known() {
         left_out: false,
     };
     let of = |doings: &[Doing]| check(&menu, &US, service(), doings).dishes[0].verdict;
-    let late = [
-        doing(0, -300, -100, Vec::new()),
-        doing(1, -400, 0, vec![0]),
-    ];
+    let late = [doing(0, -300, -100, Vec::new()), doing(1, -400, 0, vec![0])];
     assert_eq!(of(&late), Verdict::NotKnown);
     // What takes no time is before what starts as it ends, wherever it stands in the list.
-    let none = [
-        doing(1, -300, 0, vec![1]),
-        doing(1, -300, -300, Vec::new()),
-    ];
+    let none = [doing(1, -300, 0, vec![1]), doing(1, -300, -300, Vec::new())];
     assert_eq!(of(&none), Verdict::Within);
 }
 

@@ -95,7 +95,8 @@ fn temperature_lines(
     for checked in &sheet.temperatures {
         head(&mut lines, checked, width);
         let before = lines.len();
-        let measured = measured_against(&sheet.menu, &sheet.prep, checked.set, sheet.service.zone());
+        let measured =
+            measured_against(&sheet.menu, &sheet.prep, checked.set, sheet.service.zone());
         for dish in checked.dishes.iter().filter(|dish| shown(dish.dish)) {
             let mut block = Vec::new();
             let name = sheet
@@ -121,6 +122,7 @@ fn temperature_lines(
             put(&mut lines, block, search);
         }
         nothing(&mut lines, before, width);
+        tail(&mut lines, checked, width);
     }
     heading(&mut lines, "Who decides");
     bullet(&mut lines, DEFERENCE, width, Tone::Quiet);
@@ -128,11 +130,7 @@ fn temperature_lines(
 }
 
 /// What a dish comes to, as planned and as measured; the tone is that of the heavier.
-fn verdict(
-    checked: &DishChecked,
-    dish: Option<&Dish>,
-    readings: &[&AsMeasured],
-) -> (String, Tone) {
+fn verdict(checked: &DishChecked, dish: Option<&Dish>, readings: &[&AsMeasured]) -> (String, Tone) {
     let planned = dish.map_or(checked.verdict.word(), |dish| checked.word(dish));
     match readings.iter().map(|it| it.level).max() {
         Some(level) if level > Level::Note => (
@@ -158,6 +156,15 @@ fn head(lines: &mut Vec<Line>, checked: &Checked, width: usize) {
         width,
         Tone::Quiet,
     );
+    for finding in &checked.kit {
+        found(lines, finding, width);
+    }
+}
+
+/// What else to know of a set of rules.
+fn tail(lines: &mut Vec<Line>, checked: &Checked, width: usize) {
+    let set = checked.set;
+    lines.push(Line::plain("", Tone::Plain));
     bullet(
         lines,
         &format!("raw egg: {}", set.raw_egg),
@@ -170,9 +177,6 @@ fn head(lines: &mut Vec<Line>, checked: &Checked, width: usize) {
         width,
         Tone::Quiet,
     );
-    for finding in &checked.kit {
-        found(lines, finding, width);
-    }
 }
 
 fn found(lines: &mut Vec<Line>, finding: &Finding, width: usize) {

@@ -134,7 +134,7 @@ fn what_really_changes_with_a_few_covers() {
     assert_eq!(
         before.sentences(),
         [
-            "1 batch of 30 portions, in 3 large mould and 2 small mould, full",
+            "1 batch of 30 portions, in 3 × large mould and 2 × small mould, full",
             "1 batch of 11 portions (37 % of the card's), in 1 large mould and 1 small mould, full",
             "1 portion is left over",
         ]
