@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use super::args::ListName;
+use super::args::{Form, ListName};
 use super::command::Opened;
 use super::dish_name;
 use super::print::width;
@@ -12,17 +12,6 @@ use crate::prep::PrepState;
 use crate::safety::allergens::List;
 use crate::safety::guests;
 use crate::sheets::allergens;
-
-/// In which form.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Form {
-    /// For people.
-    Text,
-    /// For programs.
-    Json,
-    /// For a spreadsheet.
-    Csv,
-}
 
 impl From<ListName> for List {
     fn from(name: ListName) -> Self {
@@ -44,10 +33,12 @@ pub(super) fn print(
     let prep = PrepState::fold(&opened.entries()?);
     let opened = &opened.as_decided(&prep);
     let menu = &opened.loaded.menu;
-    match form {
-        Form::Text => allergens::write(menu, list, width(), out)?,
-        Form::Json => allergens::write_json(menu, list, out)?,
-        Form::Csv => allergens::write_csv(menu, list, out)?,
+    if form.json {
+        allergens::write_json(menu, list, out)?;
+    } else if form.csv {
+        allergens::write_csv(menu, list, out)?;
+    } else {
+        allergens::write(menu, list, width(), out)?;
     }
     let clash = guests::check(menu)
         .iter()

@@ -304,9 +304,8 @@ pub(super) enum Hurt {
         /// By these rules instead of the menu's: us, england, wales, scotland, northern-ireland, anz
         #[arg(long, value_name = "RULES")]
         rules: Option<String>,
-        /// Print it for programs instead
-        #[arg(long)]
-        json: bool,
+        #[command(flatten)]
+        form: Form,
     },
     /// Print which dish contains which allergens, its cautions, and what guests with needs cannot be served
     Allergens {
@@ -315,12 +314,8 @@ pub(super) enum Hurt {
         /// By which list
         #[arg(long, value_enum, default_value = "eu")]
         list: ListName,
-        /// Print it for programs instead
-        #[arg(long, conflicts_with = "csv")]
-        json: bool,
-        /// Print the matrix as a table for a spreadsheet instead
-        #[arg(long)]
-        csv: bool,
+        #[command(flatten)]
+        form: Form,
     },
     /// Print a label for each batch: name, made on, use by, allergens, who
     Labels {

@@ -185,23 +185,13 @@ fn what_can_hurt(
     out: &mut impl Write,
 ) -> Result<Ending, Failure> {
     match asked {
-        Hurt::Safety { menu, rules, json } => {
+        Hurt::Safety { menu, rules, form } => {
             let opened = Opened::open(Some(menu), everywhere)?;
-            safety::check(&opened, rules.as_deref(), *json, out)
+            safety::check(&opened, rules.as_deref(), *form, out)
         }
-        Hurt::Allergens {
-            menu,
-            list,
-            json,
-            csv,
-        } => {
+        Hurt::Allergens { menu, list, form } => {
             let opened = Opened::open(Some(menu), everywhere)?;
-            let form = match (json, csv) {
-                (true, _) => allergens::Form::Json,
-                (false, true) => allergens::Form::Csv,
-                (false, false) => allergens::Form::Text,
-            };
-            allergens::print(&opened, (*list).into(), form, out)
+            allergens::print(&opened, (*list).into(), *form, out)
         }
         Hurt::Labels {
             menu,

@@ -1,4 +1,4 @@
-//! A plan held against rules for temperatures, as text and as JSON.
+//! A plan held against rules for temperatures, as text, JSON and CSV.
 //!
 //! ```text
 //! {
@@ -23,6 +23,7 @@ use std::io;
 use serde_json::{Value, json};
 
 use super::page::hang;
+use super::table;
 use crate::menu::{Control, Dish, Menu};
 use crate::plan::PlanOutcome;
 use crate::prep::{AsMeasured, PrepState, measured_against};
@@ -173,6 +174,59 @@ pub fn write_json(
     });
     serde_json::to_writer_pretty(&mut *out, &whole)?;
     writeln!(out)
+}
+
+/// Writes it for a spreadsheet: a row for each finding, as planned and as measured, and one for a dish of which there is
+/// nothing to say but what it comes to.
+pub fn write_csv(
+    menu: &Menu,
+    outcome: &PlanOutcome,
+    prep: &PrepState,
+    zone: Zone,
+    checked: &[Checked],
+    out: &mut impl io::Write,
+) -> io::Result<()> {
+    let heads = [
+        "rules",
+        "dish",
+        "verdict",
+        "step",
+        "level",
+        "what",
+        "what would do",
+        "source",
+    ];
+    let steps = outcome.times().map(|plan| &plan.steps);
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    for one in checked {
+        let measured = measured_against(menu, prep, one.set, zone);
+        for dish in &one.dishes {
+            let Some(card) = menu.dishes.get(dish.dish) else {
+                continue;
+            };
+            let row = |rest: [&str; 5]| {
+                let of_dish = [one.set.name, &card.name, dish.word(card)];
+                of_dish.into_iter().chain(rest).map(str::to_owned).collect()
+            };
+            let before = rows.len();
+            for finding in &dish.findings {
+                let step = finding.doing.and_then(|place| steps?.get(place));
+                let step = step.map_or_else(String::new, |step| step.key.to_string());
+                let remedy = finding.remedy.as_deref().unwrap_or_default();
+                let level = finding.level.word();
+                rows.push(row([&step, level, &finding.what, remedy, finding.source]));
+            }
+            for reading in measured.iter().filter(|it| it.dish == dish.dish) {
+                let (step, level) = (reading.step.to_string(), reading.level.word());
+                let what = format!("measured: {}", reading.what);
+                rows.push(row([&step, level, &what, "", one.set.cooling.source]));
+            }
+            if rows.len() == before {
+                rows.push(row(["", "", "", "", ""]));
+            }
+        }
+    }
+    table::write_csv(&heads, rows.into_iter(), out)
 }
 
 /// Returns what readings say, step by step.

@@ -566,6 +566,19 @@ fn temperatures_are_printed_by_the_rules_that_are_asked_for() {
     assert_eq!(value["format"], "countback-temperatures-1");
     assert_eq!(value["rules"][0]["key"], "anz");
     assert_eq!(value["rules"][0]["dishes"].as_array().unwrap().len(), 8);
+    // As a table: a row for each finding, and for each dish of which there is nothing to say (RFC 4180).
+    let table = run(&["safety", "demo", "--now", NOW, "--csv"]).out;
+    let mut reader = csv::Reader::from_reader(table.as_bytes());
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    assert_eq!(rows.len(), 8, "{table}");
+    assert!(
+        rows.iter()
+            .all(|row| &row[0] == "England" && row.len() == 8)
+    );
+    assert_eq!(&rows[0][2], "take care");
+    assert!(rows[0][6].starts_with("at most") && &rows[0][3] == "barley-ice/cool");
+    assert!(rows[1..].iter().all(|row| row[4].is_empty()), "{table}");
+    assert!(table.contains("\r\n"));
     // A menu that names no rules is held against three.
     let value = json(&[
         "safety",
@@ -817,28 +830,18 @@ fn the_time_a_jelly_takes_is_written_into_its_card() {
         id: "d", name: "Perry jelly",
         steps: [
             // Until it stands when the mould is tipped.
-            Step(id: "set", name: "Set", time: "3h", hands: "left alone", cooling: Cooling(in: "shelf", across: "ball of 90 mm", covered: No, food: Jelly)),
+            Step(id: "set", name: "Set", time: "3h", hands: "left alone", temperature: "cooled from 40 C to 5 C", cooling: Cooling(in: "shelf", across: "ball of 90 mm", covered: No, food: Jelly)),
         ],
     ))],
 )
 "#;
     std::fs::write(&file, text).unwrap();
     let menu = file.to_str().unwrap();
-    let asked = [
-        "cool",
-        menu,
-        "set",
-        "--from",
-        "40",
-        "--sets-at",
-        "12",
-        "--then",
-        "4h",
-    ];
+    let asked = ["cool", menu, "set", "--sets-at", "12", "--then", "4h"];
     let set = json(&[&asked[..], &["--json"]].concat());
     let whole = set["set_minutes"].as_u64().unwrap();
     // The middle is at 12 °C at the late end of the forecast, then four hours.
-    let cold = json(&["cool", menu, "set", "--from", "40", "--to", "12", "--json"]);
+    let cold = json(&["cool", menu, "set", "--to", "12", "--json"]);
     let late = cold["late_minutes"].as_f64().unwrap();
     assert_eq!(whole, (late + 240.0).ceil() as u64);
     let ran = run(&[&asked[..], &["--accept"]].concat());

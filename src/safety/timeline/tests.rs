@@ -571,3 +571,29 @@ fn the_oldest_part_is_the_one_that_was_made_first() {
         [-4000, -2440, -4000].map(|at| Some(Minute(at)))
     );
 }
+
+#[test]
+fn what_is_taken_from_a_dish_of_which_nothing_is_said_is_not_known_here_either() {
+    let mut menu = menu(vec![step("boil", held(3)), step("keep", held(3))]);
+    let mut other = menu.dishes[0].clone();
+    other.id = "other".to_owned();
+    menu.dishes.push(other);
+    let doing = |dish, step, start: i32, follows| Doing {
+        dish,
+        step,
+        name: String::new(),
+        window: Window::new(Minute(start), Minute(start + 100)),
+        follows,
+        left_out: false,
+    };
+    let doings = [
+        doing(0, 0, -300, vec![]),
+        doing(1, 0, -200, vec![0]),
+        doing(0, 1, -200, vec![0]),
+        doing(1, 1, -100, vec![1]),
+    ];
+    let of = |menu: &Menu| check(menu, &US, service(), &doings).dishes[1].verdict;
+    assert_eq!(of(&menu), Verdict::Within);
+    menu.dishes[0].steps[0].temperature = None;
+    assert_eq!(of(&menu), Verdict::NotKnown);
+}

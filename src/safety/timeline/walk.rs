@@ -75,6 +75,8 @@ pub(super) struct Walk<'a> {
     pub(super) doings: &'a [Doing],
     pub(super) states: Vec<Option<State>>,
     pub(super) findings: Vec<Vec<Finding>>,
+    /// The doings of each dish of which nobody has said at what temperature they are.
+    unsaid: Vec<Vec<usize>>,
     /// Which doings have been followed already.
     walked: Vec<bool>,
     /// What has been said of which step: batches of a step say it once.
@@ -96,6 +98,7 @@ impl<'a> Walk<'a> {
             doings,
             states: vec![None; doings.len()],
             findings: vec![Vec::new(); menu.dishes.len()],
+            unsaid: vec![Vec::new(); menu.dishes.len()],
             walked: vec![false; doings.len()],
             said: BTreeSet::new(),
         };
@@ -109,7 +112,30 @@ impl<'a> Walk<'a> {
             walk.doing(place);
             walk.walked[place] = true;
         }
+        walk.say_unsaid();
         walk
+    }
+
+    /// Says once for a dish of which of its steps nobody has said a temperature: a card on which none stands would else
+    /// say nothing but that.
+    fn say_unsaid(&mut self) {
+        for (dish, places) in self.unsaid.iter().enumerate() {
+            let Some(&first) = places.first() else {
+                continue;
+            };
+            let steps = places.iter().filter_map(|&place| Some(self.dish(place)?.1));
+            let names: Vec<_> = steps.map(|step| step.name.as_str()).collect();
+            self.findings[dish].push(Finding {
+                level: Level::NotKnown,
+                doing: Some(first),
+                what: format!(
+                    "nobody has said at what temperature it is: {}",
+                    names.join(", ")
+                ),
+                remedy: None,
+                source: "",
+            });
+        }
     }
 
     pub(super) fn dish(&self, place: usize) -> Option<(&'a Dish, &'a Step)> {
@@ -195,6 +221,14 @@ impl<'a> Walk<'a> {
                 self.say(place, "order", Level::NotKnown, what, "");
             }
             if let Some(mut from) = self.states.get(before).copied().flatten() {
+                // Within a dish that has been said where it was left unsaid.
+                if from.at.is_none() && self.doings[before].dish != doing.dish {
+                    let what = format!(
+                        "{}: nobody has said at what temperature it is that it takes from {}",
+                        doing.name, self.doings[before].name
+                    );
+                    self.say(place, "taken", Level::NotKnown, what, "");
+                }
                 self.between(before, place, &mut from);
                 state = Some(state.map_or(from, |state| state.with(from)));
             }
@@ -204,13 +238,9 @@ impl<'a> Walk<'a> {
         let minutes = doing.window.end.0.saturating_sub(begun.0).max(0);
         match step.temperature {
             None => {
-                self.say(
-                    place,
-                    "unsaid",
-                    Level::NotKnown,
-                    format!("{}: nobody has said at what temperature it is", doing.name),
-                    "",
-                );
+                if self.said.insert((doing.dish, doing.step, "unsaid")) {
+                    self.unsaid[doing.dish].push(place);
+                }
                 state.at = None;
             }
             Some(Temperature::Held { at }) => self.stands(place, &mut state, minutes, degrees(at)),
@@ -285,6 +315,10 @@ impl<'a> Walk<'a> {
             .or_else(|| self.kept_at(before, from, to, false));
         if let Some(at) = known {
             self.stands(after, state, minutes, at);
+            return;
+        }
+        // Of what is not known before, that has been said already.
+        if state.at.is_none() {
             return;
         }
         let what = format!(
