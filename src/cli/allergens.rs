@@ -8,7 +8,7 @@ use super::dish_name;
 use super::print::width;
 use super::report::{Ending, Failure};
 use super::safety::sets;
-use crate::prep::PrepState;
+use crate::prep::{PrepState, held_against};
 use crate::safety::allergens::List;
 use crate::safety::guests;
 use crate::sheets::allergens;
@@ -73,6 +73,9 @@ pub(super) fn labels(
             "no plan gives the times of this menu, so nothing can be dated; countback plan says why".into(),
         ));
     };
-    allergens::write_labels(menu, plan, set, list, only, out)?;
+    let checked = held_against(menu, opened.service, Some(&outcome), &[set]);
+    for checked in &checked {
+        allergens::write_labels(menu, plan, checked, list, only, out)?;
+    }
     Ok(Ending::Fine)
 }

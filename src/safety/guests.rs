@@ -107,17 +107,37 @@ pub fn check(menu: &Menu) -> Vec<GuestChecked> {
                         "nobody has said what they are not to be served".to_owned(),
                     );
                 }
+                let guessed = suggestions(dish);
+                // What is unknown of a dish is so for all that they avoid, and is said once.
+                let mut unknown: Vec<(String, Vec<&str>)> = Vec::new();
                 for &allergen in &said.avoids {
                     let kinds = with_kinds(allergen);
                     let cell = cell(menu, dish, &kinds, |_| true);
                     let standing = cell.standing();
                     if standing == Standing::Free {
+                        let looks = guessed.iter().filter(|it| match it.suggests {
+                            Suggests::Allergen(allergen) => kinds.contains(&allergen),
+                            Suggests::Caution(_) => false,
+                        });
+                        for suggestion in looks {
+                            push(Standing::NotKnown, suggestion.what.clone());
+                        }
                         continue;
                     }
                     let worst = cell.reasons.iter().filter(|it| it.standing == standing);
                     let why: Vec<_> = worst.map(super::allergens::Reason::sentence).collect();
-                    let what = format!("{}: {}", allergen_name(allergen), why.join("; "));
-                    push(standing, what);
+                    let (why, name) = (why.join("; "), allergen_name(allergen));
+                    if standing == Standing::NotKnown {
+                        match unknown.iter_mut().find(|(known, _)| *known == why) {
+                            Some((_, names)) => names.push(name),
+                            None => unknown.push((why, vec![name])),
+                        }
+                    } else {
+                        push(standing, format!("{name}: {why}"));
+                    }
+                }
+                for (why, names) in unknown {
+                    push(Standing::NotKnown, format!("{}: {why}", names.join(", ")));
                 }
                 for &caution in &not {
                     let where_ = bears(dish, caution);
@@ -126,15 +146,10 @@ pub fn check(menu: &Menu) -> Vec<GuestChecked> {
                         push(Standing::Contains, what);
                     }
                 }
-                for suggestion in suggestions(dish) {
-                    let theirs = match suggestion.suggests {
-                        Suggests::Allergen(allergen) => said
-                            .avoids
-                            .iter()
-                            .any(|&avoided| with_kinds(avoided).contains(&allergen)),
-                        Suggests::Caution(caution) => not.contains(&caution),
-                    };
-                    if theirs {
+                for suggestion in guessed {
+                    if let Suggests::Caution(caution) = suggestion.suggests
+                        && not.contains(&caution)
+                    {
                         push(Standing::NotKnown, suggestion.what);
                     }
                 }

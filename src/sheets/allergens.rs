@@ -31,7 +31,7 @@ use crate::safety::allergens::{List, Matrix, Reason, Standing, matrix};
 use crate::safety::cautions::{Bearing, of_dish};
 use crate::safety::labels::{Made, label};
 use crate::safety::looks_like::suggestions;
-use crate::safety::rules::RuleSet;
+use crate::safety::timeline::{Checked, Verdict};
 use crate::safety::{DEFERENCE, caution_name, caution_source, caution_text, guests};
 use crate::text::{columns, fit, one_line};
 use crate::time::Minute;
@@ -271,18 +271,20 @@ fn standing(standing: Standing) -> &'static str {
     }
 }
 
-/// Writes a label for each batch of a dish, or of all of them, parted by a rule.
+/// Writes a label for each batch of a dish, or of all of them, parted by a rule; days are those of the set that the menu has
+/// been held against.
 pub fn write_labels(
     menu: &Menu,
     plan: &Plan,
-    set: &'static RuleSet,
+    checked: &Checked,
     list: List,
     only: Option<usize>,
     out: &mut impl io::Write,
 ) -> io::Result<()> {
     let matrix = matrix(menu, list);
+    let set = checked.set;
     let mut first = true;
-    for made in batches(menu, plan, set) {
+    for made in batches(menu, plan, checked) {
         if only.is_some_and(|only| only != made.dish) {
             continue;
         }
@@ -306,8 +308,8 @@ fn one_line_keeping_columns(line: &str) -> String {
 }
 
 /// Returns when, and by whom, each batch of each dish is made on a plan. Its days are counted from its oldest part.
-fn batches(menu: &Menu, plan: &Plan, set: &'static RuleSet) -> Vec<Made> {
-    let oldest = oldest_parts(menu, plan, set);
+fn batches(menu: &Menu, plan: &Plan, checked: &Checked) -> Vec<Made> {
+    let oldest = oldest_parts(menu, plan, checked.set);
     let mut found = Vec::new();
     for (place, dish) in menu.dishes.iter().enumerate() {
         for batch in 1..=menu.batches_of(dish) {
@@ -343,6 +345,10 @@ fn batches(menu: &Menu, plan: &Plan, set: &'static RuleSet) -> Vec<Made> {
                 begun,
                 ready,
                 who,
+                verdict: checked
+                    .dishes
+                    .get(place)
+                    .map_or(Verdict::NotKnown, |dish| dish.verdict),
             });
         }
     }

@@ -651,6 +651,17 @@ fn labels_have_what_a_label_needs() {
     }
     let ran = run(&["labels", "demo", "ember-pears", "--now", NOW]);
     assert!(ran.out.contains("NOT ALL IS DECLARED"), "{}", ran.out);
+    // A part of the name is enough, and days of a rule are only for what keeps it and of which all is said.
+    let ran = run(&["labels", "demo", "domes", "--now", NOW, "--rules", "us"]);
+    assert_eq!(ran.code, Some(0), "{}", ran.errors);
+    let hill = "tests/data/menus/hill-supper.ron";
+    let ran = run(&["labels", hill, "--now", NOW, "--rules", "us"]);
+    assert!(
+        ran.out.contains("not all of its temperatures is said"),
+        "{}",
+        ran.out
+    );
+    assert!(!ran.out.contains("(US model code)"), "{}", ran.out);
     assert_eq!(
         run(&["labels", "demo", "trifle", "--now", NOW]).code,
         Some(2)
