@@ -104,6 +104,7 @@ pub(crate) fn bench(criterion: &mut Criterion) {
             happened: &nothing,
             now: measured.service.minute(measured.now),
             told: None,
+            shown: None,
         };
         group.bench_function(format!("{}, margins tried", measured.name), |bencher| {
             bencher.iter(|| plan::chance(black_box(asked), &plan, &|| false));

@@ -118,6 +118,12 @@ pub enum Happening {
         /// What they are told, by key.
         steps: BTreeMap<String, Announcement>,
     },
+    /// Steps could not be kept when they were told, and other times were found; a terminal that found them writes them
+    /// down, so that all of them show the same and the next plan keeps to it.
+    Moved {
+        /// What is shown of the steps that moved, by key; of all others what was told holds.
+        steps: BTreeMap<String, Announcement>,
+    },
     /// A kind of entry that a later version of the program wrote; kept, shown, and left alone.
     Unknown {
         /// Its kind.

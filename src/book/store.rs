@@ -33,7 +33,7 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use rusqlite::types::ValueRef;
-use rusqlite::{Connection, OpenFlags, Row, TransactionBehavior, params};
+use rusqlite::{Connection, OpenFlags, Row, Transaction, TransactionBehavior, params};
 
 use super::carve::Carved;
 use super::error::{BookError, Trouble};
@@ -107,7 +107,7 @@ impl Book {
     }
 
     fn restored(connection: &mut Connection, carved: &Carved) -> rusqlite::Result<()> {
-        let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+        let transaction = Self::alone(connection)?;
         {
             let mut insert = transaction.prepare(
                 "INSERT INTO entry (id, event, at, written, who, place, kind, body)
@@ -273,32 +273,49 @@ impl Book {
     /// Writes an entry. When this returns it is committed and synced, in the file that bears the book's name; when
     /// it fails nothing was written there.
     pub fn append(&mut self, note: &Note) -> Result<Entry, BookError> {
-        let (kind, body) = written::write(&note.what);
-        let id = Self::insert(&mut self.connection, note, &kind, &body)
-            .map_err(|error| BookError::from_sqlite(&self.path, &error))?;
-        // A file that was moved away meanwhile, or thrown away, takes entries that nobody will ever read.
-        if self.was_moved() {
-            return Err(self.refuses(Trouble::Moved));
-        }
-        Ok(Entry {
-            id,
-            event: note.event.clone(),
-            at: note.at,
-            written: note.written,
-            who: note.who.clone(),
-            place: note.place.clone(),
-            what: note.what.clone(),
-        })
+        let mut write = || {
+            let transaction = Self::alone(&mut self.connection)?;
+            let id = Self::insert(&transaction, note)?;
+            transaction.commit()?;
+            Ok(id)
+        };
+        let id = write().map_err(|error| BookError::from_sqlite(&self.path, &error))?;
+        self.written(note, id)
     }
 
-    fn insert(
-        connection: &mut Connection,
+    /// Writes an entry as [`append`](Self::append) does, unless the banquet's last entry is another than `last`: what
+    /// was concluded from a book that has gone on since may no longer be true. Returns the entry, if it was written.
+    pub fn append_after(
+        &mut self,
         note: &Note,
-        kind: &str,
-        body: &str,
-    ) -> rusqlite::Result<EntryId> {
-        // Immediate: the number is given while the book is ours alone, so numbers rise as commits do.
-        let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+        last: Option<EntryId>,
+    ) -> Result<Option<Entry>, BookError> {
+        let mut write = || {
+            let transaction = Self::alone(&mut self.connection)?;
+            let stands: Option<i64> = transaction.query_row(
+                "SELECT max(id) FROM entry WHERE event = ?1",
+                params![note.event],
+                |row| row.get(0),
+            )?;
+            if stands != last.map(|last| last.0) {
+                return Ok(None);
+            }
+            let id = Self::insert(&transaction, note)?;
+            transaction.commit()?;
+            Ok(Some(id))
+        };
+        let id = write().map_err(|error| BookError::from_sqlite(&self.path, &error))?;
+        id.map(|id| self.written(note, id)).transpose()
+    }
+
+    /// Begins a transaction that has the book to itself from its beginning: an entry is given its number in it, so
+    /// numbers rise as commits do.
+    fn alone(connection: &mut Connection) -> rusqlite::Result<Transaction<'_>> {
+        connection.transaction_with_behavior(TransactionBehavior::Immediate)
+    }
+
+    fn insert(transaction: &Transaction<'_>, note: &Note) -> rusqlite::Result<EntryId> {
+        let (kind, body) = written::write(&note.what);
         transaction.execute(
             "INSERT INTO entry (event, at, written, who, place, kind, body)
              VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
@@ -312,9 +329,24 @@ impl Book {
                 body
             ],
         )?;
-        let id = EntryId(transaction.last_insert_rowid());
-        transaction.commit()?;
-        Ok(id)
+        Ok(EntryId(transaction.last_insert_rowid()))
+    }
+
+    /// Returns a note as the entry that now stands in the book.
+    fn written(&self, note: &Note, id: EntryId) -> Result<Entry, BookError> {
+        // A file that was moved away meanwhile, or thrown away, takes entries that nobody will ever read.
+        if self.was_moved() {
+            return Err(self.refuses(Trouble::Moved));
+        }
+        Ok(Entry {
+            id,
+            event: note.event.clone(),
+            at: note.at,
+            written: note.written,
+            who: note.who.clone(),
+            place: note.place.clone(),
+            what: note.what.clone(),
+        })
     }
 
     /// Returns every entry of a banquet, oldest first.

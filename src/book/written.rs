@@ -16,6 +16,7 @@
 //! | `decided` | `{"decision": {"covers": {"dish": null, "covers": 90}}, "steps": {…}}`, `steps` as below; the other decisions are `service`, `cook-away`, `kit-out`, `hands-added`, `kit-added`, `work-from`, `dish-dropped`, `dish-added` |
 //! | `heeded` | `{"call": "start pears/poach", "again": 1795800000}` |
 //! | `announced` | `{"steps": {"pears/poach": {"start": 1795800000, "way": null, "ovens": [["Oven", 1]]}, …}}`, `start` in seconds since 1970 |
+//! | `moved` | as `announced`, of the steps that moved |
 //! | `menu-seen` | `{"steps": {"pears/poach": {"time": "2h", …}, …}}` |
 
 use std::collections::BTreeMap;
@@ -35,6 +36,7 @@ const NOTED: &str = "noted";
 const DECIDED: &str = "decided";
 const HEEDED: &str = "heeded";
 const ANNOUNCED: &str = "announced";
+const MOVED: &str = "moved";
 const MENU_SEEN: &str = "menu-seen";
 
 #[derive(Serialize, Deserialize)]
@@ -351,6 +353,12 @@ pub(super) fn write(what: &Happening) -> (String, String) {
                 steps: OfAnnouncement::all_of(steps),
             }),
         ),
+        Happening::Moved { steps } => (
+            MOVED.into(),
+            body(&OfPlan {
+                steps: OfAnnouncement::all_of(steps),
+            }),
+        ),
         Happening::MenuSeen { steps } => (
             MENU_SEEN.into(),
             body(&OfMenu {
@@ -411,6 +419,11 @@ pub(super) fn read(kind: String, body: String) -> Happening {
             .ok(),
         ANNOUNCED => serde_json::from_str(&body)
             .map(|OfPlan { steps }| Happening::Announced {
+                steps: OfAnnouncement::into_all(steps),
+            })
+            .ok(),
+        MOVED => serde_json::from_str(&body)
+            .map(|OfPlan { steps }| Happening::Moved {
                 steps: OfAnnouncement::into_all(steps),
             })
             .ok(),

@@ -137,13 +137,14 @@ impl Opened {
 
     /// Plans what is left.
     pub(super) fn plan(&self, prep: &PrepState) -> PlanOutcome {
-        plan::plan(
-            &self.loaded.menu,
-            self.service,
-            &prep.happened(&self.loaded.menu, self.service),
-            self.planned_from(prep),
-            prep.announced(self.service).as_ref(),
-        )
+        plan::plan_asked(plan::Asked {
+            menu: &self.loaded.menu,
+            service: self.service,
+            happened: &prep.happened(&self.loaded.menu, self.service),
+            now: self.planned_from(prep),
+            told: prep.announced(self.service).as_ref(),
+            shown: Some(&prep.shown(self.service)),
+        })
     }
 
     /// Looks for ways out of a menu that cannot be done; nothing is looked for where it can.
@@ -158,6 +159,7 @@ impl Opened {
             happened: &happened,
             now: self.planned_from(prep),
             told: announced.as_ref(),
+            shown: Some(&prep.shown(self.service)),
         };
         plan::ways_out(asked, outcome, plan::PLANNINGS, &|| false)
     }
@@ -173,6 +175,7 @@ impl Opened {
             happened: &prep.happened(&self.loaded.menu, self.service),
             now: self.planned_from(prep),
             told: None,
+            shown: None,
         };
         plan::chance(asked, plan, &|| false)
     }

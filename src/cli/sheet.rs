@@ -92,6 +92,15 @@ impl Pen for BookPen {
         })
     }
 
+    fn remark(&mut self, note: &Note, last: Option<EntryId>) {
+        if self.refused || self.gone.is_some() {
+            return;
+        }
+        // A book that is busy, or refuses, keeps the cook's ticks and says so when they are refused; times that were
+        // only found are found again.
+        let _ = self.book.append_after(note, last);
+    }
+
     fn news(&mut self) -> Result<Vec<Entry>, String> {
         if self.refused || self.gone.is_some() {
             return Ok(Vec::new());
@@ -234,6 +243,7 @@ impl MenuPlanner {
             happened: &situation.happened,
             now: situation.now,
             told,
+            shown: Some(&situation.shown),
         }
     }
 
@@ -262,13 +272,7 @@ impl Planner for MenuPlanner {
     fn plan(&mut self, situation: &Situation) -> PlanOutcome {
         let told = self.told(situation);
         let asked = self.asked(situation, told.as_deref());
-        plan::plan(
-            asked.menu,
-            asked.service,
-            asked.happened,
-            asked.now,
-            asked.told,
-        )
+        plan::plan_asked(asked)
     }
 
     fn latest_ends(

@@ -86,7 +86,20 @@ pub(super) fn tick(
         writeln!(out, "the menu has changed: {}", one_line(&change))?;
     }
     writeln!(out, "{}", stands(key, &what, &prep, opened.service))?;
-    follow_up(opened, &prep, key, out)?;
+    let outcome = opened.plan(&prep);
+    if let Some(what) = prep.moved_by(&outcome, opened.service) {
+        let moved = Note {
+            event: opened.event.clone(),
+            at: opened.now,
+            written: opened.now,
+            who: who::name(),
+            place: who::place(),
+            what,
+        };
+        // The tick is in the book; times that could not be written are found again.
+        let _ = book.append_after(&moved, prep.last());
+    }
+    follow_up(&outcome, &prep, key, (opened.minute(), out))?;
     Ok(Ending::Fine)
 }
 
@@ -127,13 +140,12 @@ fn stands(key: &StepKey, what: &Happening, prep: &PrepState, service: ServiceTim
 
 /// Prints when the step ends by the new plan, and what is next; or why there is none. The tick stands either way.
 fn follow_up(
-    opened: &Opened,
+    outcome: &PlanOutcome,
     prep: &PrepState,
     key: &StepKey,
-    out: &mut impl Write,
+    (now, out): (Minute, &mut impl Write),
 ) -> Result<(), Failure> {
-    let outcome = opened.plan(prep);
-    let plan = match &outcome {
+    let plan = match outcome {
         PlanOutcome::Planned(plan) => plan,
         PlanOutcome::TooLate { because, .. } => {
             return no_plan("what is left does not fit any more:", because, out);
@@ -145,7 +157,7 @@ fn follow_up(
     let said = |minute: Minute| plan.service.local(minute).weekday_clock();
     if let Some((index, step)) = plan.find(key)
         && matches!(
-            standing(plan, prep, index, opened.minute()),
+            standing(plan, prep, index, now),
             Standing::Running
         )
     {

@@ -94,6 +94,7 @@ pub(super) fn plan(
             cost: schedule.cost,
             bound: schedule.bound,
         },
+        anew: !schedule.kept,
         steps,
     }
 }

@@ -6,12 +6,12 @@
 //! start so much later that it is worth moving the ones it moves ([`weights`](super::weights)).
 
 use super::from_menu::{Asked, Bound, Bridge};
-use super::make::{checked, planned, timeless};
+use super::make::{keeping, planned, timeless};
 use super::run_sheet::Plan;
 use super::weights::WORTH_MOVING;
 use crate::schedule::cost::{Cost, cost};
 use crate::schedule::search::Improver;
-use crate::schedule::{Effort, Placement, Schedule, verify};
+use crate::schedule::{Placement, Schedule, verify};
 use crate::time::Minutes;
 
 /// How many epochs are searched between two looks at whether to go on.
@@ -45,14 +45,15 @@ pub struct Work<'a> {
 pub fn better(asked: Asked<'_>, work: Work<'_>) -> Option<Better> {
     let menu_alone = asked.told.is_none().then(|| timeless(asked)).flatten();
     let told = asked.told.or(menu_alone.as_ref());
-    let kept = Bridge::new(Asked { told, ..asked }, Bound::Now(asked.now));
-    let standing = checked(&kept, Effort::quick(&kept.instance)).ok()?;
+    let (kept, standing) = keeping(Asked { told, ..asked }, Bound::Now(asked.now));
+    let standing = standing.ok()?;
     if !kept.broken.is_empty() || (work.stop)() {
         return None;
     }
     let free = Bridge::new(
         Asked {
             told: None,
+            shown: None,
             ..asked
         },
         Bound::Now(asked.now),

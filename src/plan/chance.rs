@@ -151,6 +151,7 @@ pub fn chance(asked: Asked<'_>, plan: &Plan, stop: &dyn Fn() -> bool) -> Option<
     let told = plan.announced();
     let asked = Asked {
         told: Some(&told),
+        shown: None,
         ..asked
     };
     let mut bridge = Bridge::new(asked, Bound::Now(now));

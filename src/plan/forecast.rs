@@ -17,12 +17,14 @@ use super::answer;
 use super::explain::quoted;
 use super::from_menu::{Asked, Bound, Bridge, Stretched};
 use super::late::lateness;
-use super::make::{Stopped, checked};
+use super::make::{Stopped, checked, keeping};
 use super::run_sheet::{Done, Happened, Late, Lateness, Plan, PlannedStep};
+use super::wanted::Wanted;
 use crate::menu::Edge;
 use crate::schedule::cost::cost;
+use crate::schedule::reach::{Counted, Reach};
 use crate::schedule::search::{Improver, slips};
-use crate::schedule::{Effort, Placement, Schedule, verify};
+use crate::schedule::{self, ActivityId, Effort, Placement, Schedule, verify};
 use crate::time::{Minute, Window};
 
 /// How many epochs are searched for less lateness at a time, after those of any plan; as long as that helps, again.
@@ -43,12 +45,10 @@ pub(super) enum Forecast {
 pub(super) fn forecast(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option<Forecast> {
     let nothing = BTreeSet::new();
     let whole = [false, true].into_iter().find_map(|cards| {
-        let bridge = bridge(asked, cards);
-        let softer = bridge.stretched.len() + dues(&bridge);
-        if cards && softer == 0 {
+        if cards && is_as_strict(&bridge(asked, cards)) {
             return None;
         }
-        placed(bridge).ok()
+        placed(asked, cards).ok()
     });
     if let Some((bridge, schedule)) = whole {
         if !is_late(&bridge, &schedule)
@@ -67,7 +67,7 @@ pub(super) fn forecast(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option
         happened: &happened,
         ..asked
     };
-    let (bridge, schedule) = placed(bridge(rest, true)).ok()?;
+    let (bridge, schedule) = placed(rest, true).ok()?;
     let plan = shown(asked, (&bridge, &schedule), needed, late, &lost);
     Some(Forecast::Late(plan))
 }
@@ -122,15 +122,17 @@ fn bridge(asked: Asked<'_>, cards: bool) -> Bridge<'_> {
     Bridge::new(asked, Bound::Late { now, cards })
 }
 
-fn dues(bridge: &Bridge<'_>) -> usize {
-    let activities = bridge.instance.activities.iter();
-    activities.filter(|it| it.due.is_some()).count()
+/// Whether nothing may be missed on a bridge but courses.
+fn is_as_strict(bridge: &Bridge<'_>) -> bool {
+    let mut activities = bridge.instance.activities.iter();
+    bridge.stretched.is_empty() && activities.all(|it| it.due.is_none())
 }
 
 /// Returns a bridge with a schedule that is as little late as was found.
-fn placed(bridge: Bridge<'_>) -> Result<(Bridge<'_>, Schedule), Stopped> {
-    let found = checked(&bridge, Effort::quick(&bridge.instance))?;
-    let schedule = less_late(&bridge, found);
+fn placed(asked: Asked<'_>, cards: bool) -> Result<(Bridge<'_>, Schedule), Stopped> {
+    let now = asked.now;
+    let (bridge, found) = keeping(asked, Bound::Late { now, cards });
+    let schedule = less_late(&bridge, found?);
     Ok((bridge, schedule))
 }
 
@@ -185,9 +187,11 @@ fn lost(asked: Asked<'_>) -> BTreeSet<usize> {
         .collect()
 }
 
-/// Returns a schedule in which less is late, where one is found.
+/// Returns a schedule in which less is late, where one is found. What was kept is changed for nothing else.
 fn less_late(bridge: &Bridge<'_>, found: Schedule) -> Schedule {
-    if !is_late(bridge, &found) && stretched(bridge, &found).is_empty() {
+    let least = least_missed(bridge);
+    let was = missed(bridge, &found.placements);
+    if was <= least {
         return found;
     }
     let Ok(mut improver) = Improver::new(&bridge.instance, &found, 1) else {
@@ -201,11 +205,71 @@ fn less_late(bridge: &Bridge<'_>, found: Schedule) -> Schedule {
         }
     }
     let better = improver.best();
-    if verify::verify(&bridge.instance, &better).is_empty() {
+    let gains = !found.kept || missed(bridge, &better.placements) < was;
+    if gains && verify::verify(&bridge.instance, &better).is_empty() {
         better
     } else {
         found
     }
+}
+
+/// Returns by how much courses, times on cards and gaps that may be missed are, weighted as in the cost.
+fn missed(bridge: &Bridge<'_>, placements: &[Placement]) -> i64 {
+    let at = |(id, edge): (ActivityId, schedule::Edge)| match edge {
+        schedule::Edge::Start => i64::from(placements[id.0].start),
+        schedule::Edge::End => i64::from(placements[id.0].end),
+    };
+    missed_by(
+        bridge,
+        |id| at((id, schedule::Edge::End)),
+        |from, to| {
+            let between = at(to) - at(from);
+            (between, between)
+        },
+    )
+}
+
+/// Returns what no schedule misses less than, however much hands and kit there were; what may be missed then is.
+fn least_missed(bridge: &Bridge<'_>) -> i64 {
+    match Reach::of(&bridge.instance, Counted::Capacity) {
+        Ok(reach) => missed_by(
+            bridge,
+            |id| i64::from(reach.edge((id, schedule::Edge::End)).0),
+            |from, to| reach.between(from, to),
+        ),
+        Err(_) => 0,
+    }
+}
+
+/// The same, given when an activity ends at the earliest, and how far apart two moments are at least and at most.
+fn missed_by(
+    bridge: &Bridge<'_>,
+    end: impl Fn(ActivityId) -> i64,
+    between: impl Fn(
+        (ActivityId, schedule::Edge),
+        (ActivityId, schedule::Edge),
+    ) -> (i64, i64),
+) -> i64 {
+    let instance = &bridge.instance;
+    let to_come = |id: ActivityId| instance.activities[id.0].fixed.is_none();
+    let mut missed = 0;
+    for (index, activity) in instance.activities.iter().enumerate() {
+        if let Some(due) = activity.due.filter(|_| to_come(ActivityId(index))) {
+            let over = end(ActivityId(index)) - i64::from(due);
+            missed += instance.weights.late * over.max(0);
+        }
+    }
+    for (wish, wanted) in instance.wishes.iter().zip(&bridge.wanted) {
+        let counts = matches!(wanted, Wanted::Course(_) | Wanted::Gap(_));
+        if counts && (to_come(wish.from.0) || to_come(wish.to.0)) {
+            let (least, most) = between(wish.from, wish.to);
+            let short = wish.least.map_or(0, |wanted| i64::from(wanted) - most);
+            let past = wish.most.map_or(0, |wanted| least - i64::from(wanted));
+            let weight = instance.weights.wish * i64::from(wish.weight);
+            missed += weight * (short.max(0) + past.max(0));
+        }
+    }
+    missed
 }
 
 /// Whether anything that is still to come ends after its course, or after a time on its card.

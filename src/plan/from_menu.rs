@@ -9,6 +9,7 @@
 
 use super::expand::{Doing, Expanded, Link, expand};
 use super::hours::{self, Dates};
+use super::key::StepKey;
 use super::run_sheet::{Announced, Done, Happened, Told};
 use super::shared::{Shared, Stock, TakenAway};
 use super::wanted::Wanted;
@@ -98,6 +99,8 @@ pub(super) struct Bridge<'a> {
     pub(super) manners: Vec<Vec<Manner>>,
     /// What the cooks have been told.
     pub(super) told: Option<&'a Announced>,
+    /// What they have been shown since of steps that could not be kept there.
+    shown: Option<&'a Announced>,
     pub(super) bound: Bound,
 }
 
@@ -115,6 +118,9 @@ pub struct Asked<'a> {
     /// Times the cooks have been told, to be kept where they can; `None` where they were only told the plan that
     /// the menu alone gives.
     pub told: Option<&'a Announced>,
+    /// Times of steps that could since not be kept where they were told, as they were shown last: where those told do
+    /// not hold any more, these are kept rather than moved again.
+    pub shown: Option<&'a Announced>,
 }
 
 /// How many days after the last course a forecast looks: what is a day late is not late but gone.
@@ -150,6 +156,7 @@ impl<'a> Bridge<'a> {
             happened,
             now,
             told,
+            shown,
         } = asked;
         let expanded = expand(menu);
         let beyond = match bound {
@@ -210,6 +217,7 @@ impl<'a> Bridge<'a> {
             taken: Vec::new(),
             manners: Vec::new(),
             told,
+            shown,
             bound,
         };
         bridge.happened = bridge.presumed(happened);
@@ -286,6 +294,12 @@ impl<'a> Bridge<'a> {
             .collect()
     }
 
+    /// Returns what the cooks have been told last of a doing.
+    pub(super) fn last_told(&self, key: &StepKey) -> Option<&'a Told> {
+        let shown = self.shown.and_then(|shown| shown.get(key));
+        shown.or_else(|| self.told?.get(key))
+    }
+
     /// Whether the book says anything of a doing.
     pub(super) fn was_ticked(&self, index: usize) -> bool {
         self.ticked[index]
@@ -317,10 +331,7 @@ impl<'a> Bridge<'a> {
         for index in 0..self.expanded.doings.len() {
             let (mut modes, mut manners) = self.modes(index, dates);
             let (doing, _, step) = self.doing(index);
-            let announced = self
-                .told
-                .and_then(|told| told.get(&doing.key))
-                .map(|told| told.start.0);
+            let announced = self.last_told(&doing.key).map(|told| told.start.0);
             let everybody = every_way(step).all(|(_, card)| card.hands.someone_about);
             let mut calendars = Vec::new();
             if everybody {

@@ -35,6 +35,7 @@ pub fn instance(
         happened,
         now,
         told: None,
+        shown: None,
     };
     let bridge = Bridge::new(asked, Bound::Now(now));
     let resources = (0..bridge.instance.resources.len())

@@ -35,6 +35,7 @@ pub fn latest_ends(
     let told = plan.announced();
     let asked = Asked {
         told: Some(&told),
+        shown: None,
         ..asked
     };
     let mut running: Vec<(Minute, Minute, &StepKey)> = plan

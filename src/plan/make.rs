@@ -6,7 +6,7 @@ use super::forecast::{Forecast, forecast};
 use super::from_menu::{Asked, Bound, Bridge};
 use super::run_sheet::{Announced, Happened, Late, Plan, PlanOutcome};
 use crate::menu::Menu;
-use crate::schedule::search::slips;
+use crate::schedule::search::{as_announced, slips};
 use crate::schedule::{Effort, Outcome, Schedule, solve, verify};
 use crate::time::{Minute, ServiceTime};
 
@@ -24,16 +24,24 @@ pub fn plan(
     now: Minute,
     announced: Option<&Announced>,
 ) -> PlanOutcome {
-    let asked = Asked {
+    plan_asked(Asked {
         menu,
         service,
         happened,
         now,
-        told: None,
-    };
-    let timeless = announced.is_none().then(|| timeless(asked)).flatten();
+        told: announced,
+        shown: None,
+    })
+}
+
+/// Returns the same, given too what was shown last of steps that could not be kept where they were told.
+///
+/// The outcome depends on that as well, so whoever asks again and again writes down what was
+/// [found anew](Plan::anew), for everybody to ask with.
+pub fn plan_asked(asked: Asked<'_>) -> PlanOutcome {
+    let timeless = asked.told.is_none().then(|| timeless(asked)).flatten();
     let asked = Asked {
-        told: announced.or(timeless.as_ref()),
+        told: asked.told.or(timeless.as_ref()),
         ..asked
     };
     let mut outcome = as_it_stands(asked);
@@ -58,8 +66,8 @@ pub(super) fn as_it_stands(asked: Asked<'_>) -> PlanOutcome {
     let Asked {
         menu, service, now, ..
     } = asked;
-    let bounded = Bridge::new(asked, Bound::Now(now));
-    match checked(&bounded, Effort::quick(&bounded.instance)) {
+    let (bounded, found) = keeping(asked, Bound::Now(now));
+    match found {
         Ok(schedule) => {
             let plan = planned(&bounded, &schedule, now);
             if bounded.broken.is_empty() {
@@ -77,7 +85,12 @@ pub(super) fn as_it_stands(asked: Asked<'_>) -> PlanOutcome {
         Err(Stopped::Refuted(violations)) => return PlanOutcome::Impossible(violations),
         Err(Stopped::NoSchedule(_)) => {}
     }
-    let unbounded = Bridge::new(asked, Bound::None);
+    // What would have been needed is no plan, so what was shown of one is nothing to keep to.
+    let needed = Asked {
+        shown: None,
+        ..asked
+    };
+    let unbounded = Bridge::new(needed, Bound::None);
     match checked(&unbounded, Effort::quick(&unbounded.instance)) {
         Ok(schedule) => {
             let starts: Vec<Minute> = schedule
@@ -133,6 +146,7 @@ fn overtaken(asked: Asked<'_>, bounded: &Bridge<'_>, because: Vec<String>) -> Op
     let before = Asked {
         happened: &nothing,
         told: None,
+        shown: None,
         ..asked
     };
     let first = Bridge::new(before, Bound::None);
@@ -197,6 +211,7 @@ pub fn told_by_menu(menu: &Menu, service: ServiceTime) -> Option<Announced> {
         happened: &Happened::new(),
         now: Minute::SERVICE,
         told: None,
+        shown: None,
     })
 }
 
@@ -206,11 +221,34 @@ pub(super) fn timeless(asked: Asked<'_>) -> Option<Announced> {
     let asked = Asked {
         happened: &nothing,
         told: None,
+        shown: None,
         ..asked
     };
     let bridge = Bridge::new(asked, Bound::Menu);
     let schedule = checked(&bridge, Effort::quick(&bridge.instance)).ok()?;
     Some(bridge.announcement(&schedule))
+}
+
+/// Returns the bridge and its checked schedule in which steps stand where they were told, if all of them can; else
+/// where they were shown last; else as near to that as is found.
+pub(super) fn keeping<'a>(
+    asked: Asked<'a>,
+    bound: Bound,
+) -> (Bridge<'a>, Result<Schedule, Stopped>) {
+    if asked.shown.is_some_and(|shown| !shown.is_empty()) {
+        let told = Asked {
+            shown: None,
+            ..asked
+        };
+        let bridge = Bridge::new(told, bound);
+        let holds = |it: &Schedule| verify::verify(&bridge.instance, it).is_empty();
+        if let Some(schedule) = as_announced(&bridge.instance).filter(holds) {
+            return (bridge, Ok(schedule));
+        }
+    }
+    let bridge = Bridge::new(asked, bound);
+    let found = checked(&bridge, Effort::quick(&bridge.instance));
+    (bridge, found)
 }
 
 /// Why there is no checked schedule.

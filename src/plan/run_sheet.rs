@@ -69,6 +69,9 @@ pub struct Plan {
     pub overtime: Vec<CookSpan>,
     /// How good it is.
     pub quality: Quality,
+    /// Whether times had to be looked for, because what was told and shown could neither be kept nor only be put off
+    /// by as much as it must.
+    pub anew: bool,
 }
 
 /// How good a plan is, by the formula of [`Weights`](crate::schedule::Weights) with the numbers of
@@ -171,6 +174,19 @@ pub struct PlannedStep {
     pub needed_by: Option<Minute>,
 }
 
+impl PlannedStep {
+    fn as_told(&self) -> Told {
+        let ovens = self.kit.iter();
+        Told {
+            start: self.window.start,
+            way: self.way.as_ref().map(|way| way.name.clone()),
+            ovens: ovens
+                .filter_map(|kit| Some((kit.name.clone(), kit.which?)))
+                .collect(),
+        }
+    }
+}
+
 /// One of the other ways to do a step.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ChosenWay {
@@ -271,17 +287,19 @@ impl Plan {
 
     /// Returns what this plan tells the cooks, to be kept by later plans.
     pub fn announced(&self) -> Announced {
-        let told = |step: &PlannedStep| Told {
-            start: step.window.start,
-            way: step.way.as_ref().map(|way| way.name.clone()),
-            ovens: step
-                .kit
-                .iter()
-                .filter_map(|kit| Some((kit.name.clone(), kit.which?)))
-                .collect(),
-        };
         let steps = self.steps.iter();
-        steps.map(|step| (step.key.clone(), told(step))).collect()
+        steps
+            .map(|step| (step.key.clone(), step.as_told()))
+            .collect()
+    }
+
+    /// Returns what this plan shows of the steps to come that do not start when they were told.
+    pub fn moved(&self) -> Announced {
+        let steps = self.steps.iter().enumerate();
+        steps
+            .filter(|(index, step)| step.told.is_some() && !self.is_given_up(*index))
+            .map(|(_, step)| (step.key.clone(), step.as_told()))
+            .collect()
     }
 
     /// Returns the first moment, strictly after `now`, at which the kitchen opens for a new day; a day later

@@ -82,7 +82,7 @@ impl Bridge<'_> {
         let (doing, dish, step) = self.doing(index);
         let (makes, batch) = (doing.makes, doing.key.batch);
         let made = self.expanded.made[doing.dish].clone();
-        let told = self.told.and_then(|told| told.get(&doing.key)).cloned();
+        let told = self.last_told(&doing.key).cloned();
         // Where some ways want somebody in the building and some do not, who is there is counted.
         let differs = step
             .ways

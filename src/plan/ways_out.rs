@@ -321,6 +321,7 @@ impl<'a> WaysOut<'a> {
             happened: &happened,
             now: moved(now),
             told: None,
+            shown: None,
         };
         let says = format!(
             "service {by} later, at {}",

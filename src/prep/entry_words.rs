@@ -35,6 +35,9 @@ pub fn entry_words(what: &Happening, zone: Zone) -> String {
         } => format!("\"{call}\" put off until {}", clock(again)),
         Happening::Undone { entry } => format!("entry {} taken back", entry.0),
         Happening::Announced { steps } => format!("plan announced, {} steps", steps.len()),
+        Happening::Moved { steps } if steps.is_empty() => "every step when it was told".to_owned(),
+        Happening::Moved { steps } if steps.len() == 1 => "1 step shown at another time".to_owned(),
+        Happening::Moved { steps } => format!("{} steps shown at other times", steps.len()),
         Happening::MenuSeen { steps } => format!("menu seen, {} steps", steps.len()),
         Happening::Unknown { kind, body } => format!("not known to this version: {kind} {body}"),
     }

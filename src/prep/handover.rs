@@ -335,6 +335,7 @@ fn is_worth_telling(what: &Happening) -> bool {
         | Happening::Unknown { .. } => true,
         Happening::Undone { .. }
         | Happening::MenuSeen { .. }
+        | Happening::Moved { .. }
         | Happening::Noted { .. }
         | Happening::Heeded { .. } => false,
     }

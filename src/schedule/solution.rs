@@ -27,6 +27,9 @@ pub struct Schedule {
     pub cost: i64,
     /// No schedule costs less than this; equal to `cost` where it is proved best.
     pub bound: i64,
+    /// Whether whatever was announced stands where it was announced, or only as much later as it must: nothing had
+    /// to be looked for.
+    pub kept: bool,
 }
 
 /// What keeps an activity from starting a minute later.

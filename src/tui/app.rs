@@ -106,7 +106,7 @@ impl App {
                 outcome,
             } => {
                 self.planned(generation, outcome);
-                Vec::new()
+                self.sheet.remark().into_iter().collect()
             }
             Event::LatestEnds { generation, ends } => {
                 self.sheet.told_latest_ends(generation, ends);

@@ -6,7 +6,7 @@ use super::alert::{Alert, AlertCommand, Alerts};
 use super::event::Event;
 use super::sheet::Cards;
 use super::worker::{BookWorker, Planner, PlannerWorker, Request, Situation};
-use crate::book::{Entry, Note};
+use crate::book::{Entry, EntryId, Note};
 
 /// Writes into the book.
 pub trait Pen: Send {
@@ -14,6 +14,10 @@ pub trait Pen: Send {
     ///
     /// When it returns `Ok` the entry is on disk: the sheet shows it from then on.
     fn write(&mut self, note: &Note) -> Result<Entry, String>;
+
+    /// Writes what the sheet itself has found out, unless the book has gone on since its entry `last`; that it was
+    /// written is told as [news](Self::news).
+    fn remark(&mut self, _: &Note, _last: Option<EntryId>) {}
 
     /// Returns what has come into the book since this was last asked, oldest first, whoever wrote it; asked several
     /// times a second, so it must be quick to see that there is nothing. Why it cannot be read any more is said once.
@@ -35,6 +39,13 @@ pub enum Effect {
         ticket: Ticket,
         /// What to write.
         note: Note,
+    },
+    /// Write this into the book if its last entry is still this one; nobody waits for it.
+    Remark {
+        /// What to write.
+        note: Note,
+        /// After which entry.
+        last: Option<EntryId>,
     },
     /// Plan anew.
     Replan {
@@ -116,6 +127,7 @@ impl Outside {
     pub(super) fn run(&self, effect: Effect) -> Next {
         match effect {
             Effect::Append { ticket, note } => self.book.write(ticket, note),
+            Effect::Remark { note, last } => self.book.remark(note, last),
             Effect::Replan {
                 generation,
                 situation,

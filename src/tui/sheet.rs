@@ -326,6 +326,7 @@ impl Sheet {
             situation: Situation {
                 happened: self.prep.happened(&self.menu, self.service),
                 announced: self.prep.announced(self.service),
+                shown: self.prep.shown(self.service),
                 changed: self.changed.clone(),
                 now: self.planned_from(),
             },
@@ -525,15 +526,31 @@ impl Sheet {
             done,
             second: false,
         });
-        let note = Note {
+        let note = self.note_of(what, at);
+        Effect::Append { ticket, note }
+    }
+
+    fn note_of(&self, what: Happening, at: Timestamp) -> Note {
+        Note {
             event: self.event.clone(),
             at,
             written: self.now,
             who: self.who.clone(),
             place: self.place.clone(),
             what,
-        };
-        Effect::Append { ticket, note }
+        }
+    }
+
+    /// Returns what is to be written where the answer shows steps at times that had to be looked for.
+    pub(super) fn remark(&self) -> Option<Effect> {
+        if self.wall || self.planning || !self.writing.is_empty() {
+            return None;
+        }
+        let what = self.prep.moved_by(self.outcome.as_ref()?, self.service)?;
+        Some(Effect::Remark {
+            note: self.note_of(what, self.now),
+            last: self.prep.last(),
+        })
     }
 
     /// Takes in an answer of the book; returns what was waited for. Only an entry that stands in the book

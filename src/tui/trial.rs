@@ -49,6 +49,7 @@ impl Sheet {
         Ok(Effect::Try {
             generation,
             situation: Situation {
+                shown: self.prep.shown(service),
                 now: planned_from(&happened, service.minute(self.now)),
                 happened,
                 announced: self.announced_for(service),

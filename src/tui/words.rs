@@ -62,9 +62,10 @@ pub(super) fn told(sheet: &Sheet, entries: &[Entry]) -> Option<String> {
             Happening::Skipped { step, .. } => (step, "skipped"),
             Happening::Undone { .. } => return Some("an entry is taken back".to_owned()),
             Happening::Announced { .. } => return Some("a plan is announced".to_owned()),
-            Happening::MenuSeen { .. } | Happening::Heeded { .. } | Happening::Unknown { .. } => {
-                return None;
-            }
+            Happening::MenuSeen { .. }
+            | Happening::Moved { .. }
+            | Happening::Heeded { .. }
+            | Happening::Unknown { .. } => return None,
             other => {
                 let said = entry_words(other, sheet.service.zone());
                 return Some(clean(&said).into_owned());

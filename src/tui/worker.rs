@@ -13,7 +13,7 @@ use std::time::Duration;
 
 use super::effect::{Pen, Ticket};
 use super::event::Event;
-use crate::book::Note;
+use crate::book::{EntryId, Note};
 use crate::menu::Menu;
 use crate::plan::{Announced, Better, Chance, Happened, Plan, PlanOutcome, StepKey, WayOut};
 use crate::time::{Minute, ServiceTime};
@@ -25,6 +25,8 @@ pub struct Situation {
     pub happened: Happened,
     /// What the cooks have been told, where a plan was taken.
     pub announced: Option<Announced>,
+    /// What they have been shown since of steps that could not be kept there.
+    pub shown: Announced,
     /// The menu and its service, where something about them was decided since the file was written.
     pub changed: Option<Arc<(Menu, ServiceTime)>>,
     /// What time it is.
@@ -228,21 +230,32 @@ impl Answers<'_> {
 /// How often the book is looked at for what other terminals have written; at most a second may pass until it is seen.
 const WATCH: Duration = Duration::from_millis(250);
 
+/// What the book's thread is to write.
+enum ToWrite {
+    /// An entry of the cook's, who waits for it.
+    Entry(Ticket, Note),
+    /// What the sheet has found out, after an entry.
+    Remark(Note, Option<EntryId>),
+}
+
 /// The book's thread: entries are written in the order they were asked for, every one of them, and what other
 /// terminals write is told in the order of the book. So of what they wrote before an entry of ours the sheet hears
 /// before it.
 pub(super) struct BookWorker {
-    notes: Sender<(Ticket, Note)>,
+    notes: Sender<ToWrite>,
     thread: JoinHandle<()>,
 }
 
 impl BookWorker {
     pub(super) fn start(mut pen: Box<dyn Pen>, events: Sender<Event>) -> std::io::Result<Self> {
-        let (notes, waiting) = mpsc::channel::<(Ticket, Note)>();
+        let (notes, waiting) = mpsc::channel::<ToWrite>();
         let thread = Builder::new().name("book".to_owned()).spawn(move || {
             loop {
                 let told = match waiting.recv_timeout(WATCH) {
-                    Ok((ticket, note)) => written(pen.as_mut(), ticket, &note),
+                    Ok(ToWrite::Entry(ticket, note)) => written(pen.as_mut(), ticket, &note),
+                    Ok(ToWrite::Remark(note, last)) => {
+                        remarked(pen.as_mut(), &note, last).into_iter().collect()
+                    }
                     Err(RecvTimeoutError::Timeout) => watched(pen.as_mut()).into_iter().collect(),
                     Err(RecvTimeoutError::Disconnected) => return,
                 };
@@ -259,7 +272,11 @@ impl BookWorker {
 
     pub(super) fn write(&self, ticket: Ticket, note: Note) {
         // A thread that has ended has said so with `Broken`, which ends the program.
-        let _ = self.notes.send((ticket, note));
+        let _ = self.notes.send(ToWrite::Entry(ticket, note));
+    }
+
+    pub(super) fn remark(&self, note: Note, last: Option<EntryId>) {
+        let _ = self.notes.send(ToWrite::Remark(note, last));
     }
 
     pub(super) fn finish(self) {
@@ -302,6 +319,14 @@ fn written(pen: &mut dyn Pen, ticket: Ticket, note: &Note) -> Vec<Event> {
     told.push(Event::Recorded { ticket, result });
     told.extend(later);
     told
+}
+
+/// Has a remark written, and looks what has been written since, which may be that.
+fn remarked(pen: &mut dyn Pen, note: &Note, last: Option<EntryId>) -> Option<Event> {
+    match catch_unwind(AssertUnwindSafe(|| pen.remark(note, last))) {
+        Ok(()) => watched(pen),
+        Err(_) => Some(Event::Broken("the book has failed".to_owned())),
+    }
 }
 
 /// Looks what others have written.
@@ -373,6 +398,7 @@ mod tests {
             span: Window::new(Minute(-60), Minute(0)),
             overtime: Vec::new(),
             quality: crate::plan::Quality::default(),
+            anew: false,
         }
     }
 

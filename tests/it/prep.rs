@@ -227,6 +227,7 @@ fn taking_a_way_out_gives_the_plan_it_was_found_with() {
         happened: &happened,
         now: minute,
         told: None,
+        shown: None,
     };
     let ways = plan::ways_out(asked, &outcome, plan::PLANNINGS, &|| false);
     assert!(!ways.is_empty(), "something must help");

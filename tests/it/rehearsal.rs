@@ -127,7 +127,18 @@ impl Rehearsal {
 
     fn outcome(&mut self, menu: &Menu) -> PlanOutcome {
         let happened = self.prep.happened(menu, self.service);
-        let outcome = plan::plan(menu, self.service, &happened, self.now, self.told.as_ref());
+        let outcome = plan::plan_asked(plan::Asked {
+            menu,
+            service: self.service,
+            happened: &happened,
+            now: self.now,
+            told: self.told.as_ref(),
+            shown: Some(&self.prep.shown(self.service)),
+        });
+        // As the sheet does.
+        if let Some(moved) = self.prep.moved_by(&outcome, self.service) {
+            self.write(self.now, moved);
+        }
         if let PlanOutcome::Impossible(because) | PlanOutcome::TooLate { because, .. } = &outcome {
             let at_fault = because.iter().filter(|why| why.contains("at fault"));
             self.evening.refuted.extend(at_fault.cloned());

@@ -198,6 +198,7 @@ fn plan() -> Plan {
         span: window(-3000, 0),
         overtime: Vec::new(),
         quality: Quality::default(),
+        anew: false,
     }
 }
 

@@ -6,7 +6,7 @@ use std::fmt;
 use super::expected_end;
 use crate::book::{Announcement, Decision, Entry, EntryId, Goal, Happening, Reading, StepDigest};
 use crate::menu::Menu;
-use crate::plan::{Announced, Done, Happened, StepKey, Told};
+use crate::plan::{Announced, Done, Happened, PlanOutcome, StepKey, Told};
 use crate::time::{ServiceTime, Timestamp};
 
 /// Where the prep of one banquet stands.
@@ -31,6 +31,8 @@ pub struct PrepState {
     decisions: Vec<(EntryId, Decision)>,
     /// Calls that were answered: by which entry, which, and from when on they may call again.
     heeded: Vec<(EntryId, String, Option<Timestamp>)>,
+    /// What was shown last of the steps that could not be kept when they were told.
+    moved: Option<(EntryId, BTreeMap<String, Announcement>)>,
     /// Every entry that a cook can take back, in order.
     acts: Vec<EntryId>,
     last: Option<EntryId>,
@@ -172,6 +174,7 @@ impl PrepState {
                 }
             }
             Happening::MenuSeen { steps } => self.seen = Some(steps.clone()),
+            Happening::Moved { steps } => self.moved = Some((entry.id, steps.clone())),
             Happening::Announced { steps } => self.announced.push((entry.id, steps.clone())),
             Happening::Read {
                 step,
@@ -269,15 +272,37 @@ impl PrepState {
     /// Returns what the cooks have been told, where a plan was taken and that still counts.
     pub fn announced(&self, service: ServiceTime) -> Option<Announced> {
         let (_, steps) = self.announcement()?;
-        let told = |(key, told): (&String, &Announcement)| {
-            let told = Told {
-                start: service.minute(told.start),
-                way: told.way.clone(),
-                ovens: told.ovens.clone(),
-            };
-            Some((key.parse().ok()?, told))
+        Some(told_at(steps, service))
+    }
+
+    /// Returns what the cooks have been shown last of steps that could not be kept when they were told; none of it
+    /// counts any more once a plan has been taken since.
+    pub fn shown(&self, service: ServiceTime) -> Announced {
+        self.moved_since()
+            .map(|steps| told_at(steps, service))
+            .unwrap_or_default()
+    }
+
+    fn moved_since(&self) -> Option<&BTreeMap<String, Announcement>> {
+        let (moved, steps) = self.moved.as_ref()?;
+        let taken = self.announcement().map(|(id, _)| id);
+        (Some(moved) > taken).then_some(steps)
+    }
+
+    /// Returns the entry to write when a plan shows steps at times that had to be looked for, so that every terminal,
+    /// and the next plan, keeps to them; none where the book says so already.
+    pub fn moved_by(&self, outcome: &PlanOutcome, service: ServiceTime) -> Option<Happening> {
+        let plan = match outcome {
+            PlanOutcome::Planned(plan) => plan,
+            PlanOutcome::TooLate { .. } | PlanOutcome::Impossible(_) => outcome.forecast()?,
         };
-        Some(steps.iter().filter_map(told).collect())
+        if !plan.anew {
+            return None;
+        }
+        let steps = Self::announcement_of(&plan.moved(), service);
+        let nothing = BTreeMap::new();
+        let known = self.moved_since().unwrap_or(&nothing);
+        (steps != *known).then_some(Happening::Moved { steps })
     }
 
     fn announcement(&self) -> Option<&(EntryId, BTreeMap<String, Announcement>)> {
@@ -522,6 +547,19 @@ impl Tick {
     }
 }
 
+/// Returns what an entry tells of each step, in minutes from a service.
+fn told_at(steps: &BTreeMap<String, Announcement>, service: ServiceTime) -> Announced {
+    let told = |(key, told): (&String, &Announcement)| {
+        let told = Told {
+            start: service.minute(told.start),
+            way: told.way.clone(),
+            ovens: told.ovens.clone(),
+        };
+        Some((key.parse().ok()?, told))
+    };
+    steps.iter().filter_map(told).collect()
+}
+
 /// Whether an entry is something that a cook did, and can take back.
 fn is_act(what: &Happening) -> bool {
     match what {
@@ -536,6 +574,7 @@ fn is_act(what: &Happening) -> bool {
         Happening::Undone { .. }
         | Happening::Heeded { .. }
         | Happening::MenuSeen { .. }
+        | Happening::Moved { .. }
         | Happening::Unknown { .. } => false,
     }
 }

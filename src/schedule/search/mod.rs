@@ -145,12 +145,27 @@ fn solve_prepared(prepared: Prepared<'_>, effort: Effort) -> Outcome {
     if !kept {
         improver.run(effort.improve, effort.threads, &|| false);
     }
-    let schedule = improver.best();
+    let schedule = Schedule {
+        kept,
+        ..improver.best()
+    };
     if schedule.cost == schedule.bound {
         Outcome::Optimal(schedule)
     } else {
         Outcome::Feasible(schedule)
     }
+}
+
+/// Returns the schedule in which whatever has been announced starts when it was announced, if that still holds; what
+/// was not announced goes as late as the rest lets it.
+pub fn as_announced(instance: &Instance) -> Option<Schedule> {
+    let (past, _) = prepared::likely_past(instance).ok()?;
+    let prepared = Prepared::new(instance, &past).ok()?;
+    let placements = repair::as_announced(&prepared)?;
+    Some(Schedule {
+        kept: true,
+        ..Improver::with(prepared, &placements, 0).best()
+    })
 }
 
 /// Returns the first schedule found, justified, or where the first order that failed was stopped.
@@ -201,6 +216,7 @@ fn explained(prepared: &Prepared<'_>, placements: &[Placement]) -> Schedule {
         as_one,
         cost,
         bound: prepared.bound.min(cost),
+        kept: false,
     }
 }
 

@@ -43,19 +43,9 @@ pub(super) fn repair(prepared: &Prepared<'_>, effort: Effort) -> Result<Repair, 
         let starts = slip::pushed_on(prepared.instance, network, first, &announced)?;
         stands(prepared, &starts)
     };
-    if let Some(mut board) = stands(prepared, &announced).or_else(pushed) {
-        // Whoever was not announced goes where it costs least; who was stays.
-        for block in prepared.to_come() {
-            let members = &prepared.structure.blocks[block].members;
-            if members
-                .iter()
-                .all(|&Member { id, .. }| announced[id.0].is_none())
-            {
-                justify::settle(&mut board, members, seat::Turn::From(0), 3);
-            }
-        }
+    if let Some(board) = stands(prepared, &announced).or_else(pushed) {
         return Ok(Repair::Done {
-            placements: board.placements(),
+            placements: with_the_new(prepared, &announced, board),
             kept: true,
         });
     }
@@ -69,6 +59,30 @@ pub(super) fn repair(prepared: &Prepared<'_>, effort: Effort) -> Result<Repair, 
         }
         None => Repair::NothingNear,
     })
+}
+
+/// Returns the placements in which everything stands where it was announced, if they hold.
+pub(super) fn as_announced(prepared: &Prepared<'_>) -> Option<Vec<Placement>> {
+    let activities = &prepared.instance.activities;
+    let announced: Vec<Option<Time>> = activities.iter().map(|it| it.announced).collect();
+    let board = stands(prepared, &announced)?;
+    Some(with_the_new(prepared, &announced, board))
+}
+
+/// Whoever was not announced goes where it costs least; who was stays.
+fn with_the_new(
+    prepared: &Prepared<'_>,
+    announced: &[Option<Time>],
+    mut board: Board<'_>,
+) -> Vec<Placement> {
+    for block in prepared.to_come() {
+        let members = &prepared.structure.blocks[block].members;
+        let mut members_of = members.iter();
+        if members_of.all(|&Member { id, .. }| announced[id.0].is_none()) {
+            justify::settle(&mut board, members, seat::Turn::From(0), 3);
+        }
+    }
+    board.placements()
 }
 
 /// Returns a board with as much as possible where it was announced and the rest put in anew.

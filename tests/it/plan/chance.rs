@@ -15,6 +15,7 @@ fn asked<'a>(menu: &'a Menu, happened: &'a Happened, now: Minute) -> Asked<'a> {
         happened,
         now,
         told: None,
+        shown: None,
     }
 }
 

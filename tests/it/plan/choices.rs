@@ -387,6 +387,7 @@ fn what_was_announced_stays_and_a_better_plan_is_offered_beside_it() {
         happened: &nothing,
         now,
         told: Some(&announced),
+        shown: None,
     };
     let work = Work {
         epochs: 8,
@@ -403,6 +404,7 @@ fn what_was_announced_stays_and_a_better_plan_is_offered_beside_it() {
     let taken = better.plan.announced();
     let asked = Asked {
         told: Some(&taken),
+        shown: None,
         ..asked
     };
     assert_eq!(plan::better(asked, work), None);

@@ -240,6 +240,7 @@ fn what_runs_may_end_as_late_as_the_rest_still_fits() {
         happened: &of,
         now,
         told: None,
+        shown: None,
     };
     let ends = plan::latest_ends(asked, &planned, &|| false);
     assert_eq!(ends, BTreeMap::from([(key("d/mix"), Minute(-80))]));

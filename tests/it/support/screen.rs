@@ -120,6 +120,13 @@ impl Screen {
                         self.event(Event::Recorded { ticket, result });
                     }
                 },
+                Effect::Remark { note, last } => {
+                    let stands = self.written.last().map(|entry| entry.id);
+                    if matches!(self.book, Book::Writes) && stands == last {
+                        let entry = self.write(&note);
+                        self.event(Event::News(Ok(vec![entry])));
+                    }
+                }
                 Effect::Replan {
                     generation,
                     situation,
