@@ -331,7 +331,7 @@ pub(super) enum Hurt {
         rules: Option<String>,
     },
     /// Ask whether food will be cold in time, before anything is cooked: by the card of a step, or by options alone
-    Cool(Cool),
+    Cool(Box<Cool>),
 }
 
 /// Which list of allergens.
@@ -393,12 +393,8 @@ pub(super) struct Cool {
     /// How much of it is water instead, of a hundred
     #[arg(long, value_name = "SHARE")]
     pub(super) water: Option<String>,
-    /// Something lies on it; where nothing is said of it, it is reckoned both ways
-    #[arg(long, conflicts_with = "uncovered")]
-    pub(super) covered: bool,
-    /// Nothing lies on it
-    #[arg(long)]
-    pub(super) uncovered: bool,
+    #[command(flatten)]
+    pub(super) lid: Lid,
     /// It is stirred all the time
     #[arg(long)]
     pub(super) stirred: bool,
@@ -417,6 +413,18 @@ pub(super) struct Cool {
     /// Print it for programs instead
     #[arg(long)]
     pub(super) json: bool,
+}
+
+/// Whether something lies on food that is cooled.
+#[derive(Debug, Group)]
+#[group(multiple = false)]
+pub(super) struct Lid {
+    /// Something lies on it; where nothing is said of it, it is reckoned both ways
+    #[arg(long)]
+    pub(super) covered: bool,
+    /// Nothing lies on it
+    #[arg(long)]
+    pub(super) uncovered: bool,
 }
 
 /// In which form a table is printed.

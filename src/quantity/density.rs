@@ -119,7 +119,7 @@ pub fn spirit(percent_by_mass: f64) -> f64 {
 /// is printed there as a constant of 1.73190 is 0.73190 less one, in the notation of logarithm tables; taken literally it
 /// comes to nine hundred parts in a hundred.
 pub fn honey_water(index: f64) -> Option<f64> {
-    let water = (-0.2681 - (index - 1.0).log10()) / 0.002243;
+    let water = (-0.2681 - (index - 1.0).log10()) / 0.002_243;
     (1.47..=1.51).contains(&index).then_some(water)
 }
 

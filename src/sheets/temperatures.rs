@@ -226,7 +226,7 @@ pub fn write_csv(
             }
         }
     }
-    table::write_csv(&heads, rows.into_iter(), out)
+    table::write_csv(&heads, rows, out)
 }
 
 /// Returns what readings say, step by step.

@@ -68,8 +68,8 @@ pub(super) fn understand(given: &Cool, everywhere: &Everywhere) -> Result<Unders
         said.shape = Some(given);
     }
     let place = place(given, &mut said)?;
-    if given.covered || given.uncovered {
-        said.covered = Some(given.covered);
+    if given.lid.covered || given.lid.uncovered {
+        said.covered = Some(given.lid.covered);
     }
     said.stirred |= given.stirred;
     let from = match (&given.from, card.from) {
