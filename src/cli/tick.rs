@@ -156,10 +156,7 @@ fn follow_up(
     };
     let said = |minute: Minute| plan.service.local(minute).weekday_clock();
     if let Some((index, step)) = plan.find(key)
-        && matches!(
-            standing(plan, prep, index, now),
-            Standing::Running
-        )
+        && matches!(standing(plan, prep, index, now), Standing::Running)
     {
         writeln!(out, "it runs until {}", said(step.window.end))?;
     }

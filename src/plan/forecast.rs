@@ -245,10 +245,7 @@ fn least_missed(bridge: &Bridge<'_>) -> i64 {
 fn missed_by(
     bridge: &Bridge<'_>,
     end: impl Fn(ActivityId) -> i64,
-    between: impl Fn(
-        (ActivityId, schedule::Edge),
-        (ActivityId, schedule::Edge),
-    ) -> (i64, i64),
+    between: impl Fn((ActivityId, schedule::Edge), (ActivityId, schedule::Edge)) -> (i64, i64),
 ) -> i64 {
     let instance = &bridge.instance;
     let to_come = |id: ActivityId| instance.activities[id.0].fixed.is_none();

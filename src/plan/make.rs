@@ -231,10 +231,7 @@ pub(super) fn timeless(asked: Asked<'_>) -> Option<Announced> {
 
 /// Returns the bridge and its checked schedule in which steps stand where they were told, if all of them can; else
 /// where they were shown last; else as near to that as is found.
-pub(super) fn keeping(
-    asked: Asked<'_>,
-    bound: Bound,
-) -> (Bridge<'_>, Result<Schedule, Stopped>) {
+pub(super) fn keeping(asked: Asked<'_>, bound: Bound) -> (Bridge<'_>, Result<Schedule, Stopped>) {
     if asked.shown.is_some_and(|shown| !shown.is_empty()) {
         let told = Asked {
             shown: None,

@@ -149,7 +149,7 @@ impl Walk<'_> {
             ..asked
         };
         let can_be_open = !asked.open && asked.medium.place != Place::IceBath;
-        if can_be_open && open.passes(&legs) == Passes::Yes {
+        if can_be_open && open.surely_passes(&legs) {
             ways.push("uncovered until it is cold".to_owned());
         }
         let others = self
