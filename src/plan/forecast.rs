@@ -17,8 +17,8 @@ use super::answer;
 use super::explain::quoted;
 use super::from_menu::{Asked, Bound, Bridge, Stretched};
 use super::late::lateness;
-use super::make::{Stopped, checked, keeping};
-use super::run_sheet::{Done, Happened, Late, Lateness, Plan, PlannedStep};
+use super::make::{Stopped, checked, keeping, kept};
+use super::run_sheet::{Announced, Done, Happened, Late, Lateness, Plan, PlannedStep};
 use super::wanted::Wanted;
 use crate::menu::Edge;
 use crate::schedule::cost::cost;
@@ -29,6 +29,9 @@ use crate::time::{Minute, Window};
 
 /// How many epochs are searched for less lateness at a time, after those of any plan; as long as that helps, again.
 const EPOCHS: u32 = 6;
+
+/// The same where what was shown last still holds: it has been searched for before, and will be with the next entry.
+const EPOCHS_KEPT: u32 = 2;
 
 /// How often at most.
 const ROUNDS: u32 = 2;
@@ -44,12 +47,15 @@ pub(super) enum Forecast {
 /// Returns what can still be, given what would have been needed and what of it should have started before now.
 pub(super) fn forecast(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option<Forecast> {
     let nothing = BTreeSet::new();
-    let whole = [false, true].into_iter().find_map(|cards| {
-        if cards && is_as_strict(&bridge(asked, cards)) {
-            return None;
-        }
-        placed(asked, cards).ok()
-    });
+    let looked_for = || {
+        [false, true].into_iter().find_map(|cards| {
+            if cards && is_as_strict(&bridge(asked, cards)) {
+                return None;
+            }
+            placed(asked, cards).ok()
+        })
+    };
+    let whole = still_holds(asked).or_else(looked_for);
     if let Some((bridge, schedule)) = whole {
         if !is_late(&bridge, &schedule)
             && bridge.broken.is_empty()
@@ -128,6 +134,18 @@ fn is_as_strict(bridge: &Bridge<'_>) -> bool {
     bridge.stretched.is_empty() && activities.all(|it| it.due.is_none())
 }
 
+/// Returns a bridge with what was shown last, if that still holds, or with one in which less is missed. What may be
+/// missed at all is as much as ever: that as little as possible is was looked for when it was first shown, and is again.
+fn still_holds(asked: Asked<'_>) -> Option<(Bridge<'_>, Schedule)> {
+    if asked.shown.is_none_or(Announced::is_empty) {
+        return None;
+    }
+    let now = asked.now;
+    let (bridge, schedule) = kept(asked, Bound::Late { now, cards: true })?;
+    let schedule = less_late(&bridge, schedule);
+    Some((bridge, schedule))
+}
+
 /// Returns a bridge with a schedule that is as little late as was found.
 fn placed(asked: Asked<'_>, cards: bool) -> Result<(Bridge<'_>, Schedule), Stopped> {
     let now = asked.now;
@@ -197,16 +215,23 @@ fn less_late(bridge: &Bridge<'_>, found: Schedule) -> Schedule {
     let Ok(mut improver) = Improver::new(&bridge.instance, &found, 1) else {
         return found;
     };
+    let epochs = if found.kept { EPOCHS_KEPT } else { EPOCHS };
+    let mut better = None;
+    let mut least_found = was;
     for _ in 0..ROUNDS {
         let before = improver.cost();
-        improver.run(EPOCHS, 1, &|| false);
-        if improver.cost() == before {
+        improver.run(epochs, 1, &|| false);
+        let best = improver.best();
+        let misses = missed(bridge, &best.placements);
+        let helps = misses < least_found || (!found.kept && best.cost < before);
+        if !helps {
             break;
         }
+        least_found = misses;
+        better = Some(best);
     }
-    let better = improver.best();
-    let gains = !found.kept || missed(bridge, &better.placements) < was;
-    if gains && verify::verify(&bridge.instance, &better).is_empty() {
+    let Some(better) = better else { return found };
+    if verify::verify(&bridge.instance, &better).is_empty() {
         better
     } else {
         found

@@ -6,7 +6,7 @@ use super::forecast::{Forecast, forecast};
 use super::from_menu::{Asked, Bound, Bridge};
 use super::run_sheet::{Announced, Happened, Late, Plan, PlanOutcome};
 use crate::menu::Menu;
-use crate::schedule::search::{as_announced, slips};
+use crate::schedule::search::{Push, as_announced, slips};
 use crate::schedule::{Effort, Outcome, Schedule, solve, verify};
 use crate::time::{Minute, ServiceTime};
 
@@ -91,7 +91,13 @@ pub(super) fn as_it_stands(asked: Asked<'_>) -> PlanOutcome {
         ..asked
     };
     let unbounded = Bridge::new(needed, Bound::None);
-    match checked(&unbounded, Effort::quick(&unbounded.instance)) {
+    // Before the prep begins it says by when to begin, and is worth a search; from then on the forecast is looked at.
+    let effort = if asked.happened.is_empty() {
+        Effort::quick(&unbounded.instance)
+    } else {
+        Effort::first(&unbounded.instance)
+    };
+    match checked(&unbounded, effort) {
         Ok(schedule) => {
             let starts: Vec<Minute> = schedule
                 .placements
@@ -145,7 +151,6 @@ fn overtaken(asked: Asked<'_>, bounded: &Bridge<'_>, because: Vec<String>) -> Op
     let nothing = Happened::new();
     let before = Asked {
         happened: &nothing,
-        told: None,
         shown: None,
         ..asked
     };
@@ -237,15 +242,35 @@ pub(super) fn keeping(asked: Asked<'_>, bound: Bound) -> (Bridge<'_>, Result<Sch
             shown: None,
             ..asked
         };
-        let bridge = Bridge::new(told, bound);
-        let holds = |it: &Schedule| verify::verify(&bridge.instance, it).is_empty();
-        if let Some(schedule) = as_announced(&bridge.instance).filter(holds) {
+        if let Some((bridge, schedule)) = standing(told, bound, Push::Never) {
             return (bridge, Ok(schedule));
         }
     }
     let bridge = Bridge::new(asked, bound);
-    let found = checked(&bridge, Effort::quick(&bridge.instance));
+    // Where what has happened breaks a rule, these are times to measure by, and no plan to be made better.
+    let effort = if bridge.broken.is_empty() {
+        Effort::quick(&bridge.instance)
+    } else {
+        Effort::first(&bridge.instance)
+    };
+    let found = checked(&bridge, effort);
     (bridge, found)
+}
+
+/// Returns the same where nothing has to be looked for.
+pub(super) fn kept(asked: Asked<'_>, bound: Bound) -> Option<(Bridge<'_>, Schedule)> {
+    let told = Asked {
+        shown: None,
+        ..asked
+    };
+    standing(told, bound, Push::Never).or_else(|| standing(asked, bound, Push::Later))
+}
+
+fn standing(asked: Asked<'_>, bound: Bound, push: Push) -> Option<(Bridge<'_>, Schedule)> {
+    let bridge = Bridge::new(asked, bound);
+    let schedule = as_announced(&bridge.instance, push)?;
+    let holds = verify::verify(&bridge.instance, &schedule).is_empty();
+    holds.then_some((bridge, schedule))
 }
 
 /// Why there is no checked schedule.

@@ -39,6 +39,7 @@ mod stand;
 mod structure;
 
 pub use improve::Improver;
+pub use repair::Push;
 pub use segments::segments;
 pub use slip::slips;
 
@@ -156,12 +157,12 @@ fn solve_prepared(prepared: Prepared<'_>, effort: Effort) -> Outcome {
     }
 }
 
-/// Returns the schedule in which whatever has been announced starts when it was announced, if that still holds; what
-/// was not announced goes as late as the rest lets it.
-pub fn as_announced(instance: &Instance) -> Option<Schedule> {
+/// Returns the schedule in which whatever has been announced starts when it was announced, or is pushed later where
+/// that is allowed, if that still holds; what was not announced goes as late as the rest lets it.
+pub fn as_announced(instance: &Instance, push: Push) -> Option<Schedule> {
     let (past, _) = prepared::likely_past(instance).ok()?;
     let prepared = Prepared::new(instance, &past).ok()?;
-    let placements = repair::as_announced(&prepared)?;
+    let placements = repair::as_announced(&prepared, push)?;
     Some(Schedule {
         kept: true,
         ..Improver::with(prepared, &placements, 0).best()

@@ -38,14 +38,9 @@ pub(super) fn repair(prepared: &Prepared<'_>, effort: Effort) -> Result<Repair, 
     if announced.iter().all(Option::is_none) {
         return Ok(Repair::NothingAnnounced);
     }
-    let pushed = || {
-        let (network, first) = (&prepared.network, &prepared.first);
-        let starts = slip::pushed_on(prepared.instance, network, first, &announced)?;
-        stands(prepared, &starts)
-    };
-    if let Some(board) = stands(prepared, &announced).or_else(pushed) {
+    if let Some(placements) = as_announced(prepared, Push::Later) {
         return Ok(Repair::Done {
-            placements: with_the_new(prepared, &announced, board),
+            placements,
             kept: true,
         });
     }
@@ -61,11 +56,28 @@ pub(super) fn repair(prepared: &Prepared<'_>, effort: Effort) -> Result<Repair, 
     })
 }
 
-/// Returns the placements in which everything stands where it was announced, if they hold.
-pub(super) fn as_announced(prepared: &Prepared<'_>) -> Option<Vec<Placement>> {
-    let activities = &prepared.instance.activities;
-    let announced: Vec<Option<Time>> = activities.iter().map(|it| it.announced).collect();
-    let board = stands(prepared, &announced)?;
+/// Whether what was announced may start later than it was.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Push {
+    /// It may not.
+    Never,
+    /// As much as what has happened, and what comes before it, force it.
+    Later,
+}
+
+/// Returns the placements in which everything stands where it was announced, or was pushed to, if they hold.
+pub(super) fn as_announced(prepared: &Prepared<'_>, push: Push) -> Option<Vec<Placement>> {
+    let instance = prepared.instance;
+    let announced: Vec<Option<Time>> = instance.activities.iter().map(|it| it.announced).collect();
+    let pushed = || {
+        let (network, first) = (&prepared.network, &prepared.first);
+        let starts = slip::pushed_on(instance, network, first, &announced)?;
+        stands(prepared, &starts)
+    };
+    let board = stands(prepared, &announced).or_else(|| match push {
+        Push::Never => None,
+        Push::Later => pushed(),
+    })?;
     Some(with_the_new(prepared, &announced, board))
 }
 
