@@ -56,6 +56,24 @@ struct Evening {
     refuted: Vec<String>,
 }
 
+impl Evening {
+    fn in_short(&self) -> String {
+        let mut changed = self.changed.clone();
+        changed.sort_unstable();
+        let of_hundred = |share: usize| changed.get(changed.len() * share / 100).copied();
+        format!(
+            "{} ticks, {:?} steps moved by one in the median, {:?} at 90 %; late dishes, minutes ahead {:?}; {} forgotten, {} without times, {} refuted",
+            self.ticks,
+            of_hundred(50).unwrap_or_default(),
+            of_hundred(90).unwrap_or_default(),
+            self.late,
+            self.forgotten.len(),
+            self.without_times,
+            self.refuted.len()
+        )
+    }
+}
+
 struct Rehearsal {
     menu: Menu,
     service: ServiceTime,
@@ -466,8 +484,14 @@ fn an_evening_of_delays_and_faults_is_seen_through() {
             .map(|thread| {
                 scope.spawn(move || {
                     let mine = (1..=seeds).filter(move |seed| seed % threads == thread);
-                    mine.map(|seed| (seed, Rehearsal::new(sample, seed).run()))
-                        .collect::<Vec<_>>()
+                    mine.map(|seed| {
+                        let evening = Rehearsal::new(sample, seed).run();
+                        if asked.is_some() {
+                            println!("seed {seed}: {}", evening.in_short());
+                        }
+                        (seed, evening)
+                    })
+                    .collect::<Vec<_>>()
                 })
             })
             .collect();
