@@ -272,6 +272,10 @@ impl Rehearsal {
     }
 
     /// Runs the whole banquet through.
+    #[allow(
+        clippy::too_many_lines,
+        reason = "an evening is told from its beginning to its end"
+    )]
     fn run(mut self) -> Evening {
         let mut before: Option<Plan> = None;
         let mut faults = self.drawn.below(3);
