@@ -195,6 +195,20 @@ fn a_tick_that_makes_no_sense_is_refused_and_writes_nothing() {
     assert!(!home.book().exists());
 }
 
+/// Where it does not all fit any more, a tick is answered with what can still be.
+#[test]
+fn a_tick_too_late_is_told_what_can_still_be() {
+    let home = Home::new();
+    let ran = home.run(&["tick", HILL, "boil", "start", "--now", "2026-11-28 18:30"]);
+    assert_eq!(ran.code, 0, "{ran:?}");
+    let said = |line: &str| assert!(ran.out.contains(line), "{line}: {}", ran.out);
+    // An hour of boiling, half an hour of boiling down, six hours of setting.
+    said("\nwhat can still be:\n  Smoked-tea pears: ");
+    said("\n  Quince jelly: 6h30 late, ready Sun 02:00; ");
+    said("\nit runs until Sat 19:30\nnext: pears/steep at Sat 18:30");
+    assert!(!ran.out.contains("would have needed"), "{}", ran.out);
+}
+
 /// A cook who has no plan still has a kitchen full of pots.
 #[test]
 fn ticks_need_no_plan() {
