@@ -2,26 +2,16 @@
 
 use std::io::Write;
 
-use super::args::ListName;
+use super::args::{Form, ListName};
 use super::command::Opened;
+use super::dish_name;
 use super::print::width;
 use super::report::{Ending, Failure};
 use super::safety::sets;
-use crate::prep::PrepState;
+use crate::prep::{PrepState, held_against};
 use crate::safety::allergens::List;
 use crate::safety::guests;
 use crate::sheets::allergens;
-
-/// In which form.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Form {
-    /// For people.
-    Text,
-    /// For programs.
-    Json,
-    /// For a spreadsheet.
-    Csv,
-}
 
 impl From<ListName> for List {
     fn from(name: ListName) -> Self {
@@ -43,10 +33,12 @@ pub(super) fn print(
     let prep = PrepState::fold(&opened.entries()?);
     let opened = &opened.as_decided(&prep);
     let menu = &opened.loaded.menu;
-    match form {
-        Form::Text => allergens::write(menu, list, width(), out)?,
-        Form::Json => allergens::write_json(menu, list, out)?,
-        Form::Csv => allergens::write_csv(menu, list, out)?,
+    if form.json {
+        allergens::write_json(menu, list, out)?;
+    } else if form.csv {
+        allergens::write_csv(menu, list, out)?;
+    } else {
+        allergens::write(menu, list, width(), out)?;
     }
     let clash = guests::check(menu)
         .iter()
@@ -67,13 +59,7 @@ pub(super) fn labels(
     let menu = &opened.loaded.menu;
     let only = match dish {
         None => None,
-        Some(id) => Some(menu.dish(id).map(|(place, _)| place).ok_or_else(|| {
-            let known: Vec<_> = menu.dishes.iter().map(|dish| dish.id.as_str()).collect();
-            Failure::WrongUse(format!(
-                "no dish of this menu is called \"{id}\"; one of {}",
-                known.join(", ")
-            ))
-        })?),
+        Some(name) => Some(dish_name::find(menu, name).map_err(Failure::WrongUse)?),
     };
     // One date stands on a label: where several sets are asked for, that of the first that counts days.
     let sets = sets(opened, rules)?;
@@ -87,6 +73,9 @@ pub(super) fn labels(
             "no plan gives the times of this menu, so nothing can be dated; countback plan says why".into(),
         ));
     };
-    allergens::write_labels(menu, plan, set, list, only, out)?;
+    let checked = held_against(menu, opened.service, Some(&outcome), &[set]);
+    for checked in &checked {
+        allergens::write_labels(menu, plan, checked, list, only, out)?;
+    }
     Ok(Ending::Fine)
 }

@@ -304,9 +304,8 @@ pub(super) enum Hurt {
         /// By these rules instead of the menu's: us, england, wales, scotland, northern-ireland, anz
         #[arg(long, value_name = "RULES")]
         rules: Option<String>,
-        /// Print it for programs instead
-        #[arg(long)]
-        json: bool,
+        #[command(flatten)]
+        form: Form,
     },
     /// Print which dish contains which allergens, its cautions, and what guests with needs cannot be served
     Allergens {
@@ -315,18 +314,14 @@ pub(super) enum Hurt {
         /// By which list
         #[arg(long, value_enum, default_value = "eu")]
         list: ListName,
-        /// Print it for programs instead
-        #[arg(long, conflicts_with = "csv")]
-        json: bool,
-        /// Print the matrix as a table for a spreadsheet instead
-        #[arg(long)]
-        csv: bool,
+        #[command(flatten)]
+        form: Form,
     },
     /// Print a label for each batch: name, made on, use by, allergens, who
     Labels {
         /// The menu: a file, or `demo`
         menu: PathBuf,
-        /// Only this dish, by its id
+        /// Only this dish, by its id or a part of its name
         dish: Option<String>,
         /// By which list of allergens
         #[arg(long, value_enum, default_value = "eu")]
@@ -335,8 +330,8 @@ pub(super) enum Hurt {
         #[arg(long, value_name = "RULES")]
         rules: Option<String>,
     },
-    /// Ask whether food will be cold in time, before anything is cooked
-    Cool(Cool),
+    /// Ask whether food will be cold in time, before anything is cooked: by the card of a step, or by options alone
+    Cool(Box<Cool>),
 }
 
 /// Which list of allergens.
@@ -366,6 +361,11 @@ pub(super) enum Where {
 /// What is to be cooled, and where.
 #[derive(Debug, Group)]
 pub(super) struct Cool {
+    /// A menu whose card is asked about; what the options say is taken instead of what the card says
+    #[arg(requires = "step")]
+    pub(super) menu: Option<PathBuf>,
+    /// The step of it that cools
+    pub(super) step: Option<String>,
     /// How much of it: 5l
     #[arg(long, value_name = "LITRES")]
     pub(super) volume: Option<String>,
@@ -377,40 +377,24 @@ pub(super) struct Cool {
     pub(super) across: Option<String>,
     /// How warm it is: 85, 185F
     #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
-    pub(super) from: String,
-    /// How cold it is to be
-    #[arg(
-        long,
-        value_name = "DEGREES",
-        default_value = "5",
-        allow_hyphen_values = true
-    )]
-    pub(super) to: String,
-    /// Where it is cooled
-    #[arg(
-        long = "in",
-        value_enum,
-        value_name = "PLACE",
-        default_value = "fridge"
-    )]
-    pub(super) place: Where,
+    pub(super) from: Option<String>,
+    /// How cold it is to be; none is 5
+    #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
+    pub(super) to: Option<String>,
+    /// Where it is cooled; none is a fridge, the slowest
+    #[arg(long = "in", value_enum, value_name = "PLACE")]
+    pub(super) place: Option<Where>,
     /// How cold it is there; none is what such places usually have
     #[arg(long, value_name = "DEGREES", allow_hyphen_values = true)]
     pub(super) at: Option<String>,
-    /// What it is to heat
-    #[arg(
-        long,
-        value_name = "FOOD",
-        default_value = "custard",
-        conflicts_with = "water"
-    )]
-    pub(super) food: String,
+    /// What it is to heat: water, custard, puree; none is the slowest of them
+    #[arg(long, value_name = "FOOD", conflicts_with = "water")]
+    pub(super) food: Option<String>,
     /// How much of it is water instead, of a hundred
     #[arg(long, value_name = "SHARE")]
     pub(super) water: Option<String>,
-    /// Something lies on it
-    #[arg(long)]
-    pub(super) covered: bool,
+    #[command(flatten)]
+    pub(super) lid: Lid,
     /// It is stirred all the time
     #[arg(long)]
     pub(super) stirred: bool,
@@ -423,9 +407,24 @@ pub(super) struct Cool {
     /// A jelly: how long it then takes, 4h
     #[arg(long, value_name = "TIME")]
     pub(super) then: Option<String>,
+    /// Write the time that a jelly takes into the card of the step
+    #[arg(long, requires = "sets_at", requires = "step", conflicts_with = "json")]
+    pub(super) accept: bool,
     /// Print it for programs instead
     #[arg(long)]
     pub(super) json: bool,
+}
+
+/// Whether something lies on food that is cooled.
+#[derive(Debug, Group)]
+#[group(multiple = false)]
+pub(super) struct Lid {
+    /// Something lies on it; where nothing is said of it, it is reckoned both ways
+    #[arg(long)]
+    pub(super) covered: bool,
+    /// Nothing lies on it
+    #[arg(long)]
+    pub(super) uncovered: bool,
 }
 
 /// In which form a table is printed.

@@ -5,11 +5,11 @@ use std::path::Path;
 
 use serde::Serialize;
 
+use super::card_time;
 use super::command::Opened;
 use super::report::{self, Ending, Failure};
 use super::step_name;
 use crate::book::{Entry, access};
-use crate::load::{self, EditError};
 use crate::menu::{StepTime, Work, words};
 use crate::plan::Named;
 use crate::prep::learn::{self, Doing, FEWEST, FEWEST_BANQUETS, Learnt, Verdict};
@@ -252,32 +252,8 @@ fn take(
     file: Option<&Path>,
     out: &mut impl Write,
 ) -> Result<(), Failure> {
-    let Some(file) = file else {
-        return Err(Failure::WrongUse(
-            "the demonstration is built into the program; its cards cannot be changed".into(),
-        ));
-    };
     let time = StepTime::Elapsed(offer.clone());
-    let edit = load::step_time(file, &step.dish, &step.step, &time).map_err(failed)?;
-    edit.write().map_err(failed)?;
-    let (was, is) = edit.change();
-    writeln!(
-        out,
-        "{}: {} takes {} now; it was {}",
-        edit.place(),
-        one_line(&step.key().to_string()),
-        one_line(is),
-        one_line(was)
-    )?;
-    Ok(())
-}
-
-fn failed(error: EditError) -> Failure {
-    match error {
-        EditError::File(said) => Failure::Machine(said),
-        EditError::Faults(faults) => Failure::Faults(faults.to_string()),
-        EditError::NotFound(said) | EditError::Refused(said) => Failure::Faults(said),
-    }
+    card_time::write(file, (&step.dish, &step.step), &time, out)
 }
 
 /// Asks for each offer whether it is to be taken.

@@ -9,10 +9,12 @@ mod allergens;
 mod amounts;
 mod args;
 mod book_list;
+mod card_time;
 mod check;
 mod command;
 mod cool;
 mod demonstration;
+mod dish_name;
 mod generate;
 mod instance;
 mod learn;
@@ -183,23 +185,13 @@ fn what_can_hurt(
     out: &mut impl Write,
 ) -> Result<Ending, Failure> {
     match asked {
-        Hurt::Safety { menu, rules, json } => {
+        Hurt::Safety { menu, rules, form } => {
             let opened = Opened::open(Some(menu), everywhere)?;
-            safety::check(&opened, rules.as_deref(), *json, out)
+            safety::check(&opened, rules.as_deref(), *form, out)
         }
-        Hurt::Allergens {
-            menu,
-            list,
-            json,
-            csv,
-        } => {
+        Hurt::Allergens { menu, list, form } => {
             let opened = Opened::open(Some(menu), everywhere)?;
-            let form = match (json, csv) {
-                (true, _) => allergens::Form::Json,
-                (false, true) => allergens::Form::Csv,
-                (false, false) => allergens::Form::Text,
-            };
-            allergens::print(&opened, (*list).into(), form, out)
+            allergens::print(&opened, (*list).into(), *form, out)
         }
         Hurt::Labels {
             menu,
@@ -211,7 +203,7 @@ fn what_can_hurt(
             let (dish, rules) = (dish.as_deref(), rules.as_deref());
             allergens::labels(&opened, dish, (*list).into(), rules, out)
         }
-        Hurt::Cool(asked) => cool::cool(asked, out),
+        Hurt::Cool(asked) => cool::cool(asked, everywhere, out),
     }
 }
 

@@ -2,6 +2,7 @@
 
 use std::io::Write;
 
+use super::args::Form;
 use super::command::Opened;
 use super::print::width;
 use super::report::{Ending, Failure};
@@ -33,7 +34,7 @@ pub(super) fn sets(opened: &Opened, name: Option<&str>) -> Result<Vec<&'static R
 pub(super) fn check(
     opened: &Opened,
     rules: Option<&str>,
-    as_json: bool,
+    form: Form,
     out: &mut impl Write,
 ) -> Result<Ending, Failure> {
     let sets = sets(opened, rules)?;
@@ -43,8 +44,10 @@ pub(super) fn check(
     let menu = &opened.loaded.menu;
     let zone = opened.service.zone();
     let checked = held_against(menu, opened.service, Some(&outcome), &sets);
-    if as_json {
+    if form.json {
         temperatures::write_json(menu, &outcome, &prep, zone, &checked, out)?;
+    } else if form.csv {
+        temperatures::write_csv(menu, &outcome, &prep, zone, &checked, out)?;
     } else {
         temperatures::write(menu, &prep, zone, &checked, width(), out)?;
     }

@@ -9,6 +9,7 @@ use super::{seen, step_name, who};
 use crate::book::{EntryId, Happening, Note, access};
 use crate::plan::{self, Plan, PlanOutcome, StepKey};
 use crate::prep::{Ask, PrepState, Progress, Standing, standing, typed_time};
+use crate::sheets::text::still_lines;
 use crate::text::one_line;
 use crate::time::{Minute, ServiceTime};
 
@@ -138,7 +139,8 @@ fn stands(key: &StepKey, what: &Happening, prep: &PrepState, service: ServiceTim
     }
 }
 
-/// Prints when the step ends by the new plan, and what is next; or why there is none. The tick stands either way.
+/// Prints when the step ends by the new plan, and what is next; where it does not fit any more why, and by what can still
+/// be. The tick stands either way.
 fn follow_up(
     outcome: &PlanOutcome,
     prep: &PrepState,
@@ -147,11 +149,16 @@ fn follow_up(
 ) -> Result<(), Failure> {
     let plan = match outcome {
         PlanOutcome::Planned(plan) => plan,
-        PlanOutcome::TooLate { because, .. } => {
-            return no_plan("what is left does not fit any more:", because, out);
+        PlanOutcome::TooLate {
+            because, forecast, ..
+        } => {
+            told("what is left does not fit any more:", because, out)?;
+            let Some(plan) = forecast else { return Ok(()) };
+            told("what can still be:", &still_lines(plan), out)?;
+            plan
         }
         PlanOutcome::Impossible(because) => {
-            return no_plan("no plan says what comes next:", because, out);
+            return told("no plan says what comes next:", because, out);
         }
     };
     let said = |minute: Minute| plan.service.local(minute).weekday_clock();
@@ -180,7 +187,7 @@ fn follow_up(
     Ok(())
 }
 
-fn no_plan(heading: &str, because: &[String], out: &mut impl Write) -> Result<(), Failure> {
+fn told(heading: &str, because: &[String], out: &mut impl Write) -> Result<(), Failure> {
     writeln!(out, "{heading}")?;
     for sentence in because {
         writeln!(out, "  {}", one_line(sentence))?;

@@ -152,6 +152,7 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("order", "\"5 days ahead\""),
             ("pack", "\"5 kg\""),
             ("price", "\"12.50\""),
+            ("other_packs", "[Pack(holds: \"1 kg\", price: \"2.90\")]"),
             ("loss", "\"18 %\""),
             ("density", "\"1.03 g/ml, the dairy's sheet\""),
             ("each", "\"180 g\""),
@@ -160,6 +161,7 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("ahead", "\"defrost 1 day\""),
         ],
     ),
+    ("Pack", &[("holds", "\"1 kg\""), ("price", "\"2.90\"")]),
     (
         "Dish",
         &[

@@ -6,7 +6,7 @@ use super::fault::Source;
 use super::phrases;
 use super::syntax::{Node, Value};
 use super::units;
-use crate::menu::{Amount, Goods, Larder, Subject, Supplier, Unit};
+use crate::menu::{Amount, Goods, Larder, Pack, Subject, Supplier, Unit};
 
 /// Reads a larder. What could not be read is reported and left out.
 pub(super) fn larder(
@@ -63,6 +63,11 @@ fn goods(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) -> Option<
         order_ahead: fields.phrase("order", phrases::order_ahead),
         pack: amount(&fields, "pack"),
         price: fields.phrase("price", phrases::price),
+        other_packs: fields
+            .list("other_packs")
+            .iter()
+            .filter_map(|node| pack(source, node))
+            .collect(),
         loss: fields.phrase("loss", phrases::loss).unwrap_or(0),
         density: fields.phrase("density", phrases::density),
         each: amount(&fields, "each"),
@@ -75,6 +80,17 @@ fn goods(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) -> Option<
     }
     fields.finish();
     name.map(|_| goods)
+}
+
+fn pack(source: &Source<'_>, node: &Node) -> Option<Pack> {
+    let fields = Fields::open(source, node, "Pack")?;
+    fields.required("holds");
+    let pack = Pack {
+        holds: amount(&fields, "holds").unwrap_or_default(),
+        price: fields.phrase("price", phrases::price),
+    };
+    fields.finish();
+    Some(pack)
 }
 
 /// Returns an amount; a bare number counts pieces. A larder has no `measures`: what is bought says its unit in full.

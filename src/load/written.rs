@@ -207,6 +207,8 @@ struct Goods {
     pack: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     price: Option<String>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    other_packs: Vec<Pack>,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     loss: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
@@ -230,12 +232,29 @@ impl Goods {
             order: goods.order_ahead.map(words::order_ahead),
             pack: goods.pack.as_ref().map(words::amount),
             price: goods.price.map(words::price),
+            other_packs: goods.other_packs.iter().map(Pack::of).collect(),
             loss: unless(goods.loss, &0).map(words::share),
             density: goods.density.as_ref().map(words::density),
             each: goods.each.as_ref().map(words::amount),
             stock: goods.stock.as_ref().map(words::amount),
             strength: goods.strength.map(words::strength),
             ahead: goods.ahead.as_ref().map(words::ahead),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct Pack {
+    holds: String,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    price: Option<String>,
+}
+
+impl Pack {
+    fn of(pack: &menu::Pack) -> Self {
+        Self {
+            holds: words::amount(&pack.holds),
+            price: pack.price.map(words::price),
         }
     }
 }

@@ -46,6 +46,8 @@ pub struct Goods {
     pub pack: Option<Amount>,
     /// What a pack costs, in the smallest coin (hundredths of the currency).
     pub price: Option<u64>,
+    /// Other sizes it comes in, where there is one.
+    pub other_packs: Vec<Pack>,
     /// What is thrown away of what is bought, in thousandths: peel, stone, shell. Below 1000.
     pub loss: u32,
     /// What a volume of it weighs.
@@ -58,6 +60,15 @@ pub struct Goods {
     pub strength: Option<Strength>,
     /// What has to be done with it before it can be used at all: defrosted.
     pub ahead: Option<Ahead>,
+}
+
+/// Another size of pack.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Pack {
+    /// What it holds: weighed, poured or counted as the goods' first pack is.
+    pub holds: Amount,
+    /// What it costs, in the smallest coin.
+    pub price: Option<u64>,
 }
 
 /// Something done to an ingredient a while before it is used: "soak 12h", "defrost 1 day".

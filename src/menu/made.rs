@@ -190,6 +190,18 @@ fn made_whole(portions: u32, room: u64, batch: u32) -> u32 {
     room.min(batch).max(portions)
 }
 
+/// A last batch that makes as much as the others, because its moulds are filled whole, is one of them.
+fn alike_together(runs: Vec<(u32, Made)>) -> Vec<(u32, Made)> {
+    let mut together: Vec<(u32, Made)> = Vec::new();
+    for (count, made) in runs {
+        match together.last_mut() {
+            Some((known, last)) if *last == made => *known = known.saturating_add(count),
+            _ => together.push((count, made)),
+        }
+    }
+    together
+}
+
 impl Menu {
     /// Returns the batches of a dish, each with what it makes and what it fills: as many as covers and spare portions
     /// need, or as the cook has decided.
@@ -206,7 +218,7 @@ impl Menu {
         };
         let each = batch.portions.max(1);
         let fills = |portions| batch.filled(&self.kitchen, portions);
-        let runs = match (batch.last, dish.batches) {
+        let runs: Vec<(u32, Made)> = match (batch.last, dish.batches) {
             (Last::Whole, decided) => {
                 let count = decided.unwrap_or_else(|| wanted.div_ceil(each));
                 vec![(count.max(1), fills(each))]
@@ -234,7 +246,9 @@ impl Menu {
                     .collect()
             }
         };
-        Batches { runs }
+        Batches {
+            runs: alike_together(runs),
+        }
     }
 
     /// Returns how many batches of a dish must be made.

@@ -85,3 +85,24 @@ pub enum Unit {
     /// Things counted, by the word the menu uses: "leaf", "bunch", or nothing at all.
     Count(String),
 }
+
+impl Unit {
+    /// Returns what it measures.
+    pub fn dimension(&self) -> Dimension {
+        match self {
+            Self::Milligram
+            | Self::Gram
+            | Self::Kilogram
+            | Self::Ounce
+            | Self::Pound
+            | Self::TroyOunce
+            | Self::TroyPound
+            | Self::Drachm
+            | Self::Dram
+            | Self::Grain
+            | Self::LabelOunce => Dimension::Mass,
+            Self::Count(_) => Dimension::Count,
+            _ => Dimension::Volume,
+        }
+    }
+}

@@ -25,7 +25,7 @@ pub use dish::{
 };
 pub use guest::{Guest, GuestKind};
 pub use kitchen::{Cook, Days, Hours, Kit, KitId, Kitchen, Oven, Shift, Span, Taken};
-pub use larder::{Ahead, Density, Gelling, Goods, Larder, Leaf, Strength, Supplier};
+pub use larder::{Ahead, Density, Gelling, Goods, Larder, Leaf, Pack, Strength, Supplier};
 pub use made::{Batches, Made, Makes, mix};
 pub use measure::{Amount, Dimension, Unit};
 pub use step::{

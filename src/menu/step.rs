@@ -190,6 +190,10 @@ pub enum Stage {
     HardBall,
     SoftCrack,
     HardCrack,
+    HardCandy,
+    LightCaramel,
+    MediumCaramel,
+    DarkCaramel,
 }
 
 /// A wait that ends by the clock on the wall.

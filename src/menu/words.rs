@@ -405,13 +405,17 @@ pub fn sugar(mark: &SugarMark) -> String {
 }
 
 /// Every stage of boiled sugar by its name, from the thinnest up.
-pub const STAGES: [(&str, Stage); 6] = [
+pub const STAGES: [(&str, Stage); 10] = [
     ("thread", Stage::Thread),
     ("soft ball", Stage::SoftBall),
     ("firm ball", Stage::FirmBall),
     ("hard ball", Stage::HardBall),
     ("soft crack", Stage::SoftCrack),
     ("hard crack", Stage::HardCrack),
+    ("hard candy", Stage::HardCandy),
+    ("light caramel", Stage::LightCaramel),
+    ("medium caramel", Stage::MediumCaramel),
+    ("dark caramel", Stage::DarkCaramel),
 ];
 
 /// Returns the name of a stage of boiled sugar.

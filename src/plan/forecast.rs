@@ -79,7 +79,7 @@ pub(super) fn forecast(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option
 }
 
 /// Returns the dishes without which the rest can be done: those that could not be ready even alone, and then, one after
-/// another, those of which a step was missed, as few as are found to do.
+/// another, those of which a step was missed and, if that is not enough, one more; as few as are found to do.
 fn given_up_for_good(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option<BTreeSet<usize>> {
     let mut lost = lost(asked);
     let done = |lost: &BTreeSet<usize>| {
@@ -98,10 +98,23 @@ fn given_up_for_good(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option<B
             missed.push(dish);
         }
     }
+    let to_come = |dish: usize| {
+        let steps = needed.steps.iter();
+        let mut of_dish = steps.filter(move |step| step.dish == dish);
+        of_dish.any(|step| !asked.happened.contains_key(&step.key))
+    };
+    // Where none of those helps, two that contend for the same hands may have missed nothing yet: then any may be it.
+    let others: Vec<usize> = (0..asked.menu.dishes.len())
+        .filter(|dish| !lost.contains(dish) && !missed.contains(dish) && to_come(*dish))
+        .collect();
+    let one_more = |lost: &BTreeSet<usize>| {
+        let mut others = others.iter().copied();
+        others.find(|&dish| done(&lost.iter().copied().chain([dish]).collect()))
+    };
     let mut given_up = Vec::new();
     let mut missed = missed.into_iter();
     while lost.is_empty() || !done(&lost) {
-        let dish = missed.next()?;
+        let dish = missed.next().or_else(|| one_more(&lost))?;
         lost.insert(dish);
         given_up.push(dish);
     }
@@ -113,11 +126,6 @@ fn given_up_for_good(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option<B
             lost.insert(dish);
         }
     }
-    let to_come = |dish: usize| {
-        let steps = needed.steps.iter();
-        let mut of_dish = steps.filter(move |step| step.dish == dish);
-        of_dish.any(|step| !asked.happened.contains_key(&step.key))
-    };
     // Where nothing else is left to do there is nothing to forecast.
     let mut rest = (0..asked.menu.dishes.len()).filter(|dish| !lost.contains(dish));
     rest.any(to_come).then_some(lost)
@@ -149,7 +157,15 @@ fn still_holds(asked: Asked<'_>) -> Option<(Bridge<'_>, Schedule)> {
 /// Returns a bridge with a schedule that is as little late as was found.
 fn placed(asked: Asked<'_>, cards: bool) -> Result<(Bridge<'_>, Schedule), Stopped> {
     let now = asked.now;
-    let (bridge, found) = keeping(asked, Bound::Late { now, cards });
+    let (mut bridge, mut found) = keeping(asked, Bound::Late { now, cards });
+    if found.is_err() && asked.shown.is_some_and(|shown| !shown.is_empty()) {
+        // Nothing was found near what was shown last; there may be something near what was told.
+        let told = Asked {
+            shown: None,
+            ..asked
+        };
+        (bridge, found) = keeping(told, Bound::Late { now, cards });
+    }
     let schedule = less_late(&bridge, found?);
     Ok((bridge, schedule))
 }

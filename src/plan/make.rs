@@ -49,13 +49,13 @@ pub fn plan_asked(asked: Asked<'_>) -> PlanOutcome {
         needed,
         forecast: still,
         late,
-        ..
+        because,
     } = &mut outcome
     {
         match forecast(asked, needed, late) {
             Some(Forecast::InTime(plan)) => return PlanOutcome::Planned(plan),
             Some(Forecast::Late(plan)) => *still = Some(Box::new(plan)),
-            None => {}
+            None => because.push("the times shown are those it would have needed".to_owned()),
         }
     }
     outcome
@@ -183,9 +183,8 @@ fn overtaken(asked: Asked<'_>, bounded: &Bridge<'_>, because: Vec<String>) -> Op
             latest: needed.steps[step].window.start,
         });
     }
-    let mut said = vec![
-        "after what has happened the rest does not fit as the cards stand; the times shown are those it would have needed".to_owned(),
-    ];
+    let mut said =
+        vec!["after what has happened the rest does not fit as the cards stand".to_owned()];
     said.extend(explain::running_long(bounded, now));
     // The bare conflict speaks of a menu that was never possible; this one was.
     said.extend(

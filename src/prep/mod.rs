@@ -32,7 +32,7 @@ pub use now::{NowAndNext, Of, Runs, Want, Wants, next_look};
 pub use planned_from::planned_from;
 pub use standing::{Standing, standing, standing_unplanned};
 pub use state::{Ask, Measured, Noted, PrepState, Progress, Refusal};
-pub use temperatures::{held_against, measured_against, rule_sets};
+pub use temperatures::{AsMeasured, held_against, measured_against, oldest_parts, rule_sets};
 pub use typed_decision::{covers, leading_count, typed_decision, typed_hands, typed_service};
 pub use typed_moment::{Bare, typed_end, typed_moment, typed_stretch};
 pub use typed_reading::{TypedReading, typed_goal, typed_reading};

@@ -2,6 +2,7 @@
 
 use super::bought::bought_as;
 use super::density;
+use super::gelling;
 use super::rounding::{Rounded, rounded};
 use super::scale::{for_doing, into, of_dish, sensible};
 use crate::menu::{Amount, Batches, Dish, Ingredient, Menu, Multiple, words};
@@ -188,6 +189,13 @@ fn of_ingredient(
             words::amount(&rounded(&bought.amount).amount)
         ));
     }
+    if gelling::is_gelatine(ingredient) {
+        let fruit = dish.ingredients.iter();
+        let fruit = fruit.filter_map(|it| Some((it.name.as_str(), gelling::digests(it)?)));
+        remarks.extend(fruit.map(|(name, by)| {
+            format!("raw, {name} digests gelatine ({by}) and it never sets; heated first it does")
+        }));
+    }
     IngredientAmounts {
         ingredient: place,
         name: ingredient.name.clone(),
@@ -259,7 +267,7 @@ impl BatchAmounts {
         }
         if !self.vessels.is_empty() {
             let vessels = self.vessels.iter();
-            let vessels = vessels.map(|it| format!("{} {}", it.count, it.name));
+            let vessels = vessels.map(|it| several(u64::from(it.count), &it.name));
             said.push_str(if self.count == 1 {
                 ", in "
             } else {
@@ -271,6 +279,14 @@ impl BatchAmounts {
             }
         }
         said
+    }
+}
+
+/// Says how many there are of a thing whose name has no plural here.
+fn several(count: u64, name: &str) -> String {
+    match count {
+        1 => format!("1 {name}"),
+        count => format!("{count} × {name}"),
     }
 }
 
@@ -339,7 +355,7 @@ pub fn changes(before: &DishAmounts, after: &DishAmounts) -> Vec<String> {
         let was = old.iter().find(|(known, _)| known == name);
         let was = was.map_or(0, |(_, count)| *count);
         if was != *count {
-            said.push(format!("{count} {name} instead of {was}"));
+            said.push(format!("{} instead of {was}", several(*count, name)));
         }
     }
     for (name, count) in &old {

@@ -113,6 +113,16 @@ pub fn spirit(percent_by_mass: f64) -> f64 {
     super::between(&ETHANOL, percent_by_mass.clamp(0.0, 100.0))
 }
 
+/// Returns the water in honey, of a hundred parts, by its refractive index at 20 °C; nothing outside what honey shows.
+///
+/// Chataway and Wedmore, by way of Bogdanov, *The Book of Honey*, chapter 4: `W = (−0.2681 − log10(n − 1)) / 0.002243`. What
+/// is printed there as a constant of 1.73190 is 0.73190 less one, in the notation of logarithm tables; taken literally it
+/// comes to nine hundred parts in a hundred.
+pub fn honey_water(index: f64) -> Option<f64> {
+    let water = (-0.2681 - (index - 1.0).log10()) / 0.002_243;
+    (1.47..=1.51).contains(&index).then_some(water)
+}
+
 /// Returns what a dimension is measured in here: grams, millilitres, pieces.
 pub fn base(dimension: Dimension) -> Unit {
     match dimension {
@@ -172,6 +182,19 @@ mod tests {
         for (percent, wanted) in [(10.0, 0.981), (20.0, 0.968), (40.0, 0.935), (100.0, 0.790)] {
             assert!(close(spirit(percent), wanted, 1e-12), "{percent} %");
         }
+    }
+
+    /// Bogdanov, *The Book of Honey*, chapter 4: 17, 18 and 20 % of water; the formula meets its own table to 0.02.
+    #[test]
+    fn honey_by_its_refractive_index() {
+        for (index, printed) in [(1.4940, 17.0), (1.4915, 18.0), (1.4865, 20.0)] {
+            let found = honey_water(index).unwrap();
+            assert!(close(found, printed, 0.03), "{index}: {found}");
+        }
+        assert_eq!((honey_water(1.33), honey_water(1.6)), (None, None));
+        // The density of the table is that of honey between 15 and 18 % of water: 1.423 and 1.417.
+        let honey = known("honey").unwrap().grams_per_millilitre;
+        assert!((1.417..=1.423).contains(&honey));
     }
 
     #[test]

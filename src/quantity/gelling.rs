@@ -12,7 +12,7 @@
 //! Bloom × mass is nearly the same (about 400), their √Bloom × mass is not (Lersch, *Texture: a hydrocolloid recipe
 //! collection*, 2008, tested it and kept the linear law).
 
-use crate::menu::{Gelling, Leaf, Strength};
+use crate::menu::{Gelling, Ingredient, Leaf, Strength};
 
 /// What one leaf of a grade weighs, in grams, and the Bloom of its gelatine from least to most. Trade table.
 pub fn leaf(grade: Leaf) -> (f64, (u32, u32)) {
@@ -44,9 +44,67 @@ pub fn instead(grams: f64, from: Strength, to: Strength, law: Gelling) -> f64 {
     }
 }
 
+/// Fruit whose juice digests gelatine while it is raw, with what does it. Texts on the chemistry of gelatine name these four;
+/// no primary source was read.
+const DIGESTS: [(&str, &str); 4] = [
+    ("pineapple", "bromelain"),
+    ("kiwi", "actinidin"),
+    ("papaya", "papain"),
+    ("fig", "ficain"),
+];
+
+/// Returns whether an ingredient is gelatine: it has a strength, or its name says so.
+pub fn is_gelatine(ingredient: &Ingredient) -> bool {
+    let name = ingredient.name.to_lowercase();
+    ingredient.strength.is_some() || ["gelatin", "isinglass"].iter().any(|it| name.contains(it))
+}
+
+/// Returns what in an ingredient digests gelatine unless it is heated first; nothing where its name says that it has been.
+pub fn digests(ingredient: &Ingredient) -> Option<&'static str> {
+    let name = ingredient.name.to_lowercase();
+    let words: Vec<&str> = name.split(|c: char| !c.is_alphanumeric()).collect();
+    let heated = [
+        "cooked", "tinned", "canned", "poached", "boiled", "baked", "jam", "candied",
+    ];
+    if words.iter().any(|word| heated.contains(word)) {
+        return None;
+    }
+    let is = |fruit: &str| {
+        words
+            .iter()
+            .any(|&word| word == fruit || word.strip_suffix('s') == Some(fruit))
+    };
+    DIGESTS
+        .iter()
+        .find(|(fruit, _)| is(fruit))
+        .map(|&(_, by)| by)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn raw_fruit_that_no_jelly_sets_with() {
+        let of = |name: &str| {
+            digests(&Ingredient {
+                name: name.to_owned(),
+                ..Ingredient::default()
+            })
+        };
+        assert_eq!(of("Pineapple, peeled"), Some("bromelain"));
+        assert_eq!(of("figs"), Some("ficain"));
+        assert_eq!(of("kiwi"), Some("actinidin"));
+        for other in [
+            "pineapple, tinned",
+            "cooked figs",
+            "apple",
+            "figwort",
+            "milk",
+        ] {
+            assert_eq!(of(other), None, "{other}");
+        }
+    }
 
     fn close(one: f64, other: f64, within: f64) -> bool {
         (one - other).abs() <= within

@@ -71,6 +71,10 @@ const THICK: [(f64, f64); 5] = [
     (70.0, 1.3472),
 ];
 
+/// Degrees Celsius and grams of sucrose that 100 g of water hold at most: Mohos, tables A2.2 and A2.3. (Of 30 °C two copies
+/// print two figures, so that row is not here.)
+const SATURATED: [(f64, f64); 4] = [(0.0, 179.2), (20.0, 203.9), (50.0, 260.4), (100.0, 487.2)];
+
 /// What water weighs at 20 °C, in g/ml.
 const WATER_20: f64 = 0.998_203;
 
@@ -104,6 +108,15 @@ pub fn weighs(brix: f64) -> Option<f64> {
 /// Returns the degrees Baumé of a syrup at 20 °C; nothing past 85 degrees Brix, where the table ends.
 pub fn baume(brix: f64) -> Option<f64> {
     (0.0..=85.0).contains(&brix).then(|| between(&BAUME, brix))
+}
+
+/// Returns the degrees Brix of a syrup that holds as much sugar as it can at a temperature, in °C; nothing outside the table,
+/// which goes from 0 to 100.
+pub fn saturated(celsius: f64) -> Option<f64> {
+    (0.0..=100.0).contains(&celsius).then(|| {
+        let sugar = between(&SATURATED, celsius);
+        100.0 * sugar / (100.0 + sugar)
+    })
 }
 
 /// Returns what water boils at, in °C, so many metres above the sea.
@@ -149,7 +162,20 @@ pub fn stage(stage: Stage) -> (f64, f64) {
         Stage::HardBall => (250.0, 265.0),
         Stage::SoftCrack => (270.0, 290.0),
         Stage::HardCrack => (300.0, 310.0),
+        Stage::HardCandy => (320.0, 335.0),
+        Stage::LightCaramel => (340.0, 340.0),
+        Stage::MediumCaramel => (355.0, 360.0),
+        Stage::DarkCaramel => (375.0, 380.0),
     }
+}
+
+/// Returns whether a stage is one of melted sugar that browns: there is no water left whose boiling would be lower on high
+/// ground.
+fn browns(stage: Stage) -> bool {
+    matches!(
+        stage,
+        Stage::LightCaramel | Stage::MediumCaramel | Stage::DarkCaramel
+    )
 }
 
 /// Returns the temperatures, from and to, in °C, at which a syrup has got as far as a mark, so many metres above the
@@ -159,7 +185,7 @@ pub fn ends_at(mark: &SugarMark, metres: i32) -> Option<(f64, f64)> {
         Sugar::Brix(to) => boils(to, metres).map(|at| (at, at)),
         Sugar::Stage(of) => {
             let (from, to) = stage(of);
-            let down = lower(metres);
+            let down = if browns(of) { 0.0 } else { lower(metres) };
             let celsius = |fahrenheit| super::temperature::celsius(fahrenheit) - down;
             Some((celsius(from), celsius(to)))
         }
@@ -187,6 +213,9 @@ pub fn sentences(mark: &SugarMark, altitude: Option<i32>) -> Vec<String> {
         Sugar::Stage(_) => "McGee 2004",
     };
     match ends_at(mark, metres) {
+        Some(here) if matches!(mark.to, Sugar::Stage(stage) if browns(stage)) => {
+            said.push(format!("{of} is at {} ({source})", range(here)));
+        }
         Some(here) if metres == 0 => {
             said.push(format!("{of} boils at {} ({source})", range(here)));
         }
@@ -204,6 +233,13 @@ pub fn sentences(mark: &SugarMark, altitude: Option<i32>) -> Vec<String> {
     {
         said.push(format!(
             "cold, at 20 °C, it is {baume:.0} °Baumé (Mohos) and weighs {weighs:.3} g/ml (NBS)"
+        ));
+    }
+    if let (Sugar::Brix(to), Some(most)) = (mark.to, saturated(20.0))
+        && to > most
+    {
+        said.push(format!(
+            "at 20 °C water holds no more than {most:.1} Brix of plain sugar (Mohos): cold, it may turn to crystals"
         ));
     }
     if let (Some(from), Sugar::Brix(to)) = (mark.from, mark.to) {
@@ -282,6 +318,8 @@ mod tests {
             (Stage::HardBall, 121.0, 130.0),
             (Stage::SoftCrack, 132.0, 143.0),
             (Stage::HardCrack, 149.0, 154.0),
+            (Stage::HardCandy, 160.0, 168.0),
+            (Stage::MediumCaramel, 180.0, 182.0),
         ];
         for (of, from, to) in printed {
             let mark = SugarMark {
@@ -294,6 +332,61 @@ mod tests {
                 "{of:?}: {found:?}"
             );
         }
+        // Of two more his scales disagree (340 °F and 170 °C, 375 to 380 °F and 188 to 190 °C): by a degree and by three.
+        for (of, from, to) in [
+            (Stage::LightCaramel, 170.0, 170.0),
+            (Stage::DarkCaramel, 188.0, 190.0),
+        ] {
+            let mark = SugarMark {
+                from: None,
+                to: Sugar::Stage(of),
+            };
+            let found = ends_at(&mark, 0).unwrap();
+            assert!(
+                close(found.0, from, 3.4) && close(found.1, to, 3.4),
+                "{of:?}: {found:?}"
+            );
+        }
+    }
+
+    /// Mohos, tables A2.2 and A2.3: 20 °C is 203.9 g in 100 g of water, which is 67.09 °Bx.
+    #[test]
+    fn water_holds_so_much_sugar_and_no_more() {
+        assert!(close(saturated(20.0).unwrap(), 67.09, 0.005));
+        let of = |grams: f64| 100.0 * grams / (100.0 + grams);
+        for (celsius, grams) in [(0.0, 179.2), (50.0, 260.4), (100.0, 487.2)] {
+            assert!(
+                close(saturated(celsius).unwrap(), of(grams), 1e-9),
+                "{celsius}"
+            );
+        }
+        // It weighs, by the same book, 1.3327 g/ml: what the table of the NBS has for as much sugar.
+        assert!(close(weighs(67.09).unwrap(), 1.3327, 0.005));
+        assert_eq!((saturated(-1.0), saturated(101.0)), (None, None));
+        let mark = |to| SugarMark {
+            from: None,
+            to: Sugar::Brix(to),
+        };
+        let warned = |to| {
+            sentences(&mark(to), None)
+                .iter()
+                .any(|it| it.contains("crystals"))
+        };
+        assert!(!warned(67.0) && warned(67.2));
+    }
+
+    #[test]
+    fn caramel_browns_as_hot_on_a_mountain() {
+        let mark = |to| SugarMark {
+            from: None,
+            to: Sugar::Stage(to),
+        };
+        let dark = mark(Stage::DarkCaramel);
+        assert_eq!(ends_at(&dark, 2500), ends_at(&dark, 0));
+        assert_ne!(
+            ends_at(&mark(Stage::HardCrack), 2500),
+            ends_at(&mark(Stage::HardCrack), 0)
+        );
     }
 
     /// 1000 g at 20 °Bx boiled to 65: 307.7 g, computed by hand. Published mixing check: 100 g at 62 °Bx and 540 g of

@@ -176,6 +176,32 @@ mod tests {
     }
 
     #[test]
+    fn what_is_worth_grams_is_weighed() {
+        let of = |unit: Unit| (worth(&unit).dimension(), unit.dimension());
+        let units = [
+            Unit::Milligram,
+            Unit::Kilogram,
+            Unit::Ounce,
+            Unit::Pound,
+            Unit::TroyOunce,
+            Unit::TroyPound,
+            Unit::Drachm,
+            Unit::Dram,
+            Unit::Grain,
+            Unit::LabelOunce,
+            Unit::Litre,
+            Unit::UsCup,
+            Unit::ImperialFluidDrachm,
+            Unit::CornGallon,
+            Unit::Count("leaf".into()),
+        ];
+        for unit in units {
+            let (one, other) = of(unit.clone());
+            assert_eq!(one, other, "{unit:?}");
+        }
+    }
+
+    #[test]
     fn the_old_gallons_are_so_many_cubic_inches() {
         let close = |one: f64, other: f64| (one - other).abs() < 1e-9;
         assert!(close(WINE_GALLON_ML, 231.0 * CUBIC_INCH_ML));

@@ -1,14 +1,9 @@
 //! The usual cautions of the trade, in our own words.
 
-use super::rules::{Dairy, egg_cooked, pasteurised};
+use super::treated::{Dairy, egg_cooked, pasteurised};
 use crate::menu::{Caution, Dish, StepTime, Temperature};
 
 /// Returns the usual caution, as one or two sentences without a full stop at the end.
-///
-/// Figures: the cooling times are those of the FDA Food Code §3-501.14(A) and of the England chill limit (SI
-/// 2013/2996, Schedule 4); raw egg after FDA Food Code §3-801.11 and the FSA's advice of 2017; kernels after
-/// EFSA Journal 2016;14(4):4424; carmine after 74 FR 216; honey and infants common advice of health
-/// authorities (from memory).
 pub fn caution_text(caution: Caution) -> &'static str {
     match caution {
         Caution::RawEgg => {
@@ -45,6 +40,32 @@ pub fn caution_text(caution: Caution) -> &'static str {
         Caution::ChokingSize => {
             "A firm jelly that fits a child's throat can choke; cut it differently or keep it from small children"
         }
+    }
+}
+
+/// Returns where a caution comes from.
+pub fn caution_source(caution: Caution) -> &'static str {
+    match caution {
+        Caution::RawEgg => {
+            "FDA Food Code §3-302.13 and §3-801.11; Food Standards Agency, 2017 and 2021"
+        }
+        Caution::RawMilk => "FDA Food Code §3-202.14; 21 CFR 1240.61",
+        Caution::HotSugar => {
+            "burn tables: 60 °C burns deeply in 5 s; sugar at 120 °C and more is taken as at once"
+        }
+        Caution::Cooling => "FDA Food Code §3-501.14(A)",
+        Caution::ToxicKernels => {
+            "EFSA Journal 2016;14(4):4424; Regulations (EU) 2017/1237 and 2023/915"
+        }
+        Caution::InedibleGarnish => {
+            "lists of gardens and of the press; no authority's text was read"
+        }
+        Caution::OpenFlame => "common practice, no source",
+        Caution::Alcohol => "USDA Table of Nutrient Retention Factors, release 6, 2007",
+        Caution::NamedColour => "for carmine 74 FR 216 and 21 CFR 73.100",
+        Caution::Honey => "common advice of health authorities, from memory",
+        Caution::Cryogen => "FDA, 30 August and 31 October 2018; Food Standards Agency, 2012",
+        Caution::ChokingSize => "Regulation (EC) 1333/2008 Annex II; EFSA, 2004",
     }
 }
 
@@ -214,6 +235,38 @@ fn treated(dish: &Dish, caution: Caution) -> Option<String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn every_caution_says_where_it_comes_from() {
+        use Caution::{
+            Alcohol, ChokingSize, Cooling, Cryogen, Honey, HotSugar, InedibleGarnish, NamedColour,
+            OpenFlame, RawEgg, RawMilk, ToxicKernels,
+        };
+        let all = [
+            Alcohol,
+            ChokingSize,
+            Cooling,
+            Cryogen,
+            Honey,
+            HotSugar,
+            InedibleGarnish,
+            NamedColour,
+            OpenFlame,
+            RawEgg,
+            RawMilk,
+            ToxicKernels,
+        ];
+        let sources = all.map(caution_source);
+        let dated = |source: &str| {
+            source.contains(|c: char| c.is_ascii_digit())
+                || ["no source", "from memory", "no authority"]
+                    .iter()
+                    .any(|said| source.contains(said))
+        };
+        assert!(sources.iter().all(|source| dated(source)), "{sources:?}");
+        let apart: std::collections::BTreeSet<_> = sources.iter().collect();
+        assert_eq!(apart.len(), all.len(), "each has its own");
+    }
 
     #[test]
     fn alcohol_is_never_all_gone() {

@@ -2,10 +2,13 @@
 //!
 //! A dish that a guest is said to go without is not theirs. Every other dish is, so a dish that holds what they
 //! avoid, or of which that is not known, is told. What is not known is told as loudly as what is: nobody is served
-//! a guess.
+//! a guess. Nor is what only a name gives away passed over ([`super::looks_like`]): honey of which no caution has been
+//! declared is not known to be fit for an infant. And a guest of whom no need is said has one all the same, or would
+//! not be on the list.
 
 use super::allergens::{Standing, allergen_name, cell};
 use super::caution_name;
+use super::looks_like::{Suggests, suggestions};
 use crate::menu::{Allergen, Caution, Dish, Guest, GuestKind, Menu};
 
 /// Why a guest should not be served a dish as it stands.
@@ -83,37 +86,71 @@ pub fn check(menu: &Menu) -> Vec<GuestChecked> {
         .iter()
         .enumerate()
         .map(|(guest, said)| {
-            let mut clashes = Vec::new();
+            let mut clashes: Vec<Clash> = Vec::new();
             let mut served = Vec::new();
             for (place, dish) in menu.dishes.iter().enumerate() {
                 if said.without.contains(&dish.id) {
                     continue;
                 }
                 let before = clashes.len();
-                for &allergen in &said.avoids {
-                    let kinds = with_kinds(allergen);
-                    let cell = cell(menu, dish, &kinds, |_| true);
-                    let standing = cell.standing();
-                    if standing == Standing::Free {
-                        continue;
-                    }
-                    let worst = cell.reasons.iter().filter(|it| it.standing == standing);
-                    let why: Vec<_> = worst.map(super::allergens::Reason::sentence).collect();
-                    let what = format!("{}: {}", allergen_name(allergen), why.join("; "));
+                let mut push = |standing, what| {
                     clashes.push(Clash {
                         dish: place,
                         standing,
                         what,
                     });
+                };
+                let not = not_for(said);
+                if said.avoids.is_empty() && not.is_empty() && said.without.is_empty() {
+                    push(
+                        Standing::NotKnown,
+                        "nobody has said what they are not to be served".to_owned(),
+                    );
                 }
-                for caution in not_for(said) {
+                let guessed = suggestions(dish);
+                // What is unknown of a dish is so for all that they avoid, and is said once.
+                let mut unknown: Vec<(String, Vec<&str>)> = Vec::new();
+                for &allergen in &said.avoids {
+                    let kinds = with_kinds(allergen);
+                    let cell = cell(menu, dish, &kinds, |_| true);
+                    let standing = cell.standing();
+                    if standing == Standing::Free {
+                        let looks = guessed.iter().filter(|it| match it.suggests {
+                            Suggests::Allergen(allergen) => kinds.contains(&allergen),
+                            Suggests::Caution(_) => false,
+                        });
+                        for suggestion in looks {
+                            push(Standing::NotKnown, suggestion.what.clone());
+                        }
+                        continue;
+                    }
+                    let worst = cell.reasons.iter().filter(|it| it.standing == standing);
+                    let why: Vec<_> = worst.map(super::allergens::Reason::sentence).collect();
+                    let (why, name) = (why.join("; "), allergen_name(allergen));
+                    if standing == Standing::NotKnown {
+                        match unknown.iter_mut().find(|(known, _)| *known == why) {
+                            Some((_, names)) => names.push(name),
+                            None => unknown.push((why, vec![name])),
+                        }
+                    } else {
+                        push(standing, format!("{name}: {why}"));
+                    }
+                }
+                for (why, names) in unknown {
+                    push(Standing::NotKnown, format!("{}: {why}", names.join(", ")));
+                }
+                for &caution in &not {
                     let where_ = bears(dish, caution);
                     if !where_.is_empty() {
-                        clashes.push(Clash {
-                            dish: place,
-                            standing: Standing::Contains,
-                            what: format!("{}: {}", caution_name(caution), where_.join(", ")),
-                        });
+                        let what = format!("{}: {}", caution_name(caution), where_.join(", "));
+                        push(Standing::Contains, what);
+                    }
+                }
+                for suggestion in guessed {
+                    if let Suggests::Caution(caution) = suggestion.suggests
+                        && not.contains(&caution)
+                    {
+                        push(Standing::NotKnown, suggestion.what);
                     }
                 }
                 if clashes.len() == before {

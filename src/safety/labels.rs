@@ -1,12 +1,14 @@
 //! What stands on a box: name, when it was made, use by, allergens, batch, who.
 //!
 //! "Use by" is the earliest of what the rule allows and what the card says it keeps; where neither says, the label has
-//! a line to fill in, never a date that nobody has set.
+//! a line to fill in, never a date that nobody has set. A rule allows its days to what is kept as it says: food of which
+//! not all is said, or that does not keep the rule as planned, has no days by it.
 
 use std::fmt::Write as _;
 
 use super::allergens::{Matrix, Standing, allergen_name};
 use super::rules::{RuleSet, last_day};
+use super::timeline::Verdict;
 use crate::menu::{Control, Menu};
 use crate::time::{Date, Minute, ServiceTime};
 
@@ -19,8 +21,8 @@ pub struct Label {
     pub batch: (u32, u32),
     /// The day it is made.
     pub made: Date,
-    /// Use by, and by whose reckoning; `None` where nobody has said.
-    pub use_by: Option<(String, &'static str)>,
+    /// Use by, and by whose reckoning; else why there is no day.
+    pub use_by: Result<(String, &'static str), &'static str>,
     /// What it contains, by the list.
     pub contains: Vec<&'static str>,
     /// What it may contain.
@@ -44,6 +46,8 @@ pub struct Made {
     pub ready: Minute,
     /// Who.
     pub who: Vec<String>,
+    /// What its dish comes to by the set of rules whose days are counted.
+    pub verdict: Verdict,
 }
 
 /// Returns the label of a batch; `None` for a dish the menu does not have.
@@ -59,7 +63,7 @@ pub fn label(
     let day = service.local(made.begun).date;
     let by_rule = set
         .keeping
-        .filter(|_| dish.control != Some(Control::NotNeeded))
+        .filter(|_| dish.control != Some(Control::NotNeeded) && made.verdict == Verdict::Within)
         .and_then(|keeping| last_day(keeping, day, 0))
         .map(|last| (last.to_string(), set.name));
     let keeps = dish.fresh.keeps.map(|keeps| {
@@ -72,6 +76,13 @@ pub fn label(
         (_, Some((_, moment))) => Some((moment, "the card")),
         (rule, None) => rule,
     };
+    let use_by = use_by.ok_or(match made.verdict {
+        Verdict::Within => "nobody has said; your food-safety plan does",
+        Verdict::NotKnown => "not all of its temperatures is said; your food-safety plan decides",
+        Verdict::Doubtful | Verdict::Breaks => {
+            "as planned it does not keep the rule; your food-safety plan decides"
+        }
+    });
     let with = |standing| -> Vec<&'static str> {
         let mut names = Vec::new();
         for cell in row {
@@ -122,11 +133,8 @@ impl Label {
         let _ = writeln!(text, "batch       {batch} of {of}");
         let _ = writeln!(text, "made on     {}", self.made);
         let _ = match &self.use_by {
-            Some((by, whose)) => writeln!(text, "use by      {by} ({whose})"),
-            None => writeln!(
-                text,
-                "use by      ____________ (nobody has said; your food-safety plan does)"
-            ),
+            Ok((by, whose)) => writeln!(text, "use by      {by} ({whose})"),
+            Err(why) => writeln!(text, "use by      ____________ ({why})"),
         };
         let _ = writeln!(text, "contains    {}", list(&self.contains));
         if !self.may_contain.is_empty() {

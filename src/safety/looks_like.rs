@@ -257,7 +257,8 @@ pub fn suggestions(dish: &Dish) -> Vec<Suggestion> {
         let treated = words
             .iter()
             .any(|word| word.starts_with("pasteuri") || word == "boiled");
-        if egg && !treated && !heated(dish) && !bears(dish, ingredient, Caution::RawEgg) {
+        if egg && !treated && !heated(dish, ingredient) && !bears(dish, ingredient, Caution::RawEgg)
+        {
             let what = format!(
                 "{} looks like {}, and no step is said to cook it; declare the caution, or what the step does",
                 ingredient.name,
@@ -269,9 +270,11 @@ pub fn suggestions(dish: &Dish) -> Vec<Suggestion> {
     found
 }
 
-/// A step that is said to cook, or that uses an oven at a heat.
-fn heated(dish: &Dish) -> bool {
-    dish.steps.iter().any(|step| {
+/// Whether the step that takes an ingredient, or one after it on the card, is said to cook, or uses an oven at a heat.
+fn heated(dish: &Dish, ingredient: &Ingredient) -> bool {
+    let into = ingredient.into.as_ref().and_then(|into| dish.step(into));
+    let first = into.map_or(0, |(place, _)| place);
+    dish.steps.iter().skip(first).any(|step| {
         matches!(
             step.temperature,
             Some(Temperature::Cooked { .. } | Temperature::Reheated { .. })

@@ -3,8 +3,8 @@
 //! [`rules`] are the rules as data, dated and with their sources; [`timeline`] holds a planned menu against them, and
 //! [`readings`] what the thermometer said; [`cooling`] tells before anything is cooked whether it will be cold in
 //! time. [`allergens`] makes the matrix of dishes and allergens, [`guests`] holds guests with needs against it, and
-//! [`labels`] writes what stands on a box. [`cautions`] are the usual ones of the trade, by what cards declare, and
-//! [`looks_like`] says what a name looks like that nothing has been declared of.
+//! [`labels`] writes what stands on a box. [`cautions`] are the usual ones of the trade, by what cards declare, [`treated`] says what heat makes
+//! milk and egg safe, and [`looks_like`] says what a name looks like that nothing has been declared of.
 //!
 //! Two things hold all over. **What nobody has said is "not known", never "safe" and never "free".** And nothing here
 //! decides: local food-safety law, the house's own food-safety plan and the person responsible do, and [`DEFERENCE`]
@@ -19,8 +19,9 @@ pub mod looks_like;
 pub mod readings;
 pub mod rules;
 pub mod timeline;
+pub mod treated;
 
-pub use cautions::{caution_name, caution_text};
+pub use cautions::{caution_name, caution_source, caution_text};
 
 /// Said with every caution.
 pub const DEFERENCE: &str =

@@ -7,7 +7,7 @@
 //!   "dishes": [{"dish": id, "name",
 //!               "allergens": [{"group", "standing": "contains" | "not-known" | "may-contain" | "free",
 //!                              "because": [sentence, …]}],
-//!               "cautions": [{"caution", "text", "where": [name, …]}],
+//!               "cautions": [{"caution", "text", "source", "where": [name, …], "more": sentence | null}],
 //!               "looks_like": [sentence, …]}],
 //!   "guests": [{"name", "count", "served": [dish id, …],
 //!               "clashes": [{"dish": id, "standing", "what"}]}]
@@ -17,6 +17,7 @@
 //! As CSV a row is a dish and a column an entry of the list; a cell says `contains`, `may contain`, `not known` or
 //! `free, as declared`.
 
+use std::collections::BTreeSet;
 use std::io;
 
 use serde_json::{Value, json};
@@ -25,13 +26,15 @@ use super::page::{NARROWEST, hang};
 use super::table;
 use crate::menu::{Dish, Menu};
 use crate::plan::Plan;
+use crate::prep::oldest_parts;
 use crate::safety::allergens::{List, Matrix, Reason, Standing, matrix};
 use crate::safety::cautions::{Bearing, of_dish};
 use crate::safety::labels::{Made, label};
 use crate::safety::looks_like::suggestions;
-use crate::safety::rules::RuleSet;
-use crate::safety::{DEFERENCE, caution_name, caution_text, guests};
+use crate::safety::timeline::{Checked, Verdict};
+use crate::safety::{DEFERENCE, caution_name, caution_source, caution_text, guests};
 use crate::text::{columns, fit, one_line};
+use crate::time::Minute;
 
 /// Writes the matrix, why each cell is what it is, the guests and the cautions.
 pub fn write(menu: &Menu, list: List, width: usize, out: &mut impl io::Write) -> io::Result<()> {
@@ -42,7 +45,7 @@ pub fn write(menu: &Menu, list: List, width: usize, out: &mut impl io::Write) ->
     writeln!(out)?;
     table(menu, &matrix, width, out)?;
     hang(
-        "C contains, ? not known (something in it has not been declared), m may contain, - declared free",
+        "C contains, ? not known (something in it has not been declared), m may contain, - declared free; what an ingredient may contain by contact is known only where somebody has declared it",
         0,
         width,
         out,
@@ -101,10 +104,11 @@ fn said(bearing: &Bearing<'_>) -> String {
         .as_ref()
         .map_or_else(String::new, |more| format!("; {more}"));
     format!(
-        "caution, {} ({}): {}{more}",
+        "caution, {} ({}): {}{more} ({})",
         caution_name(bearing.caution),
         bearing.places.join(", "),
-        caution_text(bearing.caution)
+        caution_text(bearing.caution),
+        caution_source(bearing.caution)
     )
 }
 
@@ -250,6 +254,7 @@ fn cautions(dish: &Dish) -> Vec<Value> {
             json!({
                 "caution": caution_name(it.caution),
                 "text": caution_text(it.caution),
+                "source": caution_source(it.caution),
                 "where": it.places,
                 "more": it.more,
             })
@@ -266,18 +271,20 @@ fn standing(standing: Standing) -> &'static str {
     }
 }
 
-/// Writes a label for each batch of a dish, or of all of them, parted by a rule.
+/// Writes a label for each batch of a dish, or of all of them, parted by a rule; days are those of the set that the menu has
+/// been held against.
 pub fn write_labels(
     menu: &Menu,
     plan: &Plan,
-    set: &RuleSet,
+    checked: &Checked,
     list: List,
     only: Option<usize>,
     out: &mut impl io::Write,
 ) -> io::Result<()> {
     let matrix = matrix(menu, list);
+    let set = checked.set;
     let mut first = true;
-    for made in batches(menu, plan) {
+    for made in batches(menu, plan, checked) {
         if only.is_some_and(|only| only != made.dish) {
             continue;
         }
@@ -300,26 +307,24 @@ fn one_line_keeping_columns(line: &str) -> String {
     crate::text::clean(line).into_owned()
 }
 
-/// Returns when, and by whom, each batch of each dish is made on a plan.
-fn batches(menu: &Menu, plan: &Plan) -> Vec<Made> {
+/// Returns when, and by whom, each batch of each dish is made on a plan. Its days are counted from its oldest part.
+fn batches(menu: &Menu, plan: &Plan, checked: &Checked) -> Vec<Made> {
+    let oldest = oldest_parts(menu, plan, checked.set);
     let mut found = Vec::new();
     for (place, dish) in menu.dishes.iter().enumerate() {
         for batch in 1..=menu.batches_of(dish) {
             // What is done once for the dish is in every batch of it.
-            let own = plan.steps.iter().filter(|step| {
-                let each = dish.steps.get(step.step).map(|step| &step.each);
-                step.dish == place
-                    && (each != Some(&crate::menu::Multiple::Batch) || step.key.batch == batch)
-            });
-            let own: Vec<_> = own.collect();
-            let cooked = own.iter().filter(|step| {
-                matches!(
-                    dish.steps.get(step.step).and_then(|step| step.temperature),
-                    Some(crate::menu::Temperature::Cooked { .. })
-                )
-            });
-            let begun = cooked.map(|step| step.window.end).min();
-            let begun = begun.or_else(|| own.iter().map(|step| step.window.start).min());
+            let own: Vec<usize> = (0..plan.steps.len())
+                .filter(|&at| {
+                    let step = &plan.steps[at];
+                    let each = dish.steps.get(step.step).map(|step| &step.each);
+                    step.dish == place
+                        && (each != Some(&crate::menu::Multiple::Batch) || step.key.batch == batch)
+                })
+                .collect();
+            let begun = own.iter().map(|&at| plan.steps[at].window.start).min();
+            let begun = made_of(plan, &own, &oldest).or(begun);
+            let own: Vec<_> = own.iter().map(|&at| &plan.steps[at]).collect();
             let (Some(begun), Some(ready)) = (begun, own.iter().map(|step| step.window.end).max())
             else {
                 continue;
@@ -340,7 +345,34 @@ fn batches(menu: &Menu, plan: &Plan) -> Vec<Made> {
                 begun,
                 ready,
                 who,
+                verdict: checked
+                    .dishes
+                    .get(place)
+                    .map_or(Verdict::NotKnown, |dish| dish.verdict),
             });
+        }
+    }
+    found
+}
+
+/// Returns when the oldest part was made of what some steps of a plan end with. Behind a last step that needs no
+/// temperature control, the dusting of a cake, stands the food that it was done to.
+fn made_of(plan: &Plan, own: &[usize], oldest: &[Option<Minute>]) -> Option<Minute> {
+    let followed: BTreeSet<usize> = own
+        .iter()
+        .flat_map(|&at| plan.steps[at].follows.iter().copied())
+        .collect();
+    let mut ends: Vec<usize> = own.to_vec();
+    ends.retain(|at| !followed.contains(at));
+    let mut seen = BTreeSet::new();
+    let mut found: Option<Minute> = None;
+    while let Some(at) = ends.pop() {
+        if !seen.insert(at) {
+            continue;
+        }
+        match oldest.get(at).copied().flatten() {
+            Some(made) => found = Some(found.map_or(made, |found| found.min(made))),
+            None => ends.extend(&plan.steps[at].follows),
         }
     }
     found

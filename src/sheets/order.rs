@@ -5,7 +5,7 @@
 //!
 //! ```text
 //! {
-//!   "format": "countback-order-1",
+//!   "format": "countback-order-2",
 //!   "menu": {"id", "name", "covers"},
 //!   "now": moment,
 //!   "currency": name | null,
@@ -16,7 +16,7 @@
 //!      "takes": [amount, …],             what the dishes take; several where they cannot be added
 //!      "dishes": [{"dish": id, "takes": [amount, …]}],
 //!      "stock": amount | null,
-//!      "packs": number | null, "pack": amount | null,
+//!      "packs": [{"count", "holds": amount, "price": number | null}],   every size; empty where none is known
 //!      "loose": [amount, …],             to buy beside packs
 //!      "cost": number | null,
 //!      "needed": moment | null, "order_by": moment | null, "past": bool,
@@ -36,12 +36,12 @@ use super::table::{self, Row};
 use crate::menu::{Amount, Menu, words};
 use crate::plan::Plan;
 use crate::prep::{Begin, PrepState, begins};
-use crate::quantity::order::{self, By, Line, OrderList, Reminder, Todo, When};
+use crate::quantity::order::{self, By, Line, OrderList, Packs, Reminder, Todo, When};
 use crate::text::one_line;
 use crate::time::{Minute, ServiceTime};
 
 /// Names this version of the format.
-const FORMAT: &str = "countback-order-1";
+const FORMAT: &str = "countback-order-2";
 
 /// Returns the order list of a menu with the times of a plan, where there is one, for what has not begun.
 pub fn order_list(
@@ -210,12 +210,8 @@ pub fn write_csv(
             line.supplier.clone().unwrap_or_default(),
             line.kind.clone().unwrap_or_default(),
             line.name.clone(),
-            line.packs
-                .as_ref()
-                .map_or_else(String::new, |(count, _)| count.to_string()),
-            line.packs
-                .as_ref()
-                .map_or_else(String::new, |(_, pack)| words::amount(pack)),
+            packs(line, |it| it.count.to_string()),
+            packs(line, |it| words::amount(&it.holds)),
             said(&line.loose),
             said(&line.wanted),
             amount(&line.stock),
@@ -228,6 +224,16 @@ pub fn write_csv(
         ]
     });
     table::write_csv(&heads, rows, out)
+}
+
+/// Returns something of each size of pack that is bought, of the first size where none is; empty without packs.
+fn packs(line: &Line, of: impl Fn(&Packs) -> String) -> String {
+    let bought: Vec<String> = line.bought().map(&of).collect();
+    if bought.is_empty() {
+        let first = line.packs.iter().flatten().next();
+        return first.map_or_else(String::new, of);
+    }
+    bought.join("; ")
 }
 
 /// An amount for other programs.
@@ -278,14 +284,30 @@ struct OfLine<'a> {
     takes: Vec<OfAmount>,
     dishes: Vec<OfUse<'a>>,
     stock: Option<OfAmount>,
-    packs: Option<u64>,
-    pack: Option<OfAmount>,
+    packs: Vec<OfPacks>,
     loose: Vec<OfAmount>,
     cost: Option<u64>,
     needed: Option<Moment>,
     order_by: Option<Moment>,
     past: bool,
     remarks: &'a [String],
+}
+
+#[derive(Serialize)]
+struct OfPacks {
+    count: u64,
+    holds: OfAmount,
+    price: Option<u64>,
+}
+
+impl OfPacks {
+    fn of(packs: &Packs) -> Self {
+        Self {
+            count: packs.count,
+            holds: OfAmount::of(&packs.holds),
+            price: packs.price,
+        }
+    }
 }
 
 #[derive(Serialize)]
@@ -350,8 +372,7 @@ pub fn write_json(
             })
             .collect(),
         stock: line.stock.as_ref().map(OfAmount::of),
-        packs: line.packs.as_ref().map(|(count, _)| *count),
-        pack: line.packs.as_ref().map(|(_, pack)| OfAmount::of(pack)),
+        packs: line.packs.iter().flatten().map(OfPacks::of).collect(),
         loose: OfAmount::all(&line.loose),
         cost: line.cost,
         needed: at(line.needed),

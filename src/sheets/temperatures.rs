@@ -1,4 +1,4 @@
-//! A plan held against rules for temperatures, as text and as JSON.
+//! A plan held against rules for temperatures, as text, JSON and CSV.
 //!
 //! ```text
 //! {
@@ -8,7 +8,9 @@
 //!   "rules": [                              one, or three where the menu names none
 //!     {"key", "name", "dated", "cold_at_most", "hot_at_least",
 //!      "kit": [finding],
-//!      "dishes": [{"dish": id, "name", "verdict": "within" | "not-known" | "take-care" | "against",
+//!      "dishes": [{"dish": id, "name",
+//!                  "control": "needed" | "not-needed" | null,     as its card says; null is not known
+//!                  "verdict": "within" | "not-known" | "take-care" | "against",    as planned
 //!                  "findings": [finding]}],
 //!      "measured": [{"step": key, "level", "what"}]}]   what readings say of cooling, as far as they show it
 //! }
@@ -21,9 +23,10 @@ use std::io;
 use serde_json::{Value, json};
 
 use super::page::hang;
-use crate::menu::Menu;
+use super::table;
+use crate::menu::{Control, Dish, Menu};
 use crate::plan::PlanOutcome;
-use crate::prep::{PrepState, measured_against};
+use crate::prep::{AsMeasured, PrepState, measured_against};
 use crate::safety::timeline::{Checked, Finding, Verdict};
 use crate::safety::{DEFERENCE, Level};
 use crate::text::one_line;
@@ -61,18 +64,28 @@ pub fn write(
         for finding in &one.kit {
             write_finding(finding, width, out)?;
         }
+        let measured = measured_against(menu, prep, set, zone);
         for dish in &one.dishes {
             let name = menu.dishes.get(dish.dish).map_or("", |dish| &dish.name);
-            let line = format!("{}: {}", one_line(name), dish.verdict.word());
-            hang(&line, 0, width, out)?;
+            let card = menu.dishes.get(dish.dish);
+            let mut said = card
+                .map_or(dish.verdict.word(), |card| dish.word(card))
+                .to_owned();
+            let readings = measured.iter().filter(|it| it.dish == dish.dish);
+            let worst = readings.clone().map(|it| it.level).max();
+            if let Some(level) = worst.filter(|&level| level > Level::Note) {
+                said = format!("{said}; {}, as measured", level.word());
+            }
+            hang(&format!("{}: {said}", one_line(name)), 0, width, out)?;
+            for reading in readings {
+                let AsMeasured {
+                    step, level, what, ..
+                } = reading;
+                let what = format!("{}: measured at {step}: {what}", level.word());
+                hang(&one_line(&what), 2, width, out)?;
+            }
             for finding in &dish.findings {
                 write_finding(finding, width, out)?;
-            }
-        }
-        for (step, said) in measured_against(prep, set, zone) {
-            for (level, what) in said {
-                let what = format!("measured at {step}: {}: {what}", level.word());
-                hang(&one_line(&what), 0, width, out)?;
             }
         }
         hang(&format!("raw egg: {}", set.raw_egg), 0, width, out)?;
@@ -135,6 +148,7 @@ pub fn write_json(
                     Some(json!({
                         "dish": card.id,
                         "name": card.name,
+                        "control": control(card),
                         "verdict": verdict(dish.verdict),
                         "findings": dish.findings.iter().map(finding).collect::<Vec<_>>(),
                     }))
@@ -148,7 +162,7 @@ pub fn write_json(
                 "hot_at_least": one.set.hot.degrees,
                 "kit": one.kit.iter().map(finding).collect::<Vec<_>>(),
                 "dishes": dishes,
-                "measured": measured(prep, zone, one),
+                "measured": measured(menu, prep, zone, one),
             })
         })
         .collect();
@@ -162,13 +176,72 @@ pub fn write_json(
     writeln!(out)
 }
 
+/// Writes it for a spreadsheet: a row for each finding, as planned and as measured, and one for a dish of which there is
+/// nothing to say but what it comes to.
+pub fn write_csv(
+    menu: &Menu,
+    outcome: &PlanOutcome,
+    prep: &PrepState,
+    zone: Zone,
+    checked: &[Checked],
+    out: &mut impl io::Write,
+) -> io::Result<()> {
+    let heads = [
+        "rules",
+        "dish",
+        "verdict",
+        "step",
+        "level",
+        "what",
+        "what would do",
+        "source",
+    ];
+    let steps = outcome.times().map(|plan| &plan.steps);
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    for one in checked {
+        let measured = measured_against(menu, prep, one.set, zone);
+        for dish in &one.dishes {
+            let Some(card) = menu.dishes.get(dish.dish) else {
+                continue;
+            };
+            let row = |rest: [&str; 5]| {
+                let of_dish = [one.set.name, &card.name, dish.word(card)];
+                of_dish.into_iter().chain(rest).map(str::to_owned).collect()
+            };
+            let before = rows.len();
+            for finding in &dish.findings {
+                let step = finding.doing.and_then(|place| steps?.get(place));
+                let step = step.map_or_else(String::new, |step| step.key.to_string());
+                let remedy = finding.remedy.as_deref().unwrap_or_default();
+                let level = finding.level.word();
+                rows.push(row([&step, level, &finding.what, remedy, finding.source]));
+            }
+            for reading in measured.iter().filter(|it| it.dish == dish.dish) {
+                let (step, level) = (reading.step.to_string(), reading.level.word());
+                let what = format!("measured: {}", reading.what);
+                rows.push(row([&step, level, &what, "", one.set.cooling.source]));
+            }
+            if rows.len() == before {
+                rows.push(row(["", "", "", "", ""]));
+            }
+        }
+    }
+    table::write_csv(&heads, rows, out)
+}
+
 /// Returns what readings say, step by step.
-fn measured(prep: &PrepState, zone: Zone, checked: &Checked) -> Vec<Value> {
-    let steps = measured_against(prep, checked.set, zone).into_iter();
-    let said = steps.flat_map(|(step, said)| {
-        said.into_iter().map(move |(weight, what)| json!({"step": step.to_string(), "level": level(weight), "what": what}))
-    });
-    said.collect()
+fn measured(menu: &Menu, prep: &PrepState, zone: Zone, checked: &Checked) -> Vec<Value> {
+    let said = measured_against(menu, prep, checked.set, zone).into_iter();
+    said.map(|it| json!({"step": it.step.to_string(), "level": level(it.level), "what": it.what}))
+        .collect()
+}
+
+/// What the card says of temperature control.
+fn control(dish: &Dish) -> Option<&'static str> {
+    dish.control.map(|control| match control {
+        Control::Needed => "needed",
+        Control::NotNeeded => "not-needed",
+    })
 }
 
 fn level(level: Level) -> &'static str {

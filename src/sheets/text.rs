@@ -240,6 +240,12 @@ fn begin<'a>(
 /// Writes which dishes are late on a forecast, by how much and because of what.
 fn still(plan: &Plan, width: usize, out: &mut impl io::Write) -> io::Result<()> {
     writeln!(out, "\nwhat can still be, on the times below:")?;
+    sentences(&still_lines(plan), width, out)
+}
+
+/// Returns which dishes are late on a forecast, by how much and because of what, and how many are in time: a sentence a
+/// line.
+pub fn still_lines(plan: &Plan) -> Vec<String> {
     let late = plan.dishes.iter().filter_map(|dish| {
         let late = dish.late.as_ref()?;
         let ready = plan.service.local(dish.ready).weekday_clock();
@@ -257,7 +263,7 @@ fn still(plan: &Plan, width: usize, out: &mut impl io::Write) -> io::Result<()> 
         (1, _) => "one other dish in time for its course".to_owned(),
         (more, _) => format!("{more} other dishes in time for their courses"),
     });
-    sentences(&said, width, out)
+    said
 }
 
 /// Writes what would make a menu possible that is not, each way planned.

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use countback::book::{Book, BookError, EntryId, Happening, Note, Trouble};
+use countback::book::{Announcement, Book, BookError, EntryId, Happening, Note, Trouble};
 use countback::time::Timestamp;
 use proptest::prelude::*;
 use rusqlite::Connection;
@@ -107,6 +107,36 @@ fn two_terminals_in_turn_see_each_other() {
 
 /// Terminals open the same new book at the same moment and write at once: nothing is lost, each sees its own
 /// entries in its own order, and numbers are given once.
+/// What a terminal concluded from the book is not written once another has written something of the same banquet.
+#[test]
+fn what_was_concluded_from_a_book_that_has_gone_on_is_not_written() {
+    let (_folder, path) = place();
+    let (mut one, mut other) = (Book::open(&path).unwrap(), Book::open(&path).unwrap());
+    let moved = note(
+        SUPPER,
+        Happening::Moved {
+            steps: BTreeMap::new(),
+        },
+    );
+    let first = one.append_after(&moved, None).unwrap();
+    let first = first.expect("the book had no entries").id;
+    assert_eq!(other.append_after(&moved, None).unwrap(), None);
+    let second = other.append(&note(SUPPER, started("a/b"))).unwrap().id;
+    assert_eq!(one.append_after(&moved, Some(first)).unwrap(), None);
+    // Entries of another banquet are none of it.
+    other
+        .append(&note("other@2026-12-05", started("a/b")))
+        .unwrap();
+    let third = one.append_after(&moved, Some(second)).unwrap();
+    let ids: Vec<EntryId> = one
+        .entries(SUPPER)
+        .unwrap()
+        .iter()
+        .map(|it| it.id)
+        .collect();
+    assert_eq!(ids, [first, second, third.expect("it was the last").id]);
+}
+
 #[test]
 fn many_terminals_at_once_lose_nothing() {
     const TERMINALS: usize = 4;
@@ -457,6 +487,17 @@ fn hostile() -> impl Strategy<Value = String> {
     ]
 }
 
+fn announcement() -> impl Strategy<Value = Announcement> {
+    let ovens = prop::collection::vec((hostile(), any::<u32>()), 0..3);
+    (any::<i64>(), prop::option::of(hostile()), ovens).prop_map(|(start, way, ovens)| {
+        Announcement {
+            start: Timestamp(start),
+            way,
+            ovens,
+        }
+    })
+}
+
 fn happening() -> impl Strategy<Value = Happening> {
     prop_oneof![
         hostile().prop_map(|step| Happening::Started { step }),
@@ -471,6 +512,10 @@ fn happening() -> impl Strategy<Value = Happening> {
             0..4
         )
         .prop_map(|steps| Happening::MenuSeen { steps }),
+        prop::collection::btree_map(hostile(), announcement(), 0..4)
+            .prop_map(|steps| Happening::Moved { steps }),
+        prop::collection::btree_map(hostile(), announcement(), 0..4)
+            .prop_map(|steps| Happening::Announced { steps }),
         // A kind of a later version, whatever its body.
         (hostile(), hostile()).prop_map(|(kind, body)| Happening::Unknown {
             kind: format!("later-{kind}"),

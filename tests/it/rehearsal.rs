@@ -56,6 +56,24 @@ struct Evening {
     refuted: Vec<String>,
 }
 
+impl Evening {
+    fn in_short(&self) -> String {
+        let mut changed = self.changed.clone();
+        changed.sort_unstable();
+        let of_hundred = |share: usize| changed.get(changed.len() * share / 100).copied();
+        format!(
+            "{} ticks, {:?} steps moved by one in the median, {:?} at 90 %; late dishes, minutes ahead {:?}; {} forgotten, {} without times, {} refuted",
+            self.ticks,
+            of_hundred(50).unwrap_or_default(),
+            of_hundred(90).unwrap_or_default(),
+            self.late,
+            self.forgotten.len(),
+            self.without_times,
+            self.refuted.len()
+        )
+    }
+}
+
 struct Rehearsal {
     menu: Menu,
     service: ServiceTime,
@@ -232,7 +250,32 @@ impl Rehearsal {
         );
     }
 
+    /// Draws by how much each step that is due is put off.
+    fn put_off(&mut self, waiting: &[&PlannedStep]) {
+        for step in waiting {
+            if step.window.start <= self.now && !self.put_off.contains_key(&step.key) {
+                let by_itself = step
+                    .hands
+                    .first()
+                    .is_none_or(|it| it.window.start > step.window.start);
+                let late = match self.drawn.below(100) {
+                    _ if by_itself => 0,
+                    0..50 => 0,
+                    50..90 => self.drawn.below(4) as i32,
+                    90..99 => self.drawn.below(10) as i32,
+                    _ => 20,
+                };
+                self.put_off
+                    .insert(step.key.clone(), self.now + Minutes(late));
+            }
+        }
+    }
+
     /// Runs the whole banquet through.
+    #[allow(
+        clippy::too_many_lines,
+        reason = "an evening is told from its beginning to its end"
+    )]
     fn run(mut self) -> Evening {
         let mut before: Option<Plan> = None;
         let mut faults = self.drawn.below(3);
@@ -255,23 +298,7 @@ impl Rehearsal {
             if waiting.is_empty() && self.ends.is_empty() {
                 break;
             }
-            for step in &waiting {
-                if step.window.start <= self.now && !self.put_off.contains_key(&step.key) {
-                    let by_itself = step
-                        .hands
-                        .first()
-                        .is_none_or(|it| it.window.start > step.window.start);
-                    let late = match self.drawn.below(100) {
-                        _ if by_itself => 0,
-                        0..50 => 0,
-                        50..90 => self.drawn.below(4) as i32,
-                        90..99 => self.drawn.below(10) as i32,
-                        _ => 20,
-                    };
-                    self.put_off
-                        .insert(step.key.clone(), self.now + Minutes(late));
-                }
-            }
+            self.put_off(&waiting);
             let next_start = waiting
                 .iter()
                 .map(|step| match self.put_off.get(&step.key) {
@@ -461,8 +488,14 @@ fn an_evening_of_delays_and_faults_is_seen_through() {
             .map(|thread| {
                 scope.spawn(move || {
                     let mine = (1..=seeds).filter(move |seed| seed % threads == thread);
-                    mine.map(|seed| (seed, Rehearsal::new(sample, seed).run()))
-                        .collect::<Vec<_>>()
+                    mine.map(|seed| {
+                        let evening = Rehearsal::new(sample, seed).run();
+                        if asked.is_some() {
+                            println!("seed {seed}: {}", evening.in_short());
+                        }
+                        (seed, evening)
+                    })
+                    .collect::<Vec<_>>()
                 })
             })
             .collect();

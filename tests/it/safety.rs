@@ -43,6 +43,7 @@ fn doings(menu: &Menu, minutes: &[u8]) -> Vec<Doing> {
                 name: of.name.clone(),
                 window: Window::new(start, end),
                 follows: before.into_iter().collect(),
+                left_out: false,
             });
             at = end;
         }
@@ -174,6 +175,28 @@ proptest! {
                     prop_assert_eq!(full.verdict, Verdict::Within, "{}: {:?}", set.key, full.findings);
                 }
             }
+        }
+    }
+
+    #[test]
+    fn nothing_is_within_the_rule_because_a_step_was_left_out(
+        menu in menus(),
+        picks in prop::collection::vec(any::<u8>(), 1..40),
+        minutes in prop::collection::vec(1..120_u8, 1..12),
+        which in any::<prop::sample::Index>(),
+        long_before in any::<bool>(),
+    ) {
+        let mut full = menu;
+        say_all(&mut full, &picks);
+        let mut doings = doings(&full, &minutes);
+        let left_out = which.index(doings.len());
+        doings[left_out].left_out = true;
+        // The book has it left out when its turn came, or at any time before.
+        let at = if long_before { Minute(-9000) } else { doings[left_out].window.start };
+        doings[left_out].window = Window::new(at, at);
+        for set in SETS {
+            let dish = &check(&full, set, service(), &doings).dishes[doings[left_out].dish];
+            prop_assert_ne!(dish.verdict, Verdict::Within, "{}: {:?}", set.key, dish.findings);
         }
     }
 
@@ -344,6 +367,66 @@ fn a_guest_who_avoids_wheat_is_not_served_spelt_or_what_nobody_declared() {
     assert_eq!(standing(&menu), None);
 }
 
+#[test]
+fn a_name_that_gives_it_away_is_not_known_to_be_fit() {
+    let guest = |kind, avoids| Guest {
+        name: "table 1".to_owned(),
+        count: 1,
+        kind,
+        avoids,
+        not: Vec::new(),
+        without: Vec::new(),
+    };
+    let checked = |name: &str, contains: Option<Vec<Allergen>>, guest: Guest| {
+        let mut menu = one_dish(vec![ingredient(name, contains)]);
+        menu.guests = vec![guest];
+        guests::check(&menu).remove(0)
+    };
+    let none = || Some(Vec::new());
+    // Declared by nobody in particular to have no allergen, and no caution said.
+    let honey = checked(
+        "heather honey",
+        none(),
+        guest(GuestKind::Infant, Vec::new()),
+    );
+    assert_eq!(honey.clashes[0].standing, Standing::NotKnown, "{honey:?}");
+    assert!(honey.served.is_empty());
+    let almond = || guest(GuestKind::Anyone, vec![Allergen::Almond]);
+    let marzipan = checked("marzipan", none(), almond());
+    assert_eq!(marzipan.clashes[0].standing, Standing::NotKnown);
+    let sugar = checked("sugar", none(), almond());
+    assert!(sugar.clashes.is_empty() && sugar.served == [0], "{sugar:?}");
+    // Somebody who stands on the list, and nobody has said why.
+    let unsaid = checked("sugar", none(), guest(GuestKind::Anyone, Vec::new()));
+    assert_eq!(unsaid.clashes[0].standing, Standing::NotKnown);
+    assert!(unsaid.served.is_empty());
+}
+
+#[test]
+fn an_egg_is_not_cooked_because_something_else_of_the_dish_is() {
+    use countback::safety::looks_like::suggestions;
+    let mut menu = one_dish(vec![ingredient("egg white", Some(vec![Allergen::Egg]))]);
+    let dish = &mut menu.dishes[0];
+    let steps = dish.steps.len();
+    assert!(steps > 1);
+    for step in &mut dish.steps {
+        step.temperature = None;
+        step.uses.iter_mut().for_each(|used| used.heat = None);
+        step.cautions = Vec::new();
+    }
+    dish.steps[0].temperature = Some(Temperature::Cooked {
+        to: 820,
+        lasting: Some(60),
+    });
+    dish.ingredients[0].into = Some(dish.steps[0].id.clone());
+    assert!(
+        suggestions(dish).is_empty(),
+        "it goes into the step that cooks"
+    );
+    dish.ingredients[0].into = Some(dish.steps[steps - 1].id.clone());
+    assert_eq!(suggestions(dish).len(), 1, "it goes in behind it");
+}
+
 // The demonstration.
 
 const NOW: &str = "2026-11-26 14:00";
@@ -483,6 +566,19 @@ fn temperatures_are_printed_by_the_rules_that_are_asked_for() {
     assert_eq!(value["format"], "countback-temperatures-1");
     assert_eq!(value["rules"][0]["key"], "anz");
     assert_eq!(value["rules"][0]["dishes"].as_array().unwrap().len(), 8);
+    // As a table: a row for each finding, and for each dish of which there is nothing to say (RFC 4180).
+    let table = run(&["safety", "demo", "--now", NOW, "--csv"]).out;
+    let mut reader = csv::Reader::from_reader(table.as_bytes());
+    let rows: Vec<csv::StringRecord> = reader.records().map(Result::unwrap).collect();
+    assert_eq!(rows.len(), 8, "{table}");
+    assert!(
+        rows.iter()
+            .all(|row| &row[0] == "England" && row.len() == 8)
+    );
+    assert_eq!(&rows[0][2], "take care");
+    assert!(rows[0][6].starts_with("at most") && &rows[0][3] == "barley-ice/cool");
+    assert!(rows[1..].iter().all(|row| row[4].is_empty()), "{table}");
+    assert!(table.contains("\r\n"));
     // A menu that names no rules is held against three.
     let value = json(&[
         "safety",
@@ -555,6 +651,17 @@ fn labels_have_what_a_label_needs() {
     }
     let ran = run(&["labels", "demo", "ember-pears", "--now", NOW]);
     assert!(ran.out.contains("NOT ALL IS DECLARED"), "{}", ran.out);
+    // A part of the name is enough, and days of a rule are only for what keeps it and of which all is said.
+    let ran = run(&["labels", "demo", "domes", "--now", NOW, "--rules", "us"]);
+    assert_eq!(ran.code, Some(0), "{}", ran.errors);
+    let hill = "tests/data/menus/hill-supper.ron";
+    let ran = run(&["labels", hill, "--now", NOW, "--rules", "us"]);
+    assert!(
+        ran.out.contains("not all of its temperatures is said"),
+        "{}",
+        ran.out
+    );
+    assert!(!ran.out.contains("(US model code)"), "{}", ran.out);
     assert_eq!(
         run(&["labels", "demo", "trifle", "--now", NOW]).code,
         Some(2)
@@ -573,6 +680,9 @@ fn cooling_is_forecast_before_anything_is_cooked() {
         "85",
         "--in",
         "fridge",
+        "--food",
+        "custard",
+        "--uncovered",
         "--rules",
         "us",
     ];
@@ -605,6 +715,9 @@ fn cooling_is_forecast_before_anything_is_cooked() {
         "85",
         "--in",
         "fridge",
+        "--food",
+        "custard",
+        "--uncovered",
         "--rules",
         "us",
     ];
@@ -615,37 +728,153 @@ fn cooling_is_forecast_before_anything_is_cooked() {
         "{}",
         ran.out
     );
-    // A jelly, and what makes no sense.
+    let wrong = [
+        &["cool", "--depth", "5cm", "--from", "4"][..],
+        &["cool", "--from", "85"],
+        &["cool", "--depth", "5cm"],
+        &["cool", "--depth", "deep", "--from", "85"],
+        &[
+            "cool", "--depth", "5cm", "--from", "85", "--food", "granite",
+        ],
+        &["cool", "--depth", "5cm", "--from", "85", "--then", "4h"],
+        &[
+            "cool",
+            "--depth",
+            "5cm",
+            "--from",
+            "85",
+            "--sets-at",
+            "12",
+            "--accept",
+        ],
+        &["cool", "demo", "barley-ice/cool", "--depth", "9km"],
+        &["cool", "demo", "no such step"],
+    ];
+    for words in wrong {
+        let ran = run(words);
+        assert_eq!(ran.code, Some(2), "{words:?}: {}{}", ran.out, ran.errors);
+    }
+}
+
+#[test]
+fn what_is_not_said_of_cooling_is_taken_at_its_slowest_and_said() {
+    let late = |more: &[&str]| {
+        let words = [
+            "cool", "--depth", "30 mm", "--from", "85", "--rules", "us", "--json",
+        ];
+        let value = json(&[&words[..], more].concat());
+        value["late_minutes"].as_f64().unwrap()
+    };
+    let unsaid = late(&[]);
+    for food in ["water", "jelly", "custard", "syrup", "paste"] {
+        for lid in ["--covered", "--uncovered"] {
+            for place in ["fridge", "fan", "blast", "ice"] {
+                let said = late(&["--food", food, lid, "--in", place, "--at", "4"]);
+                assert!(
+                    said <= unsaid + 1e-6,
+                    "{food} {lid} {place}: {said} and {unsaid}"
+                );
+            }
+        }
+    }
+    let ran = run(&["cool", "--depth", "30 mm", "--from", "85"]);
+    for said in [
+        "the slowest, because no --food is named",
+        "perhaps covered",
+        "a fridge without a fan at 4 °C",
+    ] {
+        assert!(ran.out.contains(said), "{said}: {}", ran.out);
+    }
     let ran = run(&[
         "cool",
-        "--across",
-        "ball of 90 mm",
+        "--depth",
+        "30 mm",
         "--from",
-        "40",
+        "85",
         "--food",
         "jelly",
+        "--uncovered",
+    ]);
+    assert!(
+        ran.out.contains(", jelly, ") && ran.out.contains(", uncovered"),
+        "{}",
+        ran.out
+    );
+}
+
+#[test]
+fn a_step_is_asked_about_by_its_card_and_options_say_otherwise() {
+    let of_card = json(&["cool", "demo", "barley-ice/cool", "--json", "--now", NOW]);
+    assert_eq!(of_card["step"], "barley-ice/cool");
+    assert_eq!(of_card["depth_mm"], 120.0);
+    assert_eq!(of_card["food"], "custard");
+    assert_eq!(of_card["rules"].as_array().unwrap().len(), 1);
+    assert_eq!(of_card["rules"][0]["key"], "england");
+    assert_eq!(of_card["rules"][0]["passes"], "fails");
+    let deepest = of_card["rules"][0]["deepest_mm"].as_f64().unwrap();
+    let depth = format!("{deepest} mm");
+    let shallow = json(&[
+        "cool",
+        "demo",
+        "barley-ice/cool",
+        "--depth",
+        &depth,
+        "--json",
+        "--now",
+        NOW,
+    ]);
+    assert_eq!(shallow["rules"][0]["passes"], "passes");
+    assert_eq!(run(&["cool", "demo"]).code, Some(2), "which step?");
+}
+
+#[test]
+fn the_time_a_jelly_takes_is_written_into_its_card() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("jelly.ron");
+    let text = r#"Menu(
+    id: "jelly", name: "Jelly", service: "2026-12-05 19:00", covers: 12,
+    kitchen: Kitchen(
+        name: "k", open: [Open(days: "every day", at: "07:00..22:00")], cooks: [Cook(name: "one")],
+        kit: [Kit(id: "shelf", name: "cold shelf", count: 1, cold: Cold(at: "4 C", by: Fan))],
+    ),
+    dishes: [Serve(dish: Dish(
+        id: "d", name: "Perry jelly",
+        steps: [
+            // Until it stands when the mould is tipped.
+            Step(id: "set", name: "Set", time: "3h", hands: "left alone", temperature: "cooled from 40 C to 5 C", cooling: Cooling(in: "shelf", across: "ball of 90 mm", covered: No, food: Jelly)),
+        ],
+    ))],
+)
+"#;
+    std::fs::write(&file, text).unwrap();
+    let menu = file.to_str().unwrap();
+    let asked = ["cool", menu, "set", "--sets-at", "12", "--then", "4h"];
+    let set = json(&[&asked[..], &["--json"]].concat());
+    let whole = set["set_minutes"].as_u64().unwrap();
+    // The middle is at 12 °C at the late end of the forecast, then four hours.
+    let cold = json(&["cool", menu, "set", "--to", "12", "--json"]);
+    let late = cold["late_minutes"].as_f64().unwrap();
+    assert_eq!(whole, (late + 240.0).ceil() as u64);
+    let ran = run(&[&asked[..], &["--accept"]].concat());
+    assert_eq!(ran.code, Some(0), "{}", ran.errors);
+    assert!(
+        ran.out.contains("d/set takes") && ran.out.contains("it was \"3h\""),
+        "{}",
+        ran.out
+    );
+    let after = std::fs::read_to_string(&file).unwrap();
+    let length = format!("{}h{:02}", whole / 60, whole % 60);
+    assert_eq!(after, text.replace("\"3h\"", &format!("\"{length}\"")));
+    // The demonstration has no file to write to.
+    let demo = [
+        "cool",
+        "demo",
+        "barley-ice/cool",
         "--sets-at",
         "12",
-        "--then",
-        "4h",
-    ]);
-    assert!(ran.out.contains("time: \""), "{}", ran.out);
-    assert_eq!(
-        run(&["cool", "--depth", "5cm", "--from", "4"]).code,
-        Some(2)
-    );
-    assert_eq!(run(&["cool", "--from", "85"]).code, Some(2));
-    assert_eq!(
-        run(&["cool", "--depth", "deep", "--from", "85"]).code,
-        Some(2)
-    );
-    assert_eq!(
-        run(&[
-            "cool", "--depth", "5cm", "--from", "85", "--food", "granite"
-        ])
-        .code,
-        Some(2)
-    );
+        "--accept",
+    ];
+    assert_eq!(run(&demo).code, Some(2));
 }
 
 // The sheet.

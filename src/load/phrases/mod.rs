@@ -7,6 +7,7 @@
 mod calendar;
 mod degrees;
 mod goods;
+mod oven;
 #[cfg(test)]
 mod tests;
 mod work;
@@ -20,6 +21,7 @@ use crate::time::{Minutes, Zone};
 pub(super) use calendar::{course_at, date, days, moment, service, span, spans, time_of_day};
 pub(super) use degrees::{across, breadth, degrees, milligrams, temperature};
 pub(super) use goods::{ahead, altitude, density, loss, price, strength, sugar};
+pub(super) use oven::heat;
 pub(super) use work::{gap, hands, step_time};
 
 /// The longest wait a menu may ask for, in seconds: 60 days. Nothing on a banquet is older, and sums of many
@@ -199,24 +201,6 @@ pub(super) fn order_ahead(text: &str) -> Meant<Minutes> {
     let text = tidy(text);
     duration(text.strip_suffix(" ahead").unwrap_or(&text))
         .map_err(|trouble| Trouble::new(trouble.what, "\"5 days ahead\""))
-}
-
-/// Returns an oven's heat in tenths of a degree Celsius.
-pub(super) fn heat(text: &str) -> Meant<i32> {
-    let trouble = || {
-        Trouble::new(
-            format!("{} is not an oven's heat", quoted(text)),
-            "\"160 C\" or \"320 F\"",
-        )
-    };
-    let celsius = celsius(&tidy(text)).ok_or_else(trouble)?;
-    if !(-50.0..=600.0).contains(&celsius) {
-        return Err(Trouble::new(
-            format!("{} is no heat an oven has", quoted(text)),
-            "from \"-50 C\" to \"600 C\"",
-        ));
-    }
-    Ok((celsius * 10.0).round() as i32)
 }
 
 /// Returns the degrees Celsius of a tidy phrase: "160 C", "-18 °C", "41 F".

@@ -1,7 +1,7 @@
 //! Rules of the larder, and of what dishes name in it.
 
 use super::{Finding, Subject, instead_of, twice, unnamed};
-use crate::menu::{Amount, Dish, Goods, Larder};
+use crate::menu::{Amount, Dish, Goods, Larder, Unit};
 
 /// Returns what is wrong with a larder by itself.
 pub(super) fn check(larder: &Larder) -> Vec<Finding> {
@@ -56,6 +56,7 @@ fn of_goods(larder: &Larder, goods: &Goods) -> Vec<Finding> {
             );
         }
     }
+    findings.extend(other_packs(goods));
     if goods.stock == Some(Amount::ToTaste) {
         findings.push(
             Finding::limit(subject(), "a stock of no amount")
@@ -70,7 +71,8 @@ fn of_goods(larder: &Larder, goods: &Goods) -> Vec<Finding> {
                 .instead("give it a `pack`: a price is that of a pack"),
         );
     }
-    if goods.price.is_some() && larder.currency.is_none() {
+    let priced = goods.price.is_some() || goods.other_packs.iter().any(|it| it.price.is_some());
+    if priced && larder.currency.is_none() {
         findings.push(
             Finding::limit(
                 subject(),
@@ -79,6 +81,57 @@ fn of_goods(larder: &Larder, goods: &Goods) -> Vec<Finding> {
             .at("price")
             .instead("currency: \"EUR\", once in the larder"),
         );
+    }
+    findings
+}
+
+/// Returns what is wrong with further sizes of pack: each is counted in beside the first, so it is of the same kind.
+fn other_packs(goods: &Goods) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let mut push = |what: &str, instead: &str| {
+        let subject = Subject::Goods(goods.name.clone());
+        findings.push(
+            Finding::limit(subject, what)
+                .at("other_packs")
+                .instead(instead),
+        );
+    };
+    if goods.other_packs.is_empty() {
+        return findings;
+    }
+    let Some(first) = &goods.pack else {
+        push(
+            "other packs than which?",
+            "the first size as `pack`, the others here",
+        );
+        return findings;
+    };
+    for pack in &goods.other_packs {
+        let Amount::Measured { number, unit } = &pack.holds else {
+            push(
+                "a pack that holds no amount",
+                "Pack(holds: \"1 kg\", price: \"2.90\")",
+            );
+            continue;
+        };
+        let same = match first {
+            Amount::ToTaste => true,
+            Amount::Measured { unit: other, .. } => match (unit, other) {
+                (Unit::Count(one), Unit::Count(other)) => one.trim() == other.trim(),
+                (one, other) => one.dimension() == other.dimension(),
+            },
+        };
+        if *number <= 0.0 {
+            push(
+                "a pack that holds nothing",
+                "Pack(holds: \"1 kg\", price: \"2.90\")",
+            );
+        } else if !same {
+            push(
+                "a pack that is counted otherwise than the first",
+                "all sizes by weight, or all by volume, or all in the same pieces",
+            );
+        }
     }
     findings
 }

@@ -139,6 +139,43 @@ fn the_plan_taken_last_is_what_the_cooks_are_told() {
 }
 
 #[test]
+fn what_was_shown_last_counts_until_a_plan_is_taken() {
+    let date = crate::time::Date::from_ymd_opt(2026, 11, 28).expect("a date");
+    let time = crate::time::time_of_day(19, 30).expect("a time");
+    let local = crate::time::Local { date, time };
+    let service = ServiceTime::new(local, crate::time::Zone::UTC);
+    let at = |minute: i32| {
+        let told = Told {
+            start: crate::time::Minute(minute),
+            way: None,
+            ovens: Vec::new(),
+        };
+        Announced::from([(key(), told)])
+    };
+    let moved = |minute: i32| Happening::Moved {
+        steps: PrepState::announcement_of(&at(minute), service),
+    };
+    let mut cook = Cook::new();
+    assert_eq!(cook.state.shown(service), Announced::new());
+    cook.writes(moved(-300), 100);
+    cook.writes(moved(-290), 105);
+    assert_eq!(cook.state.shown(service), at(-290), "the last of them");
+    assert_eq!(cook.state.announced(service), None, "nobody was told");
+    cook.writes(PrepState::announce(&at(-280), service), 110);
+    assert_eq!(cook.state.shown(service), Announced::new());
+    let back = cook.state.take_back_announcement().expect("one was taken");
+    cook.writes(back, 120);
+    assert_eq!(
+        cook.state.shown(service),
+        at(-290),
+        "as before the plan was taken"
+    );
+    cook.writes(PrepState::announce(&at(-280), service), 130);
+    cook.writes(moved(-270), 140);
+    assert_eq!(cook.state.shown(service), at(-270));
+}
+
+#[test]
 fn an_undo_of_something_later_counts_for_nothing() {
     let mut cook = Cook::new();
     cook.writes(Happening::Undone { entry: EntryId(2) }, 1);

@@ -1,13 +1,15 @@
 //! What to buy of one thing: what is lost put on top, what is in stock taken off, the rest in whole packs.
 
+use super::Packs;
+use super::packs::{Size, packs};
 use super::sum::{Sum, how_turned};
 use crate::menu::{Amount, Density, Goods, words};
 use crate::quantity::bought::{Kind, turned};
 
 /// What to buy of one thing.
 pub(super) struct Bought {
-    /// How many packs, and what each holds; `None` where nobody says what a pack holds.
-    pub(super) packs: Option<(u64, Amount)>,
+    /// How many packs of each size; `None` where nobody says what a pack holds.
+    pub(super) packs: Option<Vec<Packs>>,
     /// What to buy beside them.
     pub(super) loose: Vec<Amount>,
 }
@@ -25,7 +27,7 @@ pub(super) fn buy(
         remarks.push(format!("{} is lost in trimming", words::share(goods.loss)));
     }
     let mut stock = goods.stock.as_ref().and_then(Kind::of);
-    let mut packs = None;
+    let mut bought = None;
     let mut loose = Sum {
         to_taste: rest.to_taste,
         ..Sum::default()
@@ -42,10 +44,10 @@ pub(super) fn buy(
             needed -= there;
             stock = None;
         }
-        packs = Some((whole_packs(needed, size), pack.clone()));
+        bought = Some(in_packs(goods, (pack, &kind, size), needed, remarks));
     }
     // Without packs to count in, what can be added is.
-    if packs.is_none()
+    if bought.is_none()
         && rest.of.len() > 1
         && let Some((kind, (_, word))) = rest.of.iter().next()
     {
@@ -76,13 +78,16 @@ pub(super) fn buy(
             loose.add_of(kind, needed, &word);
         }
     }
-    if stock.is_some() && (!loose.of.is_empty() || packs.as_ref().is_some_and(|it| it.0 > 0)) {
+    let any = bought
+        .as_ref()
+        .is_some_and(|it: &Vec<Packs>| it.iter().any(|it| it.count > 0));
+    if stock.is_some() && (!loose.of.is_empty() || any) {
         remarks.push(
             "what is in stock is not taken off: nothing says what it is of what is wanted"
                 .to_owned(),
         );
     }
-    if packs.is_some() && !loose.of.is_empty() {
+    if bought.is_some() && !loose.of.is_empty() {
         remarks
             .push("not all of it can be counted in packs: nothing says what it weighs".to_owned());
     } else if loose.of.len() > 1 {
@@ -90,14 +95,47 @@ pub(super) fn buy(
     }
     let mut loose = loose.amounts();
     // Of what is also wanted to taste a whole pack leaves enough.
-    if packs.as_ref().is_some_and(|(count, _)| *count > 0) {
+    if any {
         loose.retain(|amount| *amount != Amount::ToTaste);
     }
-    Bought { packs, loose }
+    Bought {
+        packs: bought,
+        loose,
+    }
 }
 
-/// Returns how many whole packs hold so much. What is over by less than a millionth is what adding left behind.
-fn whole_packs(needed: f64, size: f64) -> u64 {
-    let packs = (needed / size - 1e-6).ceil();
-    if packs > 0.0 { packs as u64 } else { 0 }
+/// Returns how many packs of each size hold so much, the first size as given.
+fn in_packs(
+    goods: &Goods,
+    (first, kind, size): (&Amount, &Kind, f64),
+    needed: f64,
+    remarks: &mut Vec<String>,
+) -> Vec<Packs> {
+    let others = goods.other_packs.iter().filter_map(|pack| {
+        let (of, holds) = Kind::of(&pack.holds)?;
+        (of == *kind && holds > 0.0).then_some((&pack.holds, holds, pack.price))
+    });
+    let all: Vec<_> = std::iter::once((first, size, goods.price))
+        .chain(others)
+        .collect();
+    let sizes: Vec<Size> = all
+        .iter()
+        .map(|&(_, holds, price)| Size { holds, price })
+        .collect();
+    let counts = packs(&sizes, needed);
+    let unpriced = all.iter().any(|(_, _, price)| price.is_none());
+    if all.len() > 1 && needed > 0.0 && unpriced && all.iter().any(|it| it.2.is_some()) {
+        remarks.push(
+            "not every size has a price, so what leaves least over is bought, and not what costs least"
+                .to_owned(),
+        );
+    }
+    let found = all.into_iter().zip(counts);
+    found
+        .map(|((holds, _, price), count)| Packs {
+            count,
+            holds: holds.clone(),
+            price,
+        })
+        .collect()
 }

@@ -8,9 +8,12 @@
 //! then how far ahead it must be ordered, and then it is the last hour at which the supplier takes orders. The planner has
 //! no part in this: ordering takes nobody's hands. It is reminded of, beside the steps.
 //!
-//! Left out on purpose: which of several sizes of pack is cheapest. A larder says which one the house buys.
+//! Where goods come in several sizes, the mix is bought that costs least, or leaves least over where not all have a price.
+//!
+//! Left out on purpose: the same goods from several suppliers. A larder says from whom the house buys.
 
 mod buy;
+mod packs;
 mod sum;
 mod when;
 
@@ -65,11 +68,11 @@ pub struct Line {
     pub dishes: Vec<(usize, Vec<Amount>)>,
     /// What is in stock.
     pub stock: Option<Amount>,
-    /// How many packs to buy, and what each holds; `None` where nobody says what a pack holds.
-    pub packs: Option<(u64, Amount)>,
+    /// How many packs of each size to buy, in the order of the larder; `None` where nobody says what a pack holds.
+    pub packs: Option<Vec<Packs>>,
     /// What to buy beside packs: what no pack is known of, or what cannot be counted in them.
     pub loose: Vec<Amount>,
-    /// What the packs cost, in the smallest coin.
+    /// What the packs cost, in the smallest coin, where all that are bought have a price.
     pub cost: Option<u64>,
     /// What is to be known: losses, densities, what could not be taken off.
     pub remarks: Vec<String>,
@@ -79,6 +82,17 @@ pub struct Line {
     pub order_by: Option<Minute>,
     /// How far ahead it must be ordered, where anything says so.
     pub order_ahead: Option<Minutes>,
+}
+
+/// Packs of one size.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Packs {
+    /// How many to buy.
+    pub count: u64,
+    /// What each holds.
+    pub holds: Amount,
+    /// What each costs, in the smallest coin.
+    pub price: Option<u64>,
 }
 
 /// Something to do by a certain time that is no step of a dish.
@@ -104,13 +118,19 @@ pub enum Todo {
 impl Line {
     /// Returns whether anything is to be bought.
     pub fn is_to_buy(&self) -> bool {
-        self.packs.as_ref().is_some_and(|(count, _)| *count > 0) || !self.loose.is_empty()
+        self.bought().next().is_some() || !self.loose.is_empty()
+    }
+
+    /// Returns the packs to buy, without the sizes of which none is.
+    pub fn bought(&self) -> impl Iterator<Item = &Packs> {
+        let packs = self.packs.iter().flatten();
+        packs.filter(|packs| packs.count > 0)
     }
 
     /// Returns what to buy in words: `3 × 5 kg`, `2 × 1 l and 1 bunch`, `nothing`.
     pub fn buy(&self) -> String {
-        let packs = self.packs.iter().filter(|(count, _)| *count > 0);
-        let packs = packs.map(|(count, pack)| format!("{count} × {}", words::amount(pack)));
+        let packs = self.bought();
+        let packs = packs.map(|it| format!("{} × {}", it.count, words::amount(&it.holds)));
         let said: Vec<String> = packs.chain(self.loose.iter().map(words::amount)).collect();
         if said.is_empty() {
             "nothing".to_owned()
@@ -235,10 +255,7 @@ fn line(larder: &Larder, service: ServiceTime, one: Gathered<'_>) -> Line {
     let wanted = one.sum.amounts();
     let mut remarks = one.remarks;
     let Bought { packs, loose } = buy(goods, density, each, one.sum, &mut remarks);
-    let cost = packs
-        .as_ref()
-        .zip(goods.price)
-        .map(|((count, _), price)| count.saturating_mul(price));
+    let cost = packs.as_ref().and_then(|packs| cost(goods, packs));
     let supplier = one.supplier.map(str::to_owned);
     let of_supplier = supplier.as_deref().and_then(|name| larder.supplier(name));
     let order_ahead = one
@@ -267,6 +284,15 @@ fn line(larder: &Larder, service: ServiceTime, one: Gathered<'_>) -> Line {
         order_by,
         order_ahead,
     }
+}
+
+/// Returns what packs cost; nothing where one that is bought has no price, or none has.
+fn cost(goods: &Goods, packs: &[Packs]) -> Option<u64> {
+    let bought = packs.iter().filter(|it| it.count > 0);
+    let costs = bought.map(|it| Some(it.count.saturating_mul(it.price?)));
+    let all: Option<Vec<u64>> = costs.collect();
+    let all = all?.into_iter().fold(0, u64::saturating_add);
+    (all > 0 || goods.price.is_some()).then_some(all)
 }
 
 /// Returns a reminder for each supplier and day on which something must be ordered, at the earliest of its times.

@@ -50,17 +50,34 @@ impl Asked {
         }
     }
 
-    /// The falls at the better and the worse end of what is known; none where a length is none a kitchen has.
-    fn falls(&self) -> Option<(Fall, Fall)> {
-        let (least, most) = self.medium.place.film();
+    /// Whether every number is one that a kitchen has.
+    fn is_real(&self) -> bool {
         let numbers = [self.body.from, self.medium.at];
-        let real = self.body.shape.is_real() && numbers.iter().all(|it| it.is_finite());
-        real.then(|| {
-            (
-                Fall::new(&self.body, self.medium.place, most),
-                Fall::new(&self.careful(), self.medium.place, least),
-            )
-        })
+        self.body.shape.is_real() && numbers.iter().all(|it| it.is_finite())
+    }
+
+    /// The fall at the worse end of what is known; none where a length is none a kitchen has.
+    fn late(&self) -> Option<Fall> {
+        let (least, _) = self.medium.place.film();
+        let place = self.medium.place;
+        self.is_real()
+            .then(|| Fall::new(&self.careful(), place, least))
+    }
+
+    /// The falls at the better and the worse end of what is known.
+    fn falls(&self) -> Option<(Fall, Fall)> {
+        let (_, most) = self.medium.place.film();
+        let late = self.late()?;
+        Some((Fall::new(&self.body, self.medium.place, most), late))
+    }
+
+    /// Returns whether all legs are kept for sure: what [`Asked::passes`] says, at half the work.
+    pub fn surely_passes(&self, legs: &Legs) -> bool {
+        let Some(late) = self.late() else {
+            return self.passes(legs) == Passes::Yes;
+        };
+        let failed = legs.failed(self.body.from, |goal| self.of_fall(&late, goal));
+        failed.is_empty()
     }
 
     /// Returns the minutes of a fall to a temperature; `None` is never.
@@ -136,7 +153,7 @@ impl Asked {
         if matches!(self.body.shape, super::Shape::Ball { .. }) {
             return None;
         }
-        let (_, late) = self.falls()?;
+        let late = self.late()?;
         let (careful, place) = (self.careful(), self.medium.place);
         let film = place.film().0;
         let keeps = |depth| {

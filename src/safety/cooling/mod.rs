@@ -15,6 +15,7 @@
 //! two only make it cool faster; a crowded fridge is told by the temperature that is given for it.
 
 mod answer;
+pub mod card;
 mod material;
 pub mod series;
 
@@ -277,12 +278,12 @@ impl Fall {
             let axes = self.axes.iter();
             axes.map(|(series, by)| series.left(by * seconds)).product()
         };
-        // Doubled from a second: what is asked in years is answered in years.
-        let mut far = 1.0;
+        // Doubled from a few minutes: what is asked in years is answered in years.
+        let (mut near, mut far) = (0.0, 256.0);
         while warmest(far) > left && far < 1e12 {
-            far *= 2.0;
+            (near, far) = (far, far * 2.0);
         }
-        root(|seconds| warmest(seconds) - left, far / 2.0, far) / 60.0
+        root(|seconds| warmest(seconds) - left, near, far) / 60.0
     }
 }
 

@@ -448,6 +448,35 @@ fn what_cannot_be_cooled_is_not_forecast() {
 }
 
 #[test]
+fn what_surely_passes_is_what_passes() {
+    use crate::safety::rules::{AUSTRALIA, ENGLAND, US};
+    let mut met = std::collections::BTreeSet::new();
+    for depth in [0.005, 0.012, 0.03, 0.08] {
+        for place in [Place::Still, Place::Fan, Place::Blast, Place::IceBath] {
+            for covered in [Some(true), Some(false), None] {
+                let asked = Asked {
+                    body: Body {
+                        shape: Shape::Layer { depth },
+                        material: Material::of_water(0.7),
+                        from: 82.0,
+                        covered: covered == Some(true),
+                        stirred: false,
+                    },
+                    medium: Medium { place, at: 2.0 },
+                    open: covered == Some(false),
+                };
+                for set in [&US, &ENGLAND, &AUSTRALIA] {
+                    let passes = asked.passes(&set.cooling);
+                    assert_eq!(asked.surely_passes(&set.cooling), passes == Passes::Yes);
+                    met.insert(passes);
+                }
+            }
+        }
+    }
+    assert_eq!(met.len(), 3, "{met:?}");
+}
+
+#[test]
 fn a_depth_that_passes_is_found_to_half_a_millimetre() {
     let found = deepest(0.2, |depth| depth <= 0.0337).unwrap();
     assert!((0.0332..=0.0337).contains(&found), "{found}");

@@ -1,10 +1,11 @@
 //! A step that cools: forecast from how it stands and where, held against the legs of the rule, and what would do.
 
-use super::super::Level;
-use super::super::cooling::{Asked, Body, LegForecast, Material, Medium, Passes, Place, Shape};
-use super::super::rules::Legs;
-use super::{State, Walk, degrees, of_weight, said};
-use crate::menu::{Across, ColdBy, Conducts, Cooling, Menu, Multiple, Step};
+use super::walk::{State, Walk};
+use super::{degrees, of_weight, said};
+use crate::safety::Level;
+use crate::safety::cooling::card::{Said, place, volume};
+use crate::safety::cooling::{Asked, Body, LegForecast, Medium, Passes, Place};
+use crate::safety::rules::Legs;
 use crate::time::Minutes;
 
 /// What is known of how a step cools.
@@ -17,112 +18,6 @@ impl Known {
     fn depth(&self) -> f64 {
         self.asked.body.shape.depth()
     }
-}
-
-fn place(by: ColdBy) -> Place {
-    match by {
-        ColdBy::Still => Place::Still,
-        ColdBy::Fan => Place::Fan,
-        ColdBy::Blast => Place::Blast,
-        ColdBy::IceBath => Place::IceBath,
-    }
-}
-
-fn metres(tenths: u32) -> f64 {
-    f64::from(tenths) / 10_000.0
-}
-
-/// Returns the share of water by which a food conducts.
-fn material(food: Conducts) -> Option<Material> {
-    Material::named(match food {
-        Conducts::Water => "water",
-        Conducts::Stock => "stock",
-        Conducts::Milk => "milk",
-        Conducts::Fruit => "fruit",
-        Conducts::Jelly => "jelly",
-        Conducts::Puree => "puree",
-        Conducts::Custard => "custard",
-        Conducts::Cream => "cream",
-        Conducts::Syrup => "syrup",
-        Conducts::Paste => "paste",
-    })
-}
-
-fn shape(cooling: &Cooling) -> Option<Shape> {
-    Some(match (cooling.depth, cooling.across) {
-        // A ball says so itself: a pot of which the depth has been forgotten must not become one.
-        (_, Some(Across::Ball(across))) => Shape::Ball {
-            diameter: metres(across),
-        },
-        (None, _) => return None,
-
-        (Some(depth), None) => Shape::Layer {
-            depth: metres(depth),
-        },
-        (Some(depth), Some(Across::Round(across))) => Shape::Pot {
-            diameter: metres(across),
-            depth: metres(depth),
-        },
-        (Some(depth), Some(Across::Sides(one, other))) => Shape::Pan {
-            length: metres(one),
-            width: metres(other),
-            depth: metres(depth),
-        },
-    })
-}
-
-/// Returns what is known of how a step cools, or what nobody has said.
-fn known(menu: &Menu, cooling: Option<&Cooling>, from: f64) -> Result<Known, Vec<&'static str>> {
-    let none = Cooling::default();
-    let cooling = cooling.unwrap_or(&none);
-    let kit = cooling.kit.as_ref().and_then(|id| menu.kitchen.kit(id));
-    let cold = kit.and_then(|(_, kit)| kit.cold.map(|cold| (kit, cold)));
-    let (shape, material) = (shape(cooling), cooling.food.and_then(material));
-    let mut unsaid = Vec::new();
-    if shape.is_none() {
-        unsaid.push("how deep it stands");
-    }
-    if cold.is_none() {
-        unsaid.push("in which place, and how cold that is");
-    }
-    if material.is_none() {
-        unsaid.push("what it is to heat (water, custard, puree …)");
-    }
-    let (Some(shape), Some((kit, cold)), Some(material)) = (shape, cold, material) else {
-        return Err(unsaid);
-    };
-    if !shape.is_real() {
-        return Err(vec!["a depth that a kitchen has"]);
-    }
-    Ok(Known {
-        asked: Asked {
-            body: Body {
-                shape,
-                material,
-                from,
-                covered: cooling.covered == Some(true),
-                stirred: cooling.stirred,
-            },
-            medium: Medium {
-                place: place(cold.by),
-                at: degrees(cold.at),
-            },
-            open: cooling.covered == Some(false),
-        },
-        kit: kit.name.clone(),
-    })
-}
-
-/// Returns the volume one doing of a step cools, in cubic metres, where the card says it.
-fn volume(menu: &Menu, dish: &crate::menu::Dish, step: &Step) -> Option<f64> {
-    let batch = dish.batch.as_ref()?.volume? / 1e6;
-    Some(match &step.each {
-        Multiple::Batch => batch,
-        Multiple::Dish => batch * f64::from(menu.batches_of(dish)),
-        Multiple::Parts(parts) => {
-            batch * f64::from(menu.batches_of(dish)) / parts.len().max(1) as f64
-        }
-    })
 }
 
 fn about(minutes: f64) -> Minutes {
@@ -168,8 +63,12 @@ impl Walk<'_> {
         if self.has_said(at, "cooling") {
             return;
         }
-        let known = match known(self.menu, step.cooling.as_ref(), from) {
-            Ok(known) => known,
+        let said = Said::on_card(self.menu, step.cooling.as_ref());
+        let known = match said.asked(from) {
+            Ok(asked) => Known {
+                asked,
+                kit: said.kit.unwrap_or_default(),
+            },
             Err(unsaid) => {
                 let what = format!(
                     "{name}: whether it is cold in time is not known; nobody has said {}",
@@ -250,7 +149,7 @@ impl Walk<'_> {
             ..asked
         };
         let can_be_open = !asked.open && asked.medium.place != Place::IceBath;
-        if can_be_open && open.passes(&legs) == Passes::Yes {
+        if can_be_open && open.surely_passes(&legs) {
             ways.push("uncovered until it is cold".to_owned());
         }
         let others = self

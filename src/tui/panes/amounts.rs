@@ -68,6 +68,15 @@ fn lines(sheet: &Sheet, ui: &Ui, width: usize) -> Vec<Line> {
     for said in found.sentences() {
         bullet(&mut lines, &clean(&said), width, Tone::Plain);
     }
+    if dish.batch.is_some() {
+        let said = match dish.batches {
+            Some(_) => {
+                "as many batches as the menu says: `batches` of its Serve, left out, counts them again"
+            }
+            None => "another number of batches: Serve(batches: 3, …) in the menu",
+        };
+        bullet(&mut lines, said, width, Tone::Quiet);
+    }
     if let Some((covers, what)) = next_batch_from(menu, at) {
         let said = format!("from {covers} covers of the menu on: {what}");
         bullet(&mut lines, &said, width, Tone::Quiet);
@@ -87,7 +96,7 @@ fn lines(sheet: &Sheet, ui: &Ui, width: usize) -> Vec<Line> {
         }
         bullet(
             &mut lines,
-            "only tried out: the covers stand in the menu's file",
+            "only tried out; C decides on other covers",
             width,
             Tone::Quiet,
         );

@@ -8,13 +8,13 @@ use ratatui::layout::Rect;
 
 use super::Line;
 use super::pages::{bullet, heading, over};
-use crate::menu::Rules;
-use crate::prep::measured_against;
+use crate::menu::{Dish, Rules};
+use crate::prep::{AsMeasured, measured_against};
 use crate::safety::allergens::{List, Matrix, Reason, Standing, matrix};
 use crate::safety::cautions::of_dish;
 use crate::safety::looks_like::suggestions;
-use crate::safety::timeline::{Checked, Finding, Verdict};
-use crate::safety::{DEFERENCE, Level, caution_name, caution_text, guests};
+use crate::safety::timeline::{Checked, DishChecked, Finding, Verdict};
+use crate::safety::{DEFERENCE, Level, caution_name, caution_source, caution_text, guests};
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::Tone;
 use crate::tui::ui::Ui;
@@ -95,6 +95,8 @@ fn temperature_lines(
     for checked in &sheet.temperatures {
         head(&mut lines, checked, width);
         let before = lines.len();
+        let measured =
+            measured_against(&sheet.menu, &sheet.prep, checked.set, sheet.service.zone());
         for dish in checked.dishes.iter().filter(|dish| shown(dish.dish)) {
             let mut block = Vec::new();
             let name = sheet
@@ -102,32 +104,43 @@ fn temperature_lines(
                 .dishes
                 .get(dish.dish)
                 .map_or("", |dish| &dish.name);
-            let said = format!("{}: {}", clean(name), dish.verdict.word());
-            block.push(Line::plain(said, verdict_tone(dish.verdict)));
+            let readings: Vec<_> = measured.iter().filter(|it| it.dish == dish.dish).collect();
+            let (said, tone) = verdict(dish, sheet.menu.dishes.get(dish.dish), &readings);
+            block.push(Line::plain(format!("{}: {said}", clean(name)), tone));
+            for reading in readings {
+                let said = format!(
+                    "{}: measured at {}: {}",
+                    reading.level.word(),
+                    reading.step,
+                    reading.what
+                );
+                bullet(&mut block, &clean(&said), width, level_tone(reading.level));
+            }
             for finding in &dish.findings {
                 found(&mut block, finding, width);
             }
             put(&mut lines, block, search);
         }
         nothing(&mut lines, before, width);
-        measured(&mut lines, sheet, checked, search, width);
+        tail(&mut lines, checked, width);
     }
     heading(&mut lines, "Who decides");
     bullet(&mut lines, DEFERENCE, width, Tone::Quiet);
     lines
 }
 
-/// What the thermometer has shown, held against the legs of the rule.
-fn measured(lines: &mut Vec<Line>, sheet: &Sheet, checked: &Checked, search: &str, width: usize) {
-    for (step, said) in measured_against(&sheet.prep, checked.set, sheet.service.zone()) {
-        let mut block = Vec::new();
-        let name = format!("as measured at {step}");
-        block.push(Line::plain(clean(&name).into_owned(), Tone::Plain));
-        for (level, what) in said {
-            let what = format!("{}: {what}", level.word());
-            bullet(&mut block, &what, width, level_tone(level));
-        }
-        put(lines, block, search);
+/// What a dish comes to, as planned and as measured; the tone is that of the heavier.
+fn verdict(checked: &DishChecked, dish: Option<&Dish>, readings: &[&AsMeasured]) -> (String, Tone) {
+    let planned = dish.map_or(checked.verdict.word(), |dish| checked.word(dish));
+    match readings.iter().map(|it| it.level).max() {
+        Some(level) if level > Level::Note => (
+            format!("{planned}; {}, as measured", level.word()),
+            match (checked.verdict, level) {
+                (Verdict::Breaks, _) | (_, Level::Breaks) => Tone::Alarm,
+                _ => Tone::Caution,
+            },
+        ),
+        _ => (planned.to_owned(), verdict_tone(checked.verdict)),
     }
 }
 
@@ -143,15 +156,27 @@ fn head(lines: &mut Vec<Line>, checked: &Checked, width: usize) {
         width,
         Tone::Quiet,
     );
+    for finding in &checked.kit {
+        found(lines, finding, width);
+    }
+}
+
+/// What else to know of a set of rules.
+fn tail(lines: &mut Vec<Line>, checked: &Checked, width: usize) {
+    let set = checked.set;
+    lines.push(Line::plain("", Tone::Plain));
     bullet(
         lines,
         &format!("raw egg: {}", set.raw_egg),
         width,
         Tone::Quiet,
     );
-    for finding in &checked.kit {
-        found(lines, finding, width);
-    }
+    bullet(
+        lines,
+        &format!("to know: {}", set.remark),
+        width,
+        Tone::Quiet,
+    );
 }
 
 fn found(lines: &mut Vec<Line>, finding: &Finding, width: usize) {
@@ -216,10 +241,11 @@ fn allergen_lines(
                 .more
                 .map_or_else(String::new, |more| format!("; {more}"));
             let said = format!(
-                "caution, {} ({}): {}{more}",
+                "caution, {} ({}): {}{more} ({})",
                 caution_name(bearing.caution),
                 bearing.places.join(", "),
-                caution_text(bearing.caution)
+                caution_text(bearing.caution),
+                caution_source(bearing.caution)
             );
             bullet(&mut block, &clean(&said), width, Tone::Caution);
         }
@@ -233,7 +259,9 @@ fn allergen_lines(
     heading(&mut lines, "Who decides");
     bullet(
         &mut lines,
-        &format!("as the cards declare it; {DEFERENCE}"),
+        &format!(
+            "as the cards declare it; what an ingredient may contain by contact is known only where somebody has declared it; {DEFERENCE}"
+        ),
         width,
         Tone::Quiet,
     );

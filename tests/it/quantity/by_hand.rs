@@ -40,6 +40,40 @@ fn the_last_batch_makes_what_is_wanted_and_the_plan_knows() {
 }
 
 #[test]
+fn a_last_batch_that_fills_its_moulds_is_a_batch_like_the_others() {
+    // Forty in batches of 24 leave 16, which two of three moulds take.
+    let of = |portions: u32, vessels: u32| {
+        let fields = format!(
+            "batch: Batch(portions: {portions}, vessel: \"large\", vessels: {vessels}, last: Part),"
+        );
+        let menu = menu("", MOULDS, &dish(&fields, FILLED));
+        amounts(&menu, 0).unwrap().sentences()
+    };
+    assert_eq!(
+        of(24, 3),
+        [
+            "1 batch of 24 portions, in 3 × large mould, full",
+            "1 batch of 16 portions (67 % of the card's), in 2 × large mould, full",
+            "there are too few of its vessels for all at once, so they are filled 2 times",
+            "nothing is left over",
+        ]
+    );
+    assert_eq!(
+        of(8, 1),
+        [
+            "5 batches of 8 portions, each in 1 large mould, full",
+            "there are too few of its vessels for all at once, so they are filled 2 times",
+            "nothing is left over",
+        ]
+    );
+    // Twelve are wanted of the last: its two moulds make fourteen, as every batch does.
+    assert_eq!(
+        of(14, 2)[0],
+        "3 batches of 14 portions, each in 2 × large mould, 88 % full"
+    );
+}
+
+#[test]
 fn a_batch_is_divided_between_moulds_of_two_sizes_and_the_plan_takes_them() {
     let fields =
         "batch: Batch(portions: 30, vessel: \"large\", vessels: 4, also: \"small\", last: Part),";
@@ -134,7 +168,7 @@ fn what_really_changes_with_a_few_covers() {
     assert_eq!(
         before.sentences(),
         [
-            "1 batch of 30 portions, in 3 large mould and 2 small mould, full",
+            "1 batch of 30 portions, in 3 × large mould and 2 × small mould, full",
             "1 batch of 11 portions (37 % of the card's), in 1 large mould and 1 small mould, full",
             "1 portion is left over",
         ]

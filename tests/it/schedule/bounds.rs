@@ -258,6 +258,37 @@ fn fits(instance: &Instance) -> bool {
     cheapest(instance).is_some()
 }
 
+/// Returns the instance once for each way to give these activities a mode, each in the window of that mode.
+fn in_each_mode(
+    instance: &Instance,
+    activities: &[ActivityId],
+    windows: &Reach<'_>,
+) -> Vec<Instance> {
+    let mut all = vec![instance.clone()];
+    for &id in activities {
+        if instance.activities[id.0].fixed.is_some() {
+            continue;
+        }
+        let chosen = |whole: &Instance| {
+            let modes = instance.activities[id.0].modes.iter();
+            let modes = modes
+                .zip(windows.modes(id))
+                .filter(|(_, (first, last))| first <= last);
+            let chosen = modes.map(|(mode, &(first, last))| {
+                let mut whole = whole.clone();
+                let activity = &mut whole.activities[id.0];
+                activity.modes = vec![mode.clone()];
+                activity.release = Some(first);
+                activity.deadline = instance.end_of(mode, last);
+                whole
+            });
+            chosen.collect::<Vec<_>>()
+        };
+        all = all.iter().flat_map(chosen).collect();
+    }
+    all
+}
+
 /// Whether every activity fits its windows and no more than there is of it is used.
 fn oracle(instance: &Instance) -> Verdict {
     if fits(instance) {
@@ -295,16 +326,12 @@ proptest! {
             }
             Conflict::Overload { available, needed, activities, .. } => {
                 prop_assert!(needed > available);
-                // Alone, each in the window that the whole leaves it, they do not fit either.
+                // Alone, each in the windows that the whole leaves its modes, they do not fit either.
                 let windows = Reach::of(&instance, Counted::Capacity).unwrap();
-                let mut they = conflict::only(&instance, &activities, &[], &all_resources(&instance), &[]);
-                for &id in &activities {
-                    if they.activities[id.0].fixed.is_none() {
-                        they.activities[id.0].release = Some(windows.edge((id, Edge::Start)).0);
-                        they.activities[id.0].deadline = Some(windows.edge((id, Edge::End)).1);
-                    }
+                let they = conflict::only(&instance, &activities, &[], &all_resources(&instance), &[]);
+                for they in in_each_mode(&they, &activities, &windows) {
+                    prop_assert!(!fits(&they), "{activities:?} fit");
                 }
-                prop_assert!(!fits(&they), "{activities:?} fit");
             }
             Conflict::Core(core) => {
                 let Core { activities, lags, resources, states, proved, smallest } = *core;

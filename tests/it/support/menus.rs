@@ -9,9 +9,9 @@ use countback::menu::{
     Across, After, Ahead, Allergen, Amount, Batch, Caution, ClockWait, Cold, ColdBy, Conducts,
     Control, Cook, Cooling, Course, Days, Density, Dish, Edge, Freshness, Gap, GapLeast, Gelling,
     Goal, Goods, Guest, GuestKind, Hands, Hours, Ingredient, Keep, Kit, KitUse, Kitchen, Larder,
-    Last, Leaf, Look, Menu, Moment, Multiple, Oven, Part, Per, Repeat, Rules, Service, ServiceDay,
-    Span, Step, StepTime, Strength, Style, Sugar, SugarMark, Supplier, Taken, Temperature, Touch,
-    Unit, Way, Work, words,
+    Last, Leaf, Look, Menu, Moment, Multiple, Oven, Pack, Part, Per, Repeat, Rules, Service,
+    ServiceDay, Span, Step, StepTime, Strength, Style, Sugar, SugarMark, Supplier, Taken,
+    Temperature, Touch, Unit, Way, Work, words,
 };
 use countback::time::{Date, Minutes, TimeOfDay, Weekday, Zone, time_of_day};
 use proptest::prelude::*;
@@ -464,6 +464,18 @@ impl Tape {
                 price: tape
                     .maybe(|tape| u64::from(tape.below(900_000)))
                     .filter(|_| pack.is_some() && currency.is_some()),
+                other_packs: match &pack {
+                    Some(Amount::Measured { unit, .. }) => tape.few(0, 2, |tape, _| Pack {
+                        holds: Amount::Measured {
+                            number: tape.number().max(0.5),
+                            unit: unit.clone(),
+                        },
+                        price: tape
+                            .maybe(|tape| u64::from(tape.below(900_000)))
+                            .filter(|_| currency.is_some()),
+                    }),
+                    _ => Vec::new(),
+                },
                 pack,
                 loss: tape.below(951),
                 density: tape.maybe(Self::density),

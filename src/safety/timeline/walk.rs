@@ -1,0 +1,374 @@
+//! Food followed from doing to doing: what is known of it at the end of each.
+
+use std::collections::BTreeSet;
+
+use super::{Doing, Finding, degrees};
+use crate::menu::{ColdBy, Control, Dish, Edge, Menu, Step, Temperature};
+use crate::safety::Level;
+use crate::safety::rules::{Out, RuleSet};
+use crate::time::{Minute, Minutes, ServiceTime, Window};
+
+/// What is known of food at the end of a doing.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct State {
+    /// Its temperature; `None` is not known.
+    pub(super) at: Option<f64>,
+    /// Minutes between the limits since it was cooked, all together.
+    pub(super) out: i32,
+    /// Minutes of the period between the limits that it is in.
+    pub(super) period: i32,
+    /// How many periods there have been.
+    pub(super) periods: u32,
+    /// Whether the period began on the hot side.
+    pub(super) from_hot: bool,
+    /// The warmest it has been in those minutes.
+    pub(super) warmest: f64,
+    /// Whether it was cold when it first came out.
+    pub(super) began_cold: bool,
+    /// Whether it has been cooked.
+    pub(super) cooked: bool,
+    /// The beginning of its keeping days: when its oldest part was made or cooked.
+    pub(super) oldest: Minute,
+    /// Whole days it has been frozen since.
+    pub(super) frozen: i64,
+}
+
+impl State {
+    fn fresh(at: Minute) -> Self {
+        Self {
+            at: None,
+            out: 0,
+            period: 0,
+            periods: 0,
+            from_hot: false,
+            warmest: f64::NEG_INFINITY,
+            began_cold: false,
+            cooked: false,
+            oldest: at,
+            frozen: 0,
+        }
+    }
+
+    /// Two foods put together: the worse of each.
+    fn with(self, other: Self) -> Self {
+        Self {
+            at: self.at.zip(other.at).map(|(one, other)| one.max(other)),
+            out: self.out.max(other.out),
+            period: self.period.max(other.period),
+            periods: self.periods.max(other.periods),
+            // The hot side allows less.
+            from_hot: self.from_hot || other.from_hot,
+            warmest: self.warmest.max(other.warmest),
+            began_cold: self.began_cold && other.began_cold,
+            cooked: self.cooked || other.cooked,
+            oldest: self.oldest.min(other.oldest),
+            frozen: self.frozen.min(other.frozen),
+        }
+    }
+}
+
+/// A plan on its way through the rules.
+pub(super) struct Walk<'a> {
+    pub(super) menu: &'a Menu,
+    pub(super) set: &'static RuleSet,
+    pub(super) service: ServiceTime,
+    pub(super) doings: &'a [Doing],
+    pub(super) states: Vec<Option<State>>,
+    pub(super) findings: Vec<Vec<Finding>>,
+    /// The doings of each dish of which nobody has said at what temperature they are.
+    unsaid: Vec<Vec<usize>>,
+    /// Which doings have been followed already.
+    walked: Vec<bool>,
+    /// What has been said of which step: batches of a step say it once.
+    said: BTreeSet<(usize, usize, &'static str)>,
+}
+
+impl<'a> Walk<'a> {
+    /// Follows every doing, each behind what it follows.
+    pub(super) fn along(
+        menu: &'a Menu,
+        set: &'static RuleSet,
+        service: ServiceTime,
+        doings: &'a [Doing],
+    ) -> Self {
+        let mut walk = Self {
+            menu,
+            set,
+            service,
+            doings,
+            states: vec![None; doings.len()],
+            findings: vec![Vec::new(); menu.dishes.len()],
+            unsaid: vec![Vec::new(); menu.dishes.len()],
+            walked: vec![false; doings.len()],
+            said: BTreeSet::new(),
+        };
+        let mut order: Vec<usize> = (0..doings.len()).collect();
+        // What takes no time ends where what follows it starts.
+        order.sort_by_key(|&place| {
+            let Window { start, end } = doings[place].window;
+            (start, end, place)
+        });
+        for place in order {
+            walk.doing(place);
+            walk.walked[place] = true;
+        }
+        walk.say_unsaid();
+        walk
+    }
+
+    /// Says once for a dish of which of its steps nobody has said a temperature: a card on which none stands would else
+    /// say nothing but that.
+    fn say_unsaid(&mut self) {
+        for (dish, places) in self.unsaid.iter().enumerate() {
+            let Some(&first) = places.first() else {
+                continue;
+            };
+            let steps = places.iter().filter_map(|&place| Some(self.dish(place)?.1));
+            let names: Vec<_> = steps.map(|step| step.name.as_str()).collect();
+            self.findings[dish].push(Finding {
+                level: Level::NotKnown,
+                doing: Some(first),
+                what: format!(
+                    "nobody has said at what temperature it is: {}",
+                    names.join(", ")
+                ),
+                remedy: None,
+                source: "",
+            });
+        }
+    }
+
+    pub(super) fn dish(&self, place: usize) -> Option<(&'a Dish, &'a Step)> {
+        let doing = &self.doings[place];
+        let dish = self.menu.dishes.get(doing.dish)?;
+        Some((dish, dish.steps.get(doing.step)?))
+    }
+
+    /// Whether something of a kind has been said of the step of a doing.
+    pub(super) fn has_said(&self, place: usize, kind: &'static str) -> bool {
+        let doing = &self.doings[place];
+        self.said.contains(&(doing.dish, doing.step, kind))
+    }
+
+    /// Says something of a doing, once for a step and a kind.
+    pub(super) fn say(
+        &mut self,
+        place: usize,
+        kind: &'static str,
+        level: Level,
+        what: String,
+        source: &'static str,
+    ) {
+        self.say_with(place, kind, level, what, None, source);
+    }
+
+    pub(super) fn say_with(
+        &mut self,
+        place: usize,
+        kind: &'static str,
+        level: Level,
+        what: String,
+        remedy: Option<String>,
+        source: &'static str,
+    ) {
+        let doing = &self.doings[place];
+        // A time that adds up over a dish is told where it first goes too far.
+        let step = if matches!(kind, "out" | "days" | "control" | "written" | "periods") {
+            usize::MAX
+        } else {
+            doing.step
+        };
+        if self.said.insert((doing.dish, step, kind)) {
+            self.findings[doing.dish].push(Finding {
+                level,
+                doing: Some(place),
+                what,
+                remedy,
+                source,
+            });
+        }
+    }
+
+    fn doing(&mut self, place: usize) {
+        let Some((dish, step)) = self.dish(place) else {
+            return;
+        };
+        let doing = &self.doings[place];
+        match step.control.or(dish.control) {
+            Some(Control::NotNeeded) => return,
+            Some(Control::Needed) => {}
+            None => self.say(
+                place,
+                "control",
+                Level::NotKnown,
+                "nobody has said whether it needs temperature control; it is held as if it did"
+                    .to_owned(),
+                "",
+            ),
+        }
+        if doing.left_out {
+            self.left_out(place);
+            return;
+        }
+        let mut state: Option<State> = None;
+        for &before in &doing.follows {
+            // Food that is taken before it is made: nothing can be followed there, and nothing is taken as fresh for it.
+            if self.walked.get(before) != Some(&true) {
+                let what = format!(
+                    "{}: it starts before what it follows, so nothing is known of what goes into it",
+                    doing.name
+                );
+                self.say(place, "order", Level::NotKnown, what, "");
+            }
+            if let Some(mut from) = self.states.get(before).copied().flatten() {
+                // Within a dish that has been said where it was left unsaid.
+                if from.at.is_none() && self.doings[before].dish != doing.dish {
+                    let what = format!(
+                        "{}: nobody has said at what temperature it is that it takes from {}",
+                        doing.name, self.doings[before].name
+                    );
+                    self.say(place, "taken", Level::NotKnown, what, "");
+                }
+                self.between(before, place, &mut from);
+                state = Some(state.map_or(from, |state| state.with(from)));
+            }
+        }
+        let begun = doing.window.start;
+        let mut state = state.unwrap_or_else(|| State::fresh(begun));
+        let minutes = doing.window.end.0.saturating_sub(begun.0).max(0);
+        match step.temperature {
+            None => {
+                if self.said.insert((doing.dish, doing.step, "unsaid")) {
+                    self.unsaid[doing.dish].push(place);
+                }
+                state.at = None;
+            }
+            Some(Temperature::Held { at }) => self.stands(place, &mut state, minutes, degrees(at)),
+            Some(Temperature::Cooked { to, .. }) if self.set.holds_hot(degrees(to)) => {
+                state = State {
+                    at: Some(degrees(to)),
+                    cooked: true,
+                    ..State::fresh(doing.window.end)
+                };
+            }
+            // What is only warmed stands warm: nothing begins anew by it.
+            Some(Temperature::Cooked { to, .. }) => {
+                self.stands(place, &mut state, minutes, degrees(to));
+            }
+            Some(Temperature::Reheated { to, lasting }) => {
+                self.reheated(place, minutes, degrees(to), lasting);
+                state.at = Some(degrees(to));
+                state.period = 0;
+                if !matches!(self.set.out, Out::Added { .. }) {
+                    state.out = 0;
+                }
+            }
+            Some(Temperature::Cooled { from, to }) => {
+                self.cooled(place, &state, minutes, degrees(from), degrees(to));
+                state.at = Some(degrees(to));
+                state.period = 0;
+            }
+        }
+        self.states[place] = Some(state);
+    }
+
+    /// What was to be done to the food has not been: it is as old and has been out as long as before, and nobody knows
+    /// how warm it is.
+    fn left_out(&mut self, place: usize) {
+        let doing = &self.doings[place];
+        let what = format!(
+            "{}: it is left out, and nobody has said what becomes of the food without it",
+            doing.name
+        );
+        self.say(place, "left out", Level::NotKnown, what, "");
+        let before = doing.follows.iter();
+        let before = before.filter_map(|&before| self.states.get(before).copied().flatten());
+        let state = before.reduce(State::with);
+        let state = state.unwrap_or_else(|| State::fresh(doing.window.start));
+        self.states[place] = Some(State { at: None, ..state });
+    }
+
+    /// What becomes of food between two doings.
+    fn between(&mut self, before: usize, after: usize, state: &mut State) {
+        let from = self.doings[before].window.end;
+        let to = self.doings[after].window.start;
+        if to <= from {
+            return;
+        }
+        let minutes = to.0 - from.0;
+        // What has been held somewhere stands there until the next step takes it; what has been cooled in a cold
+        // place is no warmer there than it was at the end, but for a bath, whose ice has gone by then.
+        let left = self
+            .dish(before)
+            .and_then(|(_, step)| match step.temperature {
+                Some(Temperature::Held { at }) => Some(degrees(at)),
+                Some(Temperature::Cooled { to, .. }) => {
+                    let kit = step.cooling.as_ref()?.kit.as_ref()?;
+                    let cold = self.menu.kitchen.kit(kit)?.1.cold?;
+                    (cold.by != ColdBy::IceBath).then(|| degrees(to))
+                }
+                _ => None,
+            });
+        let own = self.kept_at(before, from, to, true);
+        let known = own
+            .or(left)
+            .or_else(|| self.kept_at(before, from, to, false));
+        if let Some(at) = known {
+            self.stands(after, state, minutes, at);
+            return;
+        }
+        // Of what is not known before, that has been said already.
+        if state.at.is_none() {
+            return;
+        }
+        let what = format!(
+            "{} from the end of {} to {}: nobody has said where it stands",
+            Minutes(minutes),
+            self.doings[before].name,
+            self.doings[after].name
+        );
+        self.say(after, "between", Level::NotKnown, what, "");
+        state.at = None;
+    }
+
+    /// Returns how cold the kit is that the doing before keeps from `from` to `to`, or any doing of its dish, where
+    /// the kit says how cold it is; of several the warmest.
+    fn kept_at(&self, before: usize, from: Minute, to: Minute, own: bool) -> Option<f64> {
+        let dish_place = self.doings[before].dish;
+        let dish = self.menu.dishes.get(dish_place)?;
+        let edge = |window: Window, edge| match edge {
+            Edge::Start => window.start,
+            Edge::End => window.end,
+        };
+        let mut found: Option<f64> = None;
+        for (place, doing) in self.doings.iter().enumerate() {
+            if doing.dish != dish_place || (own && place != before) {
+                continue;
+            }
+            let keeps = dish.steps.get(doing.step).map(|step| &step.keeps_kit);
+            for keep in keeps.into_iter().flatten() {
+                let cold = self
+                    .menu
+                    .kitchen
+                    .kit(&keep.kit)
+                    .and_then(|(_, kit)| kit.cold);
+                let Some(cold) = cold.filter(|_| edge(doing.window, keep.from) <= from) else {
+                    continue;
+                };
+                let until = self.doings.iter().any(|it| {
+                    it.dish == dish_place
+                        && dish
+                            .steps
+                            .get(it.step)
+                            .is_some_and(|step| step.id == keep.until)
+                        && edge(it.window, keep.to) >= to
+                });
+                if until {
+                    let at = degrees(cold.at);
+                    found = Some(found.map_or(at, |found| found.max(at)));
+                }
+            }
+        }
+        found
+    }
+}
