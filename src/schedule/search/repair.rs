@@ -169,7 +169,7 @@ fn anew<'a>(
         // Where much is out, taking back what was put in takes out much more.
         let most = 15 * blocks.len().max(64) as u64;
         if blocks.len() > MANY {
-            let untied = untie(prepared, board, u64::from(circle), most)?;
+            let untied = untie(prepared, &board, u64::from(circle), most)?;
             return Ok((untied, true));
         }
         match insertion.run(&blocks) {
@@ -191,7 +191,7 @@ fn anew<'a>(
                 if grown && circle < CIRCLES {
                     continue;
                 }
-                let untied = untie(prepared, board, u64::from(circle), most)?;
+                let untied = untie(prepared, &board, u64::from(circle), most)?;
                 return Ok((untied, false));
             }
         }
@@ -203,7 +203,7 @@ fn anew<'a>(
 /// proved to be in vain.
 fn untie<'a>(
     prepared: &Prepared<'a>,
-    board: Board<'a>,
+    board: &Board<'a>,
     seed: u64,
     most: u64,
 ) -> Result<Option<Board<'a>>, Conflict> {
