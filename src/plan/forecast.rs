@@ -78,6 +78,26 @@ pub(super) fn forecast(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option
     Some(Forecast::Late(plan))
 }
 
+/// Returns what is left with courses, times on cards and gaps missed, or else without one of the dishes; what would
+/// have been needed where nothing else says so.
+pub(super) fn rest(asked: Asked<'_>) -> Option<Plan> {
+    let of = |asked: Asked<'_>| {
+        let (bridge, schedule) = placed(asked, true).ok()?;
+        let starts = schedule.placements.iter().map(|it| Minute(it.start));
+        let starts: Vec<Minute> = starts.collect();
+        Some(answer::plan(&bridge, &schedule, &starts, asked.now))
+    };
+    let without = |dish: usize| {
+        let happened = skipped(asked, &BTreeSet::from([dish]));
+        of(Asked {
+            happened: &happened,
+            ..asked
+        })
+    };
+    let dishes = 0..asked.menu.dishes.len();
+    of(asked).or_else(|| dishes.clone().find_map(without))
+}
+
 /// Returns the dishes without which the rest can be done: those that could not be ready even alone, and then, one after
 /// another, those of which a step was missed and, if that is not enough, one more; as few as are found to do.
 fn given_up_for_good(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option<BTreeSet<usize>> {

@@ -2,7 +2,7 @@
 
 use super::answer;
 use super::explain;
-use super::forecast::{Forecast, forecast};
+use super::forecast::{Forecast, forecast, rest};
 use super::from_menu::{Asked, Bound, Bridge};
 use super::run_sheet::{Announced, Happened, Late, Plan, PlanOutcome};
 use crate::menu::Menu;
@@ -45,6 +45,16 @@ pub fn plan_asked(asked: Asked<'_>) -> PlanOutcome {
         ..asked
     };
     let mut outcome = as_it_stands(asked);
+    if let PlanOutcome::Impossible(because) = &outcome
+        && let Some((needed, late)) = as_far_as_it_goes(asked)
+    {
+        outcome = PlanOutcome::TooLate {
+            needed,
+            forecast: None,
+            late,
+            because: because.clone(),
+        };
+    }
     if let PlanOutcome::TooLate {
         needed,
         forecast: still,
@@ -139,6 +149,22 @@ pub(super) fn as_it_stands(asked: Asked<'_>) -> PlanOutcome {
             overtaken(asked, &bounded, because.clone()).unwrap_or(PlanOutcome::Impossible(because))
         }
     }
+}
+
+/// Returns what is left of a menu that cannot be done as it stands any more, however early it had begun, as far as it
+/// can be done; and its first step as what should have started. None where the prep has not begun.
+///
+/// A cook who goes home ill can leave a kitchen that could never have done the menu. Those who stay still have pots on the
+/// fire, and need the times of what is left.
+fn as_far_as_it_goes(asked: Asked<'_>) -> Option<(Plan, Vec<Late>)> {
+    if asked.happened.is_empty() {
+        return None;
+    }
+    let needed = rest(asked)?;
+    let mut to_come = needed.order.iter().copied();
+    let step = to_come.find(|&step| !asked.happened.contains_key(&needed.steps[step].key))?;
+    let latest = needed.steps[step].window.start;
+    Some((needed, vec![Late { step, latest }]))
 }
 
 /// Returns the plan of the menu as if nothing had happened, as what would have been needed, when it is what has

@@ -415,9 +415,17 @@ impl Rehearsal {
             .steps
             .iter()
             .filter(|step| matches!(self.prep.progress(&step.key), Progress::Running { .. }));
-        let ends = running.map(|step| (step.window.end, step.key.clone()));
-        ends.filter(|(end, key)| *end >= self.now && !self.looked_at.contains(&(key.clone(), *end)))
-            .min()
+        let looks = running.filter_map(|step| {
+            let (end, key) = (step.window.end, step.key.clone());
+            let looked = self.looked_at.contains(&(key.clone(), self.now));
+            let next = if looked {
+                end.max(self.now + Minutes(1))
+            } else {
+                end
+            };
+            (next >= self.now).then_some((next, key))
+        });
+        looks.min()
     }
 
     fn compare(&mut self, before: &Plan, after: &Plan) {
