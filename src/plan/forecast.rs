@@ -78,7 +78,8 @@ pub(super) fn forecast(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option
     Some(Forecast::Late(plan))
 }
 
-/// Returns what is left with courses, times on cards and gaps missed, or else without one of the dishes; what would
+/// Returns what is left with courses, times on cards and gaps missed, or else without the dishes that cannot be done and one
+/// more; what would
 /// have been needed where nothing else says so.
 pub(super) fn rest(asked: Asked<'_>) -> Option<Plan> {
     let of = |asked: Asked<'_>| {
@@ -87,15 +88,20 @@ pub(super) fn rest(asked: Asked<'_>) -> Option<Plan> {
         let starts: Vec<Minute> = starts.collect();
         Some(answer::plan(&bridge, &schedule, &starts, asked.now))
     };
-    let without = |dish: usize| {
-        let happened = skipped(asked, &BTreeSet::from([dish]));
+    let without = |dishes: &BTreeSet<usize>| {
+        let happened = skipped(asked, dishes);
         of(Asked {
             happened: &happened,
             ..asked
         })
     };
-    let dishes = 0..asked.menu.dishes.len();
-    of(asked).or_else(|| dishes.clone().find_map(without))
+    of(asked).or_else(|| {
+        let lost = lost(asked);
+        let one_more = |dish: usize| without(&lost.iter().copied().chain([dish]).collect());
+        let nothing_more = (!lost.is_empty()).then(|| without(&lost)).flatten();
+        let mut others = (0..asked.menu.dishes.len()).filter(|dish| !lost.contains(dish));
+        nothing_more.or_else(|| others.find_map(one_more))
+    })
 }
 
 /// Returns the dishes without which the rest can be done: those that could not be ready even alone, and then, one after
@@ -349,6 +355,10 @@ fn latest_end(bridge: &Bridge<'_>, index: usize) -> i32 {
 /// Returns the plan that keeps every course with these placements, if it is one.
 fn in_time(asked: Asked<'_>, placements: &[Placement]) -> Option<Plan> {
     let bridge = Bridge::new(asked, Bound::Now(asked.now));
+    // What has happened may have missed a course already, with everything still to come in time.
+    if !bridge.broken.is_empty() {
+        return None;
+    }
     let total = cost(&bridge.instance, placements).total();
     let schedule = Schedule {
         placements: placements.to_vec(),

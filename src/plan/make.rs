@@ -47,10 +47,11 @@ pub fn plan_asked(asked: Asked<'_>) -> PlanOutcome {
     let mut outcome = as_it_stands(asked);
     if let PlanOutcome::Impossible(because) = &outcome
         && let Some((needed, late)) = as_far_as_it_goes(asked)
+        && let Some(Forecast::Late(plan)) = forecast(asked, &needed, &late)
     {
-        outcome = PlanOutcome::TooLate {
+        return PlanOutcome::TooLate {
             needed,
-            forecast: None,
+            forecast: Some(Box::new(plan)),
             late,
             because: because.clone(),
         };

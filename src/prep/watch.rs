@@ -219,10 +219,18 @@ fn start(watched: Watched<'_>, plan: &Plan, index: StepIndex, late: &[Late]) -> 
     })
 }
 
+/// Returns by when a step with which a dish ends has to be over for it to be in time, where it still is on this plan.
+fn pass_of(plan: &Plan, planned: &PlannedStep) -> Option<Minute> {
+    let dish = plan.dishes.iter().find(|dish| dish.dish == planned.dish)?;
+    let in_time = dish.late.is_none() && planned.window.end <= dish.at_pass;
+    (in_time && planned.followed_by.is_empty()).then_some(dish.at_pass)
+}
+
 fn end(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep) -> Option<Call> {
     let clock = |minute: Minute| plan.service.local(minute).weekday_clock();
     let name = full_name(watched.menu, planned);
     let by = watched.latest_ends.get(&planned.key).copied();
+    let by = by.or_else(|| pass_of(plan, planned));
     // A plan gives what runs past its end the next minute to end in: from then on its end is what it was to be.
     let Progress::Running { since } = watched.prep.progress(&planned.key) else {
         return None;

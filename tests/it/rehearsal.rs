@@ -167,7 +167,11 @@ impl Rehearsal {
             self.evening.refuted.extend(at_fault.cloned());
         }
         let late = match &outcome {
-            PlanOutcome::Planned(_) => Vec::new(),
+            // What runs already and is all that is left of a dish may end after its course: its row says by how much.
+            PlanOutcome::Planned(plan) => {
+                let late = plan.dishes.iter().filter(|dish| dish.in_hand().0 < 0);
+                late.map(|dish| dish.name.clone()).collect()
+            }
             PlanOutcome::Impossible(_) => {
                 menu.dishes.iter().map(|dish| dish.name.clone()).collect()
             }
@@ -375,9 +379,7 @@ impl Rehearsal {
     /// Notes that the sheet calls for the end of a step on which a course hangs: "by 20:00 at the latest".
     fn called_for(&mut self, menu: &Menu, key: &StepKey) {
         let outcome = self.outcome(menu);
-        let PlanOutcome::Planned(plan) = &outcome else {
-            return;
-        };
+        let Some(plan) = outcome.times() else { return };
         let Some((_, step)) = plan.find(key) else {
             return;
         };
@@ -394,11 +396,15 @@ impl Rehearsal {
             told: self.told.as_ref(),
             shown: Some(&self.prep.shown(self.service)),
         };
+        let latest_ends = match &outcome {
+            PlanOutcome::Planned(plan) => plan::latest_ends(asked, plan, &|| false),
+            _ => BTreeMap::new(),
+        };
         let watched = prep::Watched {
             menu,
             outcome: &outcome,
             prep: &self.prep,
-            latest_ends: &plan::latest_ends(asked, plan, &|| false),
+            latest_ends: &latest_ends,
             now: self.now,
         };
         let mut calls = prep::calls(watched).into_iter();

@@ -187,6 +187,22 @@ fn a_cause_is_kit_in_use_where_nothing_was_missed() {
 }
 
 #[test]
+fn the_last_step_begun_too_late_makes_its_dish_late() {
+    // Twenty minutes of filling begun eighteen before service, with nothing else left to do.
+    let menu = dish(CHAIN);
+    let of = [
+        ("d/mix", Done::Finished(Some(Minute(-120)), Minute(-90))),
+        ("d/bake", Done::Finished(Some(Minute(-80)), Minute(-20))),
+        ("d/fill", Done::Started(Minute(-18))),
+    ];
+    for now in [-18, -10, 0, 1] {
+        let outcome = after(&menu, &of, now);
+        let plan = outcome.times().expect("there are times");
+        assert_eq!(plan.dishes[0].in_hand(), Minutes(-2), "at {now}");
+    }
+}
+
+#[test]
 fn steps_that_move_say_what_was_told_until_it_is_announced_anew() {
     let menu = dish(CHAIN);
     let told: plan::Announced = match after(&menu, &[], -1000) {
