@@ -88,7 +88,7 @@ pub(super) fn tick(
     }
     writeln!(out, "{}", stands(key, &what, &prep, opened.service))?;
     let outcome = opened.plan(&prep);
-    if let Some(what) = prep.moved_by(&outcome, opened.service) {
+    if let Some(what) = prep.moved_by(&outcome, opened.service, opened.now) {
         let moved = Note {
             event: opened.event.clone(),
             at: opened.now,

@@ -1,7 +1,7 @@
 //! Engine words → sentences a cook reads.
 
 use super::conflicts::{conflict_sentences, least_unfitting};
-use super::from_menu::{Bridge, Meaning};
+use super::from_menu::{Bridge, Broken, Meaning};
 use super::run_sheet::{Done, Late, Plan};
 use super::shared::Shared;
 use super::wanted::Wanted;
@@ -293,7 +293,9 @@ pub(super) fn too_late(
     from: Option<Minute>,
 ) -> Vec<String> {
     let mut said = Vec::new();
-    let first = late[0];
+    let Some(&first) = late.first() else {
+        return broken(bridge);
+    };
     let step = &needed.steps[first.step];
     let count = match late.len() {
         1 => "one step".to_owned(),
@@ -318,27 +320,33 @@ pub(super) fn too_late(
     said
 }
 
-/// Returns what to say of gaps that what has happened has broken.
+/// Returns what to say of the rules that what has happened has broken.
 pub(super) fn broken(bridge: &Bridge<'_>) -> Vec<String> {
-    bridge
-        .broken
-        .iter()
-        .map(|&(step, last, before)| {
-            let at = bridge.service.local(last).weekday_clock();
-            if step == before {
-                format!(
-                    "{} was made too early: it keeps only until {at}; make it again or ask the person responsible",
-                    quoted(bridge, step)
-                )
-            } else {
-                format!(
-                    "{} should have followed {} by {at}; that has passed",
-                    quoted(bridge, step),
-                    quoted(bridge, before)
-                )
-            }
-        })
-        .collect()
+    let at = |minute: Minute| bridge.service.local(minute).weekday_clock();
+    let said = |broken: &Broken| match *broken {
+        Broken::Gap { step, by, after } => format!(
+            "{} should have followed {} by {}; that has passed",
+            quoted(bridge, step),
+            quoted(bridge, after),
+            at(by)
+        ),
+        Broken::Keeps { step, until } => format!(
+            "{} was made too early: it keeps only until {}; make it again or ask the person responsible",
+            quoted(bridge, step),
+            at(until)
+        ),
+        Broken::Course { step, end } => {
+            let (_, dish, _) = bridge.doing(step);
+            let course = Minute::SERVICE + bridge.menu.course_of(dish).offset;
+            format!(
+                "{} runs until {} and is wanted by {}; if it is over, tick it done",
+                quoted(bridge, step),
+                at(end),
+                at(course)
+            )
+        }
+    };
+    bridge.broken.iter().map(said).collect()
 }
 
 /// Returns what to say of steps that should have been over by now and that nobody has ticked done.

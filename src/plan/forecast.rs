@@ -44,8 +44,9 @@ pub(super) enum Forecast {
     InTime(Plan),
 }
 
-/// Returns what can still be, given what would have been needed and what of it should have started before now.
-pub(super) fn forecast(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option<Forecast> {
+/// Returns what can still be, given what would have been needed, where anything says so, and what of it should have
+/// started before now.
+pub(super) fn forecast(asked: Asked<'_>, needed: Option<&Plan>, late: &[Late]) -> Option<Forecast> {
     let nothing = BTreeSet::new();
     let looked_for = || {
         [false, true].into_iter().find_map(|cards| {
@@ -67,7 +68,7 @@ pub(super) fn forecast(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option
         let plan = shown(asked, (&bridge, &schedule), needed, late, &nothing);
         return Some(Forecast::Late(plan));
     }
-    let lost = given_up_for_good(asked, needed, late)?;
+    let lost = given_up_for_good(asked, late)?;
     let happened = skipped(asked, &lost);
     let rest = Asked {
         happened: &happened,
@@ -78,35 +79,10 @@ pub(super) fn forecast(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option
     Some(Forecast::Late(plan))
 }
 
-/// Returns what is left with courses, times on cards and gaps missed, or else without the dishes that cannot be done and one
-/// more; what would
-/// have been needed where nothing else says so.
-pub(super) fn rest(asked: Asked<'_>) -> Option<Plan> {
-    let of = |asked: Asked<'_>| {
-        let (bridge, schedule) = placed(asked, true).ok()?;
-        let starts = schedule.placements.iter().map(|it| Minute(it.start));
-        let starts: Vec<Minute> = starts.collect();
-        Some(answer::plan(&bridge, &schedule, &starts, asked.now))
-    };
-    let without = |dishes: &BTreeSet<usize>| {
-        let happened = skipped(asked, dishes);
-        of(Asked {
-            happened: &happened,
-            ..asked
-        })
-    };
-    of(asked).or_else(|| {
-        let lost = lost(asked);
-        let one_more = |dish: usize| without(&lost.iter().copied().chain([dish]).collect());
-        let nothing_more = (!lost.is_empty()).then(|| without(&lost)).flatten();
-        let mut others = (0..asked.menu.dishes.len()).filter(|dish| !lost.contains(dish));
-        nothing_more.or_else(|| others.find_map(one_more))
-    })
-}
-
 /// Returns the dishes without which the rest can be done: those that could not be ready even alone, and then, one after
 /// another, those of which a step was missed and, if that is not enough, one more; as few as are found to do.
-fn given_up_for_good(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option<BTreeSet<usize>> {
+fn given_up_for_good(asked: Asked<'_>, late: &[Late]) -> Option<BTreeSet<usize>> {
+    let doings = super::expand::expand(asked.menu).doings;
     let mut lost = lost(asked);
     let done = |lost: &BTreeSet<usize>| {
         let happened = skipped(asked, lost);
@@ -119,15 +95,14 @@ fn given_up_for_good(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option<B
     };
     let mut missed: Vec<usize> = Vec::new();
     for one in late {
-        let dish = needed.steps[one.step].dish;
+        let dish = doings[one.step].dish;
         if !lost.contains(&dish) && !missed.contains(&dish) {
             missed.push(dish);
         }
     }
     let to_come = |dish: usize| {
-        let steps = needed.steps.iter();
-        let mut of_dish = steps.filter(move |step| step.dish == dish);
-        of_dish.any(|step| !asked.happened.contains_key(&step.key))
+        let mut of_dish = doings.iter().filter(move |doing| doing.dish == dish);
+        of_dish.any(|doing| !asked.happened.contains_key(&doing.key))
     };
     // Where none of those helps, two that contend for the same hands may have missed nothing yet: then any may be it.
     let others: Vec<usize> = (0..asked.menu.dishes.len())
@@ -157,9 +132,13 @@ fn given_up_for_good(asked: Asked<'_>, needed: &Plan, late: &[Late]) -> Option<B
     rest.any(to_come).then_some(lost)
 }
 
-fn bridge(asked: Asked<'_>, cards: bool) -> Bridge<'_> {
+fn bound(asked: Asked<'_>, cards: bool) -> Bound {
     let now = asked.now;
-    Bridge::new(asked, Bound::Late { now, cards })
+    Bound::Late { now, cards }
+}
+
+fn bridge(asked: Asked<'_>, cards: bool) -> Bridge<'_> {
+    Bridge::new(asked, bound(asked, cards))
 }
 
 /// Whether nothing may be missed on a bridge but courses.
@@ -174,23 +153,21 @@ fn still_holds(asked: Asked<'_>) -> Option<(Bridge<'_>, Schedule)> {
     if asked.shown.is_none_or(Announced::is_empty) {
         return None;
     }
-    let now = asked.now;
-    let (bridge, schedule) = kept(asked, Bound::Late { now, cards: true })?;
+    let (bridge, schedule) = kept(asked, bound(asked, true))?;
     let schedule = less_late(&bridge, schedule);
     Some((bridge, schedule))
 }
 
 /// Returns a bridge with a schedule that is as little late as was found.
 fn placed(asked: Asked<'_>, cards: bool) -> Result<(Bridge<'_>, Schedule), Stopped> {
-    let now = asked.now;
-    let (mut bridge, mut found) = keeping(asked, Bound::Late { now, cards });
+    let (mut bridge, mut found) = keeping(asked, bound(asked, cards));
     if found.is_err() && asked.shown.is_some_and(|shown| !shown.is_empty()) {
         // Nothing was found near what was shown last; there may be something near what was told.
         let told = Asked {
             shown: None,
             ..asked
         };
-        (bridge, found) = keeping(told, Bound::Late { now, cards });
+        (bridge, found) = keeping(told, bound(told, cards));
     }
     let schedule = less_late(&bridge, found?);
     Ok((bridge, schedule))
@@ -376,22 +353,25 @@ fn in_time(asked: Asked<'_>, placements: &[Placement]) -> Option<Plan> {
 fn shown(
     asked: Asked<'_>,
     (bridge, schedule): (&Bridge<'_>, &Schedule),
-    needed: &Plan,
+    needed: Option<&Plan>,
     late: &[Late],
     lost: &BTreeSet<usize>,
 ) -> Plan {
     let now = asked.now;
     let mut plan = answer::plan(bridge, schedule, &can_slip(bridge, schedule), now);
-    for (step, needed) in plan.steps.iter_mut().zip(&needed.steps) {
+    for (index, step) in plan.steps.iter_mut().enumerate() {
         if lost.contains(&step.dish) && !asked.happened.contains_key(&step.key) {
+            // Where nothing says when it would have been needed it stands at now, and nobody has skipped it.
+            let needed = needed.map_or_else(|| step.clone(), |needed| needed.steps[index].clone());
             *step = PlannedStep {
                 told: None,
-                ..needed.clone()
+                happened: None,
+                ..needed
             };
         }
     }
-    let stretched = stretched(bridge, schedule);
-    for one in late.iter().chain(&stretched) {
+    let softened = softened(bridge, schedule);
+    for one in late.iter().chain(&softened) {
         if let Some(step) = plan.steps.get_mut(one.step)
             && step.happened.is_none()
         {
@@ -417,7 +397,8 @@ fn shown(
             lateness(bridge, schedule, needed, &plan.dishes[dish], now)
         };
         if lost.contains(&dish) {
-            plan.dishes[dish].ready = needed.dishes[dish].ready;
+            let at_pass = plan.dishes[dish].at_pass;
+            plan.dishes[dish].ready = needed.map_or(at_pass, |needed| needed.dishes[dish].ready);
         }
     }
     let steps = &plan.steps;
@@ -437,8 +418,9 @@ fn shown(
     plan
 }
 
-/// Returns the steps that come longer after what has happened than their gaps allow, with when they should have come.
-fn stretched(bridge: &Bridge<'_>, schedule: &Schedule) -> Vec<Late> {
+/// Returns the steps that come longer after what has happened than their gaps allow, or end after the time on their card,
+/// with when they should have come.
+fn softened(bridge: &Bridge<'_>, schedule: &Schedule) -> Vec<Late> {
     let at = |(index, edge): (usize, Edge)| {
         let placed = schedule.placements[index];
         Minute(match edge {
@@ -447,13 +429,19 @@ fn stretched(bridge: &Bridge<'_>, schedule: &Schedule) -> Vec<Late> {
         })
     };
     let gaps = bridge.stretched.iter();
-    gaps.filter_map(|&Stretched { from, to, most }| {
-        let step = to.0;
-        let over = at(to) - at(from) - most;
-        let latest = Minute(schedule.placements[step].start) - over;
-        (over.0 > 0 && !bridge.has_happened(step)).then_some(Late { step, latest })
-    })
-    .collect()
+    let gaps = gaps.map(|&Stretched { from, to, most }| (to.0, at(to) - at(from) - most));
+    let activities = bridge.instance.activities.iter().enumerate();
+    let dues = activities.filter_map(|(index, activity)| {
+        let due = Minute(activity.due?);
+        Some((index, at((index, Edge::End)) - due))
+    });
+    gaps.chain(dues)
+        .filter(|&(step, over)| over.0 > 0 && !bridge.has_happened(step))
+        .map(|(step, over)| {
+            let latest = Minute(schedule.placements[step].start) - over;
+            Late { step, latest }
+        })
+        .collect()
 }
 
 /// Returns how late each doing could start with no dish later than the forecast has it.

@@ -79,9 +79,8 @@ pub(super) struct Bridge<'a> {
     /// What has happened to each doing, presumed where a doing that follows it has begun.
     pub(super) happened: Vec<Option<Done>>,
     ticked: Vec<bool>,
-    /// Gaps that what has happened has broken for good: the doing, the last moment it could have begun, and
-    /// what it followed.
-    pub(super) broken: Vec<(usize, Minute, usize)>,
+    /// What has happened has broken for good.
+    pub(super) broken: Vec<Broken>,
     /// Longest gaps after what has happened that a forecast may stretch.
     pub(super) stretched: Vec<Stretched>,
     pub(super) open: Vec<Window>,
@@ -121,6 +120,21 @@ pub struct Asked<'a> {
     /// Times of steps that could since not be kept where they were told, as they were shown last: where those told do
     /// not hold any more, these are kept rather than moved again.
     pub shown: Option<&'a Announced>,
+}
+
+/// A rule that what has happened has broken for good.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Broken {
+    /// A doing could have begun by then at the latest, after another.
+    Gap {
+        step: usize,
+        by: Minute,
+        after: usize,
+    },
+    /// What a doing made keeps only until then, which is before its course.
+    Keeps { step: usize, until: Minute },
+    /// A doing that runs, with which its dish ends, is over only then, which is after its course.
+    Course { step: usize, end: Minute },
 }
 
 /// How many days after the last course a forecast looks: what is a day late is not late but gone.

@@ -16,7 +16,7 @@ use super::run_sheet::{DishPlan, Done, Lateness, Plan};
 use super::shared::Shared;
 use crate::schedule::search::segments;
 use crate::schedule::{ActivityId, Coverage, Duration, Edge, ResourceId, Schedule, Time};
-use crate::time::Minute;
+use crate::time::{Minute, Window};
 
 /// Users of what is waited for named at most.
 const NAMED: usize = 2;
@@ -25,7 +25,7 @@ const NAMED: usize = 2;
 pub(super) fn lateness(
     bridge: &Bridge<'_>,
     schedule: &Schedule,
-    needed: &Plan,
+    needed: Option<&Plan>,
     dish: &DishPlan,
     now: Minute,
 ) -> Option<Lateness> {
@@ -58,7 +58,7 @@ enum Held {
 struct Chain<'a, 'b> {
     bridge: &'a Bridge<'b>,
     schedule: &'a Schedule,
-    needed: &'a Plan,
+    needed: Option<&'a Plan>,
     now: Minute,
 }
 
@@ -131,11 +131,16 @@ impl Chain<'_, '_> {
         }
     }
 
+    /// Returns when it would have been needed, where anything says so.
+    fn needed(&self, at: usize) -> Option<Window> {
+        Some(self.needed?.steps.get(at)?.window)
+    }
+
     /// Whether it was to start before now: as it was told, or as it would have been needed where nothing was told.
     fn is_overdue(&self, at: usize) -> bool {
         let doing = self.bridge.expanded.doings.get(at);
         let told = doing.and_then(|doing| self.bridge.told?.get(&doing.key));
-        let needed = self.needed.steps.get(at).map(|step| step.window.start);
+        let needed = self.needed(at).map(|window| window.start);
         let start = told.map(|told| told.start).or(needed);
         start.is_some_and(|start| start < self.now)
     }
@@ -184,7 +189,7 @@ impl Chain<'_, '_> {
         let (step, end) = (name(self.bridge, ActivityId(at)), self.clock(placed.end));
         let running = self.bridge.happened.get(at).copied().flatten();
         let runs = running.is_some_and(|done| done.running_since().is_some());
-        let needed = self.needed.steps.get(at).map(|step| step.window.end);
+        let needed = self.needed(at).map(|window| window.end);
         let should = match needed {
             Some(needed) if needed.0 < placed.end => {
                 format!(
@@ -205,7 +210,7 @@ impl Chain<'_, '_> {
 
     fn not_started(&self, at: usize) -> String {
         let step = quoted(self.bridge, at);
-        let needed = self.needed.steps.get(at).map(|step| step.window.start);
+        let needed = self.needed(at).map(|window| window.start);
         match needed.filter(|&needed| needed < self.now) {
             Some(needed) => format!(
                 "{step} should have started by {}",
@@ -346,7 +351,7 @@ impl Chain<'_, '_> {
                 let done = bridge.happened.get(user).copied().flatten();
                 let runs = done.is_some_and(|done| done.running_since().is_some());
                 let start = self.schedule.placements[user].start;
-                let needed = self.needed.steps.get(user).map(|step| step.window.start);
+                let needed = self.needed(user).map(|window| window.start);
                 runs || needed.is_some_and(|needed| needed.0 < start)
             })
             .collect();

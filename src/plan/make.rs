@@ -2,8 +2,8 @@
 
 use super::answer;
 use super::explain;
-use super::forecast::{Forecast, forecast, rest};
-use super::from_menu::{Asked, Bound, Bridge};
+use super::forecast::{Forecast, forecast};
+use super::from_menu::{Asked, Bound, Bridge, Broken};
 use super::run_sheet::{Announced, Happened, Late, Plan, PlanOutcome};
 use crate::menu::Menu;
 use crate::schedule::search::{Push, as_announced, slips};
@@ -44,32 +44,45 @@ pub fn plan_asked(asked: Asked<'_>) -> PlanOutcome {
         told: asked.told.or(timeless.as_ref()),
         ..asked
     };
-    let mut outcome = as_it_stands(asked);
-    if let PlanOutcome::Impossible(because) = &outcome
-        && let Some((needed, late)) = as_far_as_it_goes(asked)
-        && let Some(Forecast::Late(plan)) = forecast(asked, &needed, &late)
-    {
-        return PlanOutcome::TooLate {
+    match as_it_stands(asked) {
+        PlanOutcome::TooLate {
             needed,
-            forecast: Some(Box::new(plan)),
             late,
-            because: because.clone(),
-        };
-    }
-    if let PlanOutcome::TooLate {
-        needed,
-        forecast: still,
-        late,
-        because,
-    } = &mut outcome
-    {
-        match forecast(asked, needed, late) {
-            Some(Forecast::InTime(plan)) => return PlanOutcome::Planned(plan),
-            Some(Forecast::Late(plan)) => *still = Some(Box::new(plan)),
-            None => because.push("the times shown are those it would have needed".to_owned()),
+            mut because,
+            ..
+        } => {
+            let found = forecast(asked, Some(&needed), &late);
+            let forecast = match found {
+                Some(Forecast::InTime(plan)) => return PlanOutcome::Planned(plan),
+                Some(Forecast::Late(plan)) => Some(Box::new(plan)),
+                None => {
+                    because.push("the times shown are those it would have needed".to_owned());
+                    None
+                }
+            };
+            PlanOutcome::TooLate {
+                needed,
+                forecast,
+                late,
+                because,
+            }
         }
+        // A cook who goes home ill can leave a kitchen that could never have done the menu. Those who stay have pots on
+        // the fire, and need the times of what can still be done of it.
+        PlanOutcome::Impossible(because) if !asked.happened.is_empty() => {
+            match forecast(asked, None, &[]) {
+                Some(Forecast::Late(plan)) => PlanOutcome::TooLate {
+                    needed: plan.clone(),
+                    forecast: Some(Box::new(plan)),
+                    late: Vec::new(),
+                    because,
+                },
+                Some(Forecast::InTime(plan)) => PlanOutcome::Planned(plan),
+                None => PlanOutcome::Impossible(because),
+            }
+        }
+        outcome => outcome,
     }
-    outcome
 }
 
 /// Returns the plan of a menu that keeps every course, or why there is none, without a forecast of what is late.
@@ -132,7 +145,7 @@ pub(super) fn as_it_stands(asked: Asked<'_>) -> PlanOutcome {
             late.extend(late_for_broken(&unbounded));
             late.sort_by_key(|late| (late.latest, late.step));
             late.dedup_by_key(|late| late.step);
-            if late.is_empty() {
+            if late.is_empty() && unbounded.broken.is_empty() {
                 // The search missed a plan that keeps the bound; this one does.
                 return PlanOutcome::Planned(needed);
             }
@@ -150,22 +163,6 @@ pub(super) fn as_it_stands(asked: Asked<'_>) -> PlanOutcome {
             overtaken(asked, &bounded, because.clone()).unwrap_or(PlanOutcome::Impossible(because))
         }
     }
-}
-
-/// Returns what is left of a menu that cannot be done as it stands any more, however early it had begun, as far as it
-/// can be done; and its first step as what should have started. None where the prep has not begun.
-///
-/// A cook who goes home ill can leave a kitchen that could never have done the menu. Those who stay still have pots on the
-/// fire, and need the times of what is left.
-fn as_far_as_it_goes(asked: Asked<'_>) -> Option<(Plan, Vec<Late>)> {
-    if asked.happened.is_empty() {
-        return None;
-    }
-    let needed = rest(asked)?;
-    let mut to_come = needed.order.iter().copied();
-    let step = to_come.find(|&step| !asked.happened.contains_key(&needed.steps[step].key))?;
-    let latest = needed.steps[step].window.start;
-    Some((needed, vec![Late { step, latest }]))
 }
 
 /// Returns the plan of the menu as if nothing had happened, as what would have been needed, when it is what has
@@ -328,11 +325,19 @@ pub(super) fn checked(bridge: &Bridge<'_>, effort: Effort) -> Result<Schedule, S
     Err(Stopped::Refuted(explain::refuted(&violations)))
 }
 
+/// Returns the steps that should have come by now for what they follow, or to be served.
 fn late_for_broken(bridge: &Bridge<'_>) -> Vec<Late> {
-    let mut late: Vec<Late> = bridge
-        .broken
-        .iter()
-        .map(|&(step, latest, _)| Late { step, latest })
+    let broken = bridge.broken.iter();
+    let mut late: Vec<Late> = broken
+        .filter_map(|broken| match *broken {
+            Broken::Gap { step, by, .. } => Some(Late { step, latest: by }),
+            Broken::Keeps { step, until } => Some(Late {
+                step,
+                latest: until,
+            }),
+            // It has begun.
+            Broken::Course { .. } => None,
+        })
         .collect();
     late.sort_by_key(|late| (late.latest, late.step));
     late

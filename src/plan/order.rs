@@ -1,7 +1,7 @@
 //! What waits for what, and for how long it may → lags of the instance.
 
 use super::expand::Link;
-use super::from_menu::{Bound, Bridge, Meaning, Stretched, at_moment};
+use super::from_menu::{Bound, Bridge, Broken, Meaning, Stretched, at_moment};
 use super::run_sheet::Done;
 use super::ways::every_way;
 use crate::menu::{Edge, GapLeast};
@@ -83,7 +83,20 @@ impl Bridge<'_> {
                 && now.0 <= self.last_course()
             {
                 // Made too early to be served: nothing that is still to come can mend it.
-                self.broken.push((index, Minute(end.0 + most), index));
+                let until = Minute(end.0 + most);
+                self.broken.push(Broken::Keeps { step: index, until });
+            }
+            let runs = self.happened[index].is_some_and(|done| done.running_since().is_some());
+            if let (Some((_, Some(end))), Some((course, _))) = (
+                self.instance.activities[index].fixed,
+                self.instance.activities[to.0].fixed,
+            ) && runs
+                && last
+                && least == 0
+                && end > course
+            {
+                let end = Minute(end);
+                self.broken.push(Broken::Course { step: index, end });
             }
         }
     }
@@ -129,7 +142,11 @@ impl Bridge<'_> {
                 } + most;
                 let passed = link.to_edge == Edge::Start && last < now.0;
                 if passed && link.gap.most.is_some() {
-                    self.broken.push((link.to, Minute(last), link.from));
+                    self.broken.push(Broken::Gap {
+                        step: link.to,
+                        by: Minute(last),
+                        after: link.from,
+                    });
                 }
                 if passed {
                     lag.most = None;
@@ -149,7 +166,11 @@ impl Bridge<'_> {
                     && self.is_over(link.from)
                     && end + keeps < now.0
                 {
-                    self.broken.push((link.to, Minute(end + keeps), link.from));
+                    self.broken.push(Broken::Gap {
+                        step: link.to,
+                        by: Minute(end + keeps),
+                        after: link.from,
+                    });
                     most = None;
                 }
                 if stretches && let Some(most) = most.take() {

@@ -240,13 +240,13 @@ pub enum PlanOutcome {
     /// It could have been done, had these steps started in time; `needed` shows when everything would have
     /// had to happen and must not be shown as a plan. What can still be is the `forecast`.
     TooLate {
-        /// The plan that would have been needed.
+        /// The plan that would have been needed; the forecast where there is none.
         needed: Plan,
         /// What can still be: nothing starts before now, and dishes come to the pass as little late as was found;
         /// none where nothing of the kind was found, or where it has not been asked for.
         forecast: Option<Box<Plan>>,
-        /// The steps that should have started before now, the earliest first; never empty. The forecast has them in
-        /// the same places.
+        /// The steps that should have started before now, the earliest first; none where only what runs is late, or where
+        /// the kitchen could never have done the menu. The forecast has them in the same places.
         late: Vec<Late>,
         /// What to say, a sentence a line.
         because: Vec<String>,

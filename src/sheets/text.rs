@@ -219,7 +219,9 @@ fn begin<'a>(
         } => {
             writeln!(out, "\ntoo late: this cannot all be ready in time any more")?;
             sentences(because, width, out)?;
-            writeln!(out, "\nwhat should have started:")?;
+            if !late.is_empty() {
+                writeln!(out, "\nwhat should have started:")?;
+            }
             for late in late {
                 let said = should_have_started(needed, menu, *late, now);
                 hang(&said, 2, width, out)?;

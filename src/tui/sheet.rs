@@ -546,7 +546,9 @@ impl Sheet {
         if self.wall || self.planning || !self.writing.is_empty() {
             return None;
         }
-        let what = self.prep.moved_by(self.outcome.as_ref()?, self.service)?;
+        let what = self
+            .prep
+            .moved_by(self.outcome.as_ref()?, self.service, self.now)?;
         Some(Effect::Remark {
             note: self.note_of(what, self.now),
             last: self.prep.last(),

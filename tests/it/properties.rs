@@ -172,12 +172,27 @@ fn wrong(menu: &Menu, outcome: &PlanOutcome, happened: &Happened, now: Minute) -
                 // A clock change inside a span of hours shifts its end, which the audit does not know.
                 wrong.retain(|said| !said.ends_with("leaves its hours"));
             }
+            let late = plan.dishes.iter().filter(|dish| {
+                let mut steps = dish.steps.iter().map(|&step| &plan.steps[step]);
+                let runs = |done: countback::plan::Done| done.running_since().is_some();
+                let open = steps.any(|step| step.happened.is_none_or(runs));
+                open && dish.in_hand().0 < 0
+            });
+            wrong.extend(late.map(|dish| format!("planned, but {} is late", dish.name)));
             wrong
         }
-        PlanOutcome::TooLate { late, because, .. } => {
-            let none = late
-                .is_empty()
-                .then(|| "too late, but nothing is".to_owned());
+        PlanOutcome::TooLate {
+            late,
+            because,
+            forecast,
+            ..
+        } => {
+            let forecast_says = forecast.as_ref().is_some_and(|plan| {
+                let late = plan.dishes.iter().any(|dish| dish.late.is_some());
+                late || plan.steps.iter().any(|step| step.needed_by.is_some())
+            });
+            let none = late.is_empty() && !forecast_says;
+            let none = none.then(|| "too late, but nothing is".to_owned());
             none.into_iter().chain(unsaid(because)).collect()
         }
         PlanOutcome::Impossible(because) => unsaid(because).into_iter().collect(),

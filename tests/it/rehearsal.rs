@@ -148,18 +148,31 @@ impl Rehearsal {
         decided(&self.menu, self.service, self.prep.decisions(), &card)
     }
 
-    fn outcome(&mut self, menu: &Menu) -> PlanOutcome {
-        let happened = self.prep.happened(menu, self.service);
-        let outcome = plan::plan_asked(plan::Asked {
+    fn asked<'a>(
+        &'a self,
+        menu: &'a Menu,
+        happened: &'a plan::Happened,
+        shown: &'a plan::Announced,
+    ) -> plan::Asked<'a> {
+        plan::Asked {
             menu,
             service: self.service,
-            happened: &happened,
+            happened,
             now: self.now,
             told: self.told.as_ref(),
-            shown: Some(&self.prep.shown(self.service)),
-        });
+            shown: Some(shown),
+        }
+    }
+
+    fn outcome(&mut self, menu: &Menu) -> PlanOutcome {
+        let happened = self.prep.happened(menu, self.service);
+        let shown = self.prep.shown(self.service);
+        let outcome = plan::plan_asked(self.asked(menu, &happened, &shown));
         // As the sheet does.
-        if let Some(moved) = self.prep.moved_by(&outcome, self.service) {
+        if let Some(moved) =
+            self.prep
+                .moved_by(&outcome, self.service, self.service.timestamp(self.now))
+        {
             self.write(self.now, moved);
         }
         if let PlanOutcome::Impossible(because) | PlanOutcome::TooLate { because, .. } = &outcome {
@@ -167,11 +180,7 @@ impl Rehearsal {
             self.evening.refuted.extend(at_fault.cloned());
         }
         let late = match &outcome {
-            // What runs already and is all that is left of a dish may end after its course: its row says by how much.
-            PlanOutcome::Planned(plan) => {
-                let late = plan.dishes.iter().filter(|dish| dish.in_hand().0 < 0);
-                late.map(|dish| dish.name.clone()).collect()
-            }
+            PlanOutcome::Planned(_) => Vec::new(),
             PlanOutcome::Impossible(_) => {
                 menu.dishes.iter().map(|dish| dish.name.clone()).collect()
             }
@@ -388,14 +397,8 @@ impl Rehearsal {
             return;
         }
         let happened = self.prep.happened(menu, self.service);
-        let asked = plan::Asked {
-            menu,
-            service: self.service,
-            happened: &happened,
-            now: self.now,
-            told: self.told.as_ref(),
-            shown: Some(&self.prep.shown(self.service)),
-        };
+        let shown = self.prep.shown(self.service);
+        let asked = self.asked(menu, &happened, &shown);
         let latest_ends = match &outcome {
             PlanOutcome::Planned(plan) => plan::latest_ends(asked, plan, &|| false),
             _ => BTreeMap::new(),

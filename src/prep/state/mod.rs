@@ -31,8 +31,8 @@ pub struct PrepState {
     decisions: Vec<(EntryId, Decision)>,
     /// Calls that were answered: by which entry, which, and from when on they may call again.
     heeded: Vec<(EntryId, String, Option<Timestamp>)>,
-    /// What was shown last of the steps that could not be kept when they were told.
-    moved: Option<(EntryId, BTreeMap<String, Announcement>)>,
+    /// What was shown last of the steps that could not be kept when they were told, and when that was.
+    moved: Option<(EntryId, Timestamp, BTreeMap<String, Announcement>)>,
     /// Every entry that a cook can take back, in order.
     acts: Vec<EntryId>,
     last: Option<EntryId>,
@@ -174,7 +174,9 @@ impl PrepState {
                 }
             }
             Happening::MenuSeen { steps } => self.seen = Some(steps.clone()),
-            Happening::Moved { steps } => self.moved = Some((entry.id, steps.clone())),
+            Happening::Moved { steps } => {
+                self.moved = Some((entry.id, entry.at, steps.clone()));
+            }
             Happening::Announced { steps } => self.announced.push((entry.id, steps.clone())),
             Happening::Read {
                 step,
@@ -284,14 +286,26 @@ impl PrepState {
     }
 
     fn moved_since(&self) -> Option<&BTreeMap<String, Announcement>> {
-        let (moved, steps) = self.moved.as_ref()?;
+        let (moved, _, steps) = self.moved.as_ref()?;
         let taken = self.announcement().map(|(id, _)| id);
         (Some(moved) > taken).then_some(steps)
     }
 
     /// Returns the entry to write when a plan shows steps at times that had to be looked for, so that every terminal,
-    /// and the next plan, keeps to them; none where the book says so already.
-    pub fn moved_by(&self, outcome: &PlanOutcome, service: ServiceTime) -> Option<Happening> {
+    /// and the next plan, keeps to them; none where the book says so already, or has said so in this minute and nothing
+    /// has happened since: two terminals whose searches differ must not answer each other for ever.
+    pub fn moved_by(
+        &self,
+        outcome: &PlanOutcome,
+        service: ServiceTime,
+        now: Timestamp,
+    ) -> Option<Happening> {
+        if let Some((moved, at, _)) = &self.moved
+            && self.last == Some(*moved)
+            && service.minute(*at) == service.minute(now)
+        {
+            return None;
+        }
         let plan = match outcome {
             PlanOutcome::Planned(plan) => plan,
             PlanOutcome::TooLate { .. } | PlanOutcome::Impossible(_) => outcome.forecast()?,

@@ -202,7 +202,9 @@ fn why_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
     }
     ways_out(&mut lines, sheet, width);
     if let Some(PlanOutcome::TooLate { needed, late, .. }) = &sheet.outcome {
-        heading(&mut lines, "Steps that come too late");
+        if !late.is_empty() {
+            heading(&mut lines, "Steps that come too late");
+        }
         for one in late {
             if let Some(step) = needed.steps.get(one.step) {
                 let when = super::super::view::day_and_clock(sheet.service, one.latest);

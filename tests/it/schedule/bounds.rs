@@ -622,8 +622,8 @@ fn a_cycle_names_its_rules_in_order_and_its_excess() {
     }
 }
 
-#[test]
-fn two_heats_in_one_oven_at_one_time() {
+/// Two that want one oven, each at its own heat.
+fn two_at_heats_of_their_own() -> Instance {
     let mut instance = queue_at_the_oven();
     instance.resources.clear();
     instance.activities.truncate(2);
@@ -631,6 +631,14 @@ fn two_heats_in_one_oven_at_one_time() {
     for (index, it) in instance.activities.iter_mut().enumerate() {
         it.modes[0].demands.clear();
         it.modes[0].states = vec![(StateId(0), 160 + 20 * index as i32)];
+    }
+    instance
+}
+
+#[test]
+fn two_heats_in_one_oven_at_one_time() {
+    let mut instance = two_at_heats_of_their_own();
+    for it in &mut instance.activities {
         it.release = Some(-25);
     }
     assert_eq!(
@@ -687,14 +695,7 @@ fn three_heats_in_two_ovens_at_one_time() {
 /// What is in the oven now stands there, and its heat with it.
 #[test]
 fn an_oven_that_is_hot_keeps_out_what_cannot_wait() {
-    let mut instance = queue_at_the_oven();
-    instance.resources.clear();
-    instance.activities.truncate(2);
-    instance.states = vec![StateResource { change: 6 }];
-    for (index, it) in instance.activities.iter_mut().enumerate() {
-        it.modes[0].demands.clear();
-        it.modes[0].states = vec![(StateId(0), 160 + 20 * index as i32)];
-    }
+    let mut instance = two_at_heats_of_their_own();
     instance.activities[0].fixed = Some((-40, Some(-30)));
     // Not before -24, then, and over by -14.
     instance.activities[1].deadline = Some(-14);
