@@ -5,7 +5,7 @@ use super::from_menu::{Bound, Bridge, Broken, Meaning, Stretched, at_moment};
 use super::run_sheet::Done;
 use super::ways::every_way;
 use crate::menu::{Edge, GapLeast};
-use crate::schedule::{self, ActivityId, Duration, GateId, Lag};
+use crate::schedule::{self, ActivityId, Duration, GateId, Lag, Time};
 use crate::time::{Minute, Minutes};
 
 impl Bridge<'_> {
@@ -101,6 +101,15 @@ impl Bridge<'_> {
         }
     }
 
+    /// Notes that what follows on a link could have begun by then at the latest.
+    fn breaks(&mut self, link: &Link, by: Time) {
+        self.broken.push(Broken::Gap {
+            step: link.to,
+            by: Minute(by),
+            after: link.from,
+        });
+    }
+
     pub(super) fn links(&mut self, now: Minute) {
         for link in self.expanded.links.clone() {
             // A skipped step holds nobody up, and what has begun waits for nothing any more.
@@ -142,11 +151,7 @@ impl Bridge<'_> {
                 } + most;
                 let passed = link.to_edge == Edge::Start && last < now.0;
                 if passed && link.gap.most.is_some() {
-                    self.broken.push(Broken::Gap {
-                        step: link.to,
-                        by: Minute(last),
-                        after: link.from,
-                    });
+                    self.breaks(&link, last);
                 }
                 if passed {
                     lag.most = None;
@@ -166,11 +171,7 @@ impl Bridge<'_> {
                     && self.is_over(link.from)
                     && end + keeps < now.0
                 {
-                    self.broken.push(Broken::Gap {
-                        step: link.to,
-                        by: Minute(end + keeps),
-                        after: link.from,
-                    });
+                    self.breaks(&link, end + keeps);
                     most = None;
                 }
                 if stretches && let Some(most) = most.take() {
