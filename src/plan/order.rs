@@ -86,12 +86,16 @@ impl Bridge<'_> {
                 let until = Minute(end.0 + most);
                 self.broken.push(Broken::Keeps { step: index, until });
             }
+            // What follows may have been done before it: then too the dish is not ready before it ends.
+            let mut links = self.expanded.links.iter();
+            let nothing_follows =
+                !links.any(|link| link.from == index && self.happened[link.to].is_none());
             let runs = self.happened[index].is_some_and(|done| done.running_since().is_some());
             if let (Some((_, Some(end))), Some((course, _))) = (
                 self.instance.activities[index].fixed,
                 self.instance.activities[to.0].fixed,
             ) && runs
-                && last
+                && nothing_follows
                 && least == 0
                 && end > course
             {

@@ -9,6 +9,7 @@
 //!
 //! The cost follows every placement and removal, so that asking what a move costs is making it and looking.
 
+use std::cell::Cell;
 use std::sync::Arc;
 
 use super::facts::Facts;
@@ -42,6 +43,10 @@ pub(super) struct Board<'a> {
     earliest: Arc<Vec<Time>>,
     /// What was last found taken by others since this was last cleared; what there never is does not count.
     pub(super) lacked: Option<Lack>,
+    /// How many stretches have been looked at or laid down.
+    looks: Cell<u64>,
+    /// At how many nothing is looked for any more.
+    most_looks: u64,
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -99,6 +104,8 @@ impl<'a> Board<'a> {
             earliest: Arc::clone(earliest),
             lacked: None,
             wary: true,
+            looks: Cell::new(0),
+            most_looks: u64::MAX,
         };
         for (index, activity) in instance.activities.iter().enumerate() {
             if let Some((start, _)) = activity.fixed {
@@ -107,6 +114,24 @@ impl<'a> Board<'a> {
             }
         }
         board
+    }
+
+    /// Lets so many more stretches be looked at; beyond them nothing is found to fit.
+    ///
+    /// Placements alone do not say what a search costs: one step that is looked at each minute for days, in two ways
+    /// and tied to another, takes a thousand times what a common one does.
+    pub(super) fn allow(&mut self, looks: u64) {
+        self.most_looks = self.looks.get().saturating_add(looks);
+    }
+
+    /// Returns how many stretches may still be looked at.
+    pub(super) fn looks_left(&self) -> u64 {
+        self.most_looks.saturating_sub(self.looks.get())
+    }
+
+    /// Counts what was looked at elsewhere.
+    pub(super) fn looked(&self, looks: u64) {
+        self.looks.set(self.looks.get().saturating_add(looks));
     }
 
     fn edge(&self, (activity, edge): (ActivityId, Edge)) -> Option<Time> {
@@ -172,6 +197,8 @@ impl<'a> Board<'a> {
 
     /// Uses so much more (less, if negative) of a resource.
     fn take(&mut self, resource: ResourceId, from: Time, to: Time, quantity: i32) {
+        // Laying down splits and joins, which is dearer than looking.
+        self.looked(4);
         self.profiles[resource.0].add(from, to, -quantity);
         let weights = &self.instance.weights;
         let (since, until) = (
@@ -330,7 +357,7 @@ impl<'a> Board<'a> {
         let in_time = self.network.latest_start(activity, self.instance.latest);
         let (mut start, mut lacked) = (latest.min(in_time), None);
         loop {
-            if start < earliest {
+            if start < earliest || self.looks_left() == 0 {
                 return Err(lacked);
             }
             start = self.network.calendar_down(activity, start).ok_or(lacked)?;
@@ -371,10 +398,14 @@ impl<'a> Board<'a> {
                 found = Some((Lack { what, at }, next));
             }
         };
+        let mut looks = 4;
         self.facts.each_segment(activity, placed, |segment| {
+            looks += 1;
             let profile = &self.profiles[segment.resource.0];
             if let Some(at) = profile.first_lack(segment.from, segment.to, segment.quantity) {
-                let back = segment.to - at;
+                // What lacks here may have lacked for hours: whoever is not there before eight is not there at seven.
+                let free = profile.free_until(at, segment.quantity);
+                let back = segment.to - free.max(self.instance.earliest);
                 let next = match segment.moves {
                     Moves::Start => start - back,
                     Moves::End | Moves::Both => self
@@ -386,6 +417,7 @@ impl<'a> Board<'a> {
             }
             true
         });
+        self.looked(looks);
         for &(state, value) in &self.instance.activities[activity.0].modes[mode].states {
             let change = self.instance.states[state.0].change;
             for other in &self.in_state[state.0] {
@@ -618,5 +650,28 @@ impl<'a> Board<'a> {
             .iter()
             .map(|placed| placed.unwrap_or(nowhere))
             .collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::schedule::generate::generate;
+    use crate::schedule::search::prepared::{Past, Prepared};
+
+    #[test]
+    fn nothing_is_found_beyond_what_may_be_looked_at() {
+        let instance = generate(1, 6).0;
+        let prepared = Prepared::new(&instance, &Past::new()).unwrap();
+        let id = prepared.structure.blocks[prepared.to_come()[0]].members[0].id;
+        let mut board = prepared.board();
+        let fit = |board: &mut Board<'_>| {
+            board.latest_fit(id, 0, instance.earliest, prepared.first.latest[id.0])
+        };
+        assert!(fit(&mut board).is_ok());
+        board.allow(0);
+        assert!(matches!(fit(&mut board), Err(None)));
+        board.allow(u64::MAX);
+        assert!(fit(&mut board).is_ok());
     }
 }

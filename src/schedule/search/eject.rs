@@ -27,6 +27,9 @@ const MOST_OUT: usize = 12;
 /// wants another state; allowed at once, that would throw out far too many where it need not.
 const MOST_OUT_AT_LAST: usize = 64;
 
+/// How many stretches could be looked at while one window is given anew.
+const REOPENED: u64 = 32;
+
 struct Knot<'p, 'a> {
     prepared: &'p Prepared<'a>,
     board: &'p mut Board<'a>,
@@ -81,7 +84,7 @@ pub(super) fn complete<'a>(
     let until = *work + most;
     while let Some(block) = knot.out.pop() {
         *work += 1;
-        if *work > until {
+        if *work > until || knot.board.looks_left() == 0 {
             return false;
         }
         if knot.seat(block) {
@@ -360,6 +363,8 @@ impl Knot<'_, '_> {
                 .map(|member| member.id)
                 .collect();
             self.windows.keep();
+            // Each is asked for its window by its neighbours, some times over.
+            self.board.looked(REOPENED * ids.len() as u64);
             let network = &self.board.network;
             let Err(empty) = network.reopen(&mut self.windows, &self.prepared.first, &ids) else {
                 self.windows.keep();

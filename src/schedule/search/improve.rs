@@ -14,7 +14,7 @@ use super::insert::{Insertion, Order, Standing};
 use super::justify::{self, Care};
 use super::neighbourhood::{Draws, choose};
 use super::order::Tried;
-use super::prepared::{Prepared, past_of};
+use super::prepared::{Prepared, looks, past_of};
 use super::seat::{self, Turn};
 use super::starts;
 use super::structure::Member;
@@ -184,13 +184,19 @@ impl<'a> Island<'a> {
             return;
         }
         let until = self.standing.placements() + EPOCH;
+        // A round that runs out of looks puts everything back and is the last.
+        self.board.allow(looks(self.to_come.len()));
         // A round may fail before it places anything; so many rounds are an epoch too.
         for _ in 0..EPOCH {
-            if self.standing.placements() >= until || self.best.0 <= self.prepared.bound {
+            if self.standing.placements() >= until
+                || self.best.0 <= self.prepared.bound
+                || self.board.looks_left() == 0
+            {
                 break;
             }
             self.round();
         }
+        self.board.allow(u64::MAX);
     }
 
     fn round(&mut self) {
@@ -436,13 +442,15 @@ impl<'a> Island<'a> {
             keys,
         };
         let take_backs = 40 + self.to_come.len() as u32 / 4;
-        let child = self.prepared.decode(&tried, take_backs, &mut 0).ok();
-        self.board = match child {
-            Some(mut child) => {
-                justify::justify(&mut child, &self.prepared.structure, Care::QUICK);
-                child
-            }
-            None => self.prepared.board_of(&self.population[one].1),
+        let left = self.board.looks_left();
+        let child = self.prepared.decode(&tried, take_backs, left, &mut 0).ok();
+        self.board = if let Some(mut child) = child {
+            justify::justify(&mut child, &self.prepared.structure, Care::QUICK);
+            child
+        } else {
+            let mut board = self.prepared.board_of(&self.population[one].1);
+            board.allow(left);
+            board
         };
         if self.board.cost < self.best.0 {
             self.best = (self.board.cost, self.board.placements());

@@ -48,7 +48,7 @@ use super::problem::{ActivityId, Instance, Time};
 use super::solution::{Outcome, Placement, Schedule};
 use justify::Care;
 use order::Keys;
-use prepared::Prepared;
+use prepared::{Prepared, looks};
 use repair::Repair;
 
 /// How much work a search may do, counted in work and never in seconds.
@@ -171,6 +171,9 @@ pub fn as_announced(instance: &Instance, push: Push) -> Option<Schedule> {
     })
 }
 
+/// Of the looks a search has, each order adds one part in so many.
+const ORDERS_A_SHARE: u64 = 16;
+
 /// Returns the first schedule found, justified, or where the first order that failed was stopped.
 fn first(prepared: &Prepared<'_>, effort: Effort) -> Result<Vec<Placement>, Conflict> {
     let mut keys = Keys::new(prepared);
@@ -178,12 +181,16 @@ fn first(prepared: &Prepared<'_>, effort: Effort) -> Result<Vec<Placement>, Conf
     // An order that fails at once has cost next to nothing; what is bounded is the work.
     let most = 2 * u64::from(effort.orders.max(1)) * prepared.to_come().len().max(16) as u64;
     let mut work = 0;
+    let mut left =
+        looks(prepared.to_come().len()) / ORDERS_A_SHARE * u64::from(effort.orders.max(4));
     for number in 0..effort.orders.max(1).saturating_mul(32) {
-        if work > most {
+        if work > most || left == 0 {
             break;
         }
-        match prepared.decode(&keys.order(number), effort.take_backs, &mut work) {
+        let order = keys.order(number);
+        match prepared.decode(&order, effort.take_backs, left, &mut work) {
             Ok(mut board) => {
+                board.allow(looks(prepared.to_come().len()));
                 justify::justify(&mut board, &prepared.structure, Care::QUICK);
                 return Ok(board.placements());
             }
@@ -192,9 +199,11 @@ fn first(prepared: &Prepared<'_>, effort: Effort) -> Result<Vec<Placement>, Conf
                 // A few whole orders are worth more than a knot untied; after them, both in turn.
                 let most = (2 * most).min(30 * prepared.to_come().len() as u64);
                 if eject::complete(prepared, &mut board, u64::from(number), most, &mut work) {
+                    board.allow(looks(prepared.to_come().len()));
                     justify::justify(&mut board, &prepared.structure, Care::QUICK);
                     return Ok(board.placements());
                 }
+                left = board.looks_left();
                 keys.urge(&prepared.structure, failure.activity);
                 stopped_at.get_or_insert(failure.conflict);
             }

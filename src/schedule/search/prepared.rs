@@ -122,14 +122,16 @@ impl<'a> Prepared<'a> {
     }
 
     /// Returns the board that placing all blocks in this order leads to; adds the placements made to `work`.
-    /// When it fails, the board as it stood comes back with why.
+    /// When it fails, or has looked at `looks` stretches, the board as it stood comes back with why.
     pub(super) fn decode(
         &self,
         order: &Tried,
         take_backs: u32,
+        looks: u64,
         work: &mut u64,
     ) -> Result<Board<'a>, Box<(Failure, Board<'a>)>> {
         let mut board = self.board();
+        board.allow(looks);
         board.wary = order.number.is_multiple_of(2);
         let mut standing = Standing::new(&self.structure, &board);
         let mut windows = (*self.first).clone();
@@ -156,6 +158,12 @@ impl<'a> Prepared<'a> {
             Err(failure) => Err(Box::new((failure, board))),
         }
     }
+}
+
+/// Returns how many stretches of so many blocks a search may look at in one go: some ten times what the busiest of
+/// common ones do, and a fraction of a second.
+pub(super) fn looks(blocks: usize) -> u64 {
+    2_000_000 + 60_000 * blocks as u64
 }
 
 fn wants(instance: &Instance, structure: &Structure) -> Vec<Vec<usize>> {

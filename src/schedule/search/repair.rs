@@ -4,7 +4,7 @@ use super::board::Board;
 use super::eject;
 use super::insert::{Insertion, Order, Standing};
 use super::justify;
-use super::prepared::Prepared;
+use super::prepared::{Prepared, looks};
 use super::seat;
 use super::stand::{latest_first, put, stands};
 use super::structure::Member;
@@ -110,6 +110,7 @@ fn anew<'a>(
     let mut out = vec![false; structure.blocks.len()];
     for circle in 0..8_u32 {
         let mut board = prepared.board();
+        board.allow(looks(prepared.to_come().len()));
         board.wary = circle % 2 == 1;
         let mut windows = (*prepared.first).clone();
         let mut standing = Standing::new(structure, &board);
@@ -213,6 +214,7 @@ fn untie<'a>(
     // What is not untied soon mostly never is; begun again with other draws, it may be at once.
     for attempt in 0..ATTEMPTS {
         let mut begun = board.clone();
+        begun.allow(looks(prepared.to_come().len()));
         if eject::complete(prepared, &mut begun, seed + 8 * attempt, most, &mut 0) {
             return Ok(Some(begun));
         }

@@ -1,5 +1,7 @@
 //! What an activity uses when, laid out for one start and end.
 
+use std::collections::BinaryHeap;
+
 use crate::schedule::problem::{Anchor, Demand, ResourceId, Time, Use};
 
 /// A stretch in which an activity uses so much of a resource.
@@ -35,6 +37,14 @@ pub enum Moves {
 pub fn segments(demands: &[Demand], start: Time, end: Time) -> Vec<Segment> {
     let mut laid: Vec<Segment> = Vec::with_capacity(demands.len());
     for demand in demands {
+        // Whoever is there throughout looks as well; the outline would come to the same, look by look.
+        let whole = |other: &Demand| {
+            let same = other.resource == demand.resource && other.quantity >= demand.quantity;
+            same && other.when == Use::Whole
+        };
+        if demand.when != Use::Whole && demands.iter().any(whole) {
+            continue;
+        }
         let mut lay = |from: Time, to: Time, moves| {
             let (from, to) = (from.max(start), to.min(end));
             if from < to {
@@ -83,30 +93,38 @@ pub fn segments(demands: &[Demand], start: Time, end: Time) -> Vec<Segment> {
     laid
 }
 
-/// Returns the upper outline of overlapping segments.
+/// Returns the upper outline of overlapping segments, which are sorted by resource and beginning.
+///
+/// One sweep with whatever is open kept by size: an oven looked at for two days is hundreds of segments, and this is
+/// asked for each place that is tried.
 fn highest(laid: &[Segment]) -> Vec<Segment> {
-    let mut outline: Vec<Segment> = Vec::new();
+    let mut outline: Vec<Segment> = Vec::with_capacity(laid.len());
+    let mut cuts: Vec<Time> = Vec::new();
     for group in laid.chunk_by(|one, other| one.resource == other.resource) {
-        let mut cuts: Vec<Time> = group
-            .iter()
-            .flat_map(|segment| [segment.from, segment.to])
-            .collect();
+        cuts.clear();
+        cuts.extend(group.iter().flat_map(|it| [it.from, it.to]));
         cuts.sort_unstable();
         cuts.dedup();
+        let mut open = BinaryHeap::new();
+        let mut to_come = group.iter().enumerate().peekable();
         for pair in cuts.windows(2) {
-            let covering = group
-                .iter()
-                .filter(|segment| segment.from <= pair[0] && pair[1] <= segment.to);
-            // Of two equal demands the one that spans more says better how far to move.
-            let Some(top) =
-                covering.max_by_key(|segment| (segment.quantity, segment.to - segment.from))
-            else {
+            while let Some((at, segment)) = to_come.next_if(|(_, it)| it.from <= pair[0]) {
+                // Of two equal demands the one that spans more says better how far to move.
+                open.push((segment.quantity, segment.to - segment.from, at));
+            }
+            while open
+                .peek()
+                .is_some_and(|&(_, _, at)| group[at].to <= pair[0])
+            {
+                open.pop();
+            }
+            let Some(&(_, _, top)) = open.peek() else {
                 continue;
             };
             let piece = Segment {
                 from: pair[0],
                 to: pair[1],
-                ..*top
+                ..group[top]
             };
             match outline.last_mut() {
                 Some(last)
@@ -179,6 +197,68 @@ mod tests {
             .map(|piece| (piece.from, piece.to, piece.quantity))
             .collect();
         assert_eq!(shape, [(0, 5, 1), (5, 20, 2)]);
+    }
+
+    #[test]
+    fn whoever_is_there_throughout_looks_as_well() {
+        let look = Use::Every {
+            every: 3,
+            length: 1,
+        };
+        let throughout = demand(2, Use::Whole);
+        let laid = segments(&[throughout, demand(2, look)], 0, 10_000);
+        assert_eq!(laid.len(), 1);
+        assert_eq!(laid[0].quantity, 2);
+        let laid = segments(&[throughout, demand(3, look)], 0, 8);
+        let shape: Vec<_> = laid.iter().map(|it| (it.from, it.quantity)).collect();
+        assert_eq!(shape, [(0, 2), (3, 3), (4, 2), (6, 3), (7, 2)]);
+    }
+
+    #[test]
+    fn each_minute_has_the_largest_that_covers_it() {
+        for draw in 0..200 {
+            let mut drawn = draw;
+            let mut below = |count: i32| {
+                drawn = crate::schedule::search::mix(drawn);
+                (drawn % count as u64) as i32
+            };
+            let laid: Vec<Segment> = {
+                let mut laid: Vec<Segment> = (0..12)
+                    .map(|_| {
+                        let (from, long) = (below(30), 1 + below(12));
+                        Segment {
+                            resource: ResourceId(below(2) as usize),
+                            quantity: 1 + below(4),
+                            from,
+                            to: from + long,
+                            moves: Moves::Start,
+                        }
+                    })
+                    .collect();
+                laid.sort_by_key(|it| (it.resource, it.from, it.to));
+                laid
+            };
+            let outline = highest(&laid);
+            for resource in [ResourceId(0), ResourceId(1)] {
+                for minute in 0..45 {
+                    let most = |of: &[Segment]| {
+                        let covering = of.iter().filter(|it| {
+                            it.resource == resource && it.from <= minute && minute < it.to
+                        });
+                        covering.map(|it| it.quantity).max()
+                    };
+                    assert_eq!(
+                        most(&outline),
+                        most(&laid),
+                        "minute {minute} of draw {draw}"
+                    );
+                }
+            }
+            let disjoint = |pair: &[Segment]| {
+                pair[0].resource != pair[1].resource || pair[0].to <= pair[1].from
+            };
+            assert!(outline.windows(2).all(disjoint));
+        }
     }
 
     #[test]

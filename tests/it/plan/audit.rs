@@ -530,10 +530,13 @@ fn together(dish: &Dish, plan: &Plan, planned: &PlannedStep, wrong: &mut Vec<Str
             } else {
                 partner.key.round == times(other) && planned.key.round == times(&step.id)
             };
-            // A part is ready with its own part of the other step; with all of them where that has no such part.
-            let knows = plan.steps.iter().any(|it| {
-                it.key.dish == dish.id && it.key.step == *other && it.key.part == planned.key.part
-            });
+            // A part is ready with its own part of the other step; with all of them where that has no such part. The
+            // card says which it has: what has begun may stand no longer among what is looked at.
+            let has = |part: &String| {
+                let mut others = dish.steps.iter().filter(|it| it.id == *other);
+                others.any(|it| matches!(&it.each, Multiple::Parts(parts) if parts.contains(part)))
+            };
+            let knows = planned.key.part.as_ref().is_some_and(has);
             let parts = partner.key.part.is_none()
                 || planned.key.part.is_none()
                 || partner.key.part == planned.key.part
