@@ -239,6 +239,7 @@ impl<'a> Bridge<'a> {
         bridge.activities(now, bound, dates);
         bridge.courses_and_keeping(now);
         bridge.links(now);
+        bridge.together(now.0);
         // A plan already begun, or already announced, keeps its batches in whatever order they stand.
         if !matches!(bound, Bound::Now(_) | Bound::Late { .. }) {
             bridge.turns();

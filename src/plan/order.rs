@@ -201,22 +201,50 @@ impl Bridge<'_> {
                 );
             }
         }
+    }
+
+    /// Parts that must be ready together end at the same minute. Where one runs, the other is to be ready when it will
+    /// be, as long as that can still be; where it cannot, nothing is tied to what has happened.
+    pub(super) fn together(&mut self, now: Time) {
         for (one, other) in self.expanded.together.clone() {
-            if self.happened[one].is_none() && self.happened[other].is_none() {
-                let (from, to) = (
-                    (ActivityId(one), schedule::Edge::End),
-                    (ActivityId(other), schedule::Edge::End),
-                );
-                self.lag(
-                    Lag {
-                        from,
-                        to,
-                        least: 0,
-                        most: Some(0),
-                    },
-                    Meaning::Together,
-                );
+            let end_of_running = |index: usize| {
+                let runs = self.happened[index]?.running_since().is_some();
+                self.instance.activities[index].fixed?.1.filter(|_| runs)
+            };
+            let (from, to) = match (self.happened[one], self.happened[other]) {
+                (_, None) => (one, other),
+                (None, Some(_)) => (other, one),
+                (Some(_), Some(_)) => continue,
+            };
+            let has_happened = self.happened[from].is_some();
+            if has_happened {
+                let modes = &self.instance.activities[to].modes;
+                let in_time = |end: Time| {
+                    let ends = modes.iter().map(|mode| self.instance.end_of(mode, now));
+                    ends.flatten().any(|earliest| earliest <= end)
+                };
+                if !end_of_running(from).is_some_and(in_time) {
+                    continue;
+                }
+                if matches!(self.bound, Bound::Late { cards: true, .. }) {
+                    self.stretched.push(Stretched {
+                        from: (from, Edge::End),
+                        to: (to, Edge::End),
+                        most: Minutes(0),
+                    });
+                    continue;
+                }
             }
+            let ends = |index: usize| (ActivityId(index), schedule::Edge::End);
+            self.lag(
+                Lag {
+                    from: ends(from),
+                    to: ends(to),
+                    least: 0,
+                    most: Some(0),
+                },
+                Meaning::Together,
+            );
         }
     }
 

@@ -214,3 +214,32 @@ fn a_forgotten_tick_leaves_the_times_of_everything_else() {
         "{because:#?}"
     );
 }
+
+const TOGETHER: &str = "steps: [
+    Step(id: \"cakes\", name: \"Cakes\", time: \"40 min\"),
+    Step(id: \"sauce\", name: \"Sauce\", time: \"15 min\", after: [], together: [\"cakes\"]),
+    Step(id: \"serve\", name: \"Serve\", time: \"5 min\", after: [After(step: \"cakes\"), After(step: \"sauce\")]),
+]";
+
+#[test]
+fn what_is_to_be_ready_with_what_runs_is_ready_when_that_is() {
+    let since = Minute(-100);
+    let running = plan(after(TOGETHER, &[("d/cakes", Done::Started(since))], -95));
+    assert_eq!(when(&running, "d/cakes"), "Sat 17:50..Sat 18:30");
+    assert_eq!(when(&running, "d/sauce"), "Sat 18:15..Sat 18:30");
+    // The oven is slow, and the sauce waits for it.
+    let end = Minute(-40);
+    let expected = Done::Expected { since, end };
+    let slow = plan(after(TOGETHER, &[("d/cakes", expected)], -80));
+    assert_eq!(when(&slow, "d/sauce"), "Sat 18:35..Sat 18:50");
+    // Ten minutes before they are out there is no making it in fifteen; it is still to be in time for the pass.
+    let apart = plan(after(TOGETHER, &[("d/cakes", Done::Started(since))], -70));
+    assert_eq!(when(&apart, "d/sauce"), "Sat 19:10..Sat 19:25");
+    // It holds the other way round as well.
+    let sauce = Done::Expected {
+        since,
+        end: Minute(-30),
+    };
+    let turned = plan(after(TOGETHER, &[("d/sauce", sauce)], -95));
+    assert_eq!(when(&turned, "d/cakes"), "Sat 18:20..Sat 19:00");
+}
