@@ -170,6 +170,13 @@ pub enum Decision {
         /// How many.
         covers: u32,
     },
+    /// A dish is made in so many batches.
+    Batches {
+        /// Its id.
+        dish: String,
+        /// How many; none for as many as the portions need.
+        batches: Option<u32>,
+    },
     /// A cook is not there.
     CookAway {
         /// The name.

@@ -13,7 +13,7 @@
 //! | `read` | `{"step": "pears/poach", "temperature": 843, "goal": {"temperature": 50, "around": 30}}`, in tenths of a degree Celsius; or `"volume"` in millilitres, `"weight"` in grams, `"passed"` |
 //! | `expected` | `{"step": "pears/poach", "end": 1795800000}` |
 //! | `noted` | `{"step": "pears/poach", "text": "…"}`, `step` null for the banquet |
-//! | `decided` | `{"decision": {"covers": {"dish": null, "covers": 90}}, "steps": {…}}`, `steps` as below; the other decisions are `service`, `cook-away`, `kit-out`, `hands-added`, `kit-added`, `work-from`, `dish-dropped`, `dish-added` |
+//! | `decided` | `{"decision": {"covers": {"dish": null, "covers": 90}}, "steps": {…}}`, `steps` as below; the other decisions are `service`, `cook-away`, `kit-out`, `hands-added`, `kit-added`, `batches`, `work-from`, `dish-dropped`, `dish-added` |
 //! | `heeded` | `{"call": "start pears/poach", "again": 1795800000}` |
 //! | `announced` | `{"steps": {"pears/poach": {"start": 1795800000, "way": null, "ovens": [["Oven", 1]]}, …}}`, `start` in seconds since 1970 |
 //! | `moved` | as `announced`, of the steps that moved |
@@ -123,6 +123,11 @@ enum DecisionAs {
         dish: Option<String>,
         covers: u32,
     },
+    Batches {
+        dish: String,
+        #[serde(default)]
+        batches: Option<u32>,
+    },
     CookAway {
         cook: String,
         from: i64,
@@ -165,6 +170,10 @@ impl DecisionAs {
                 dish: dish.clone(),
                 covers: *covers,
             },
+            Decision::Batches { dish, batches } => Self::Batches {
+                dish: dish.clone(),
+                batches: *batches,
+            },
             Decision::CookAway { cook, from, until } => Self::CookAway {
                 cook: cook.clone(),
                 from: from.0,
@@ -206,6 +215,7 @@ impl DecisionAs {
         match self {
             Self::Service { to } => Decision::Service { to: Timestamp(to) },
             Self::Covers { dish, covers } => Decision::Covers { dish, covers },
+            Self::Batches { dish, batches } => Decision::Batches { dish, batches },
             Self::CookAway { cook, from, until } => Decision::CookAway {
                 cook,
                 from: Timestamp(from),

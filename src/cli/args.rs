@@ -58,6 +58,7 @@ responsible decide.";
 const CHANGES: &str = "\
 What can be decided:
   covers 90              covers 60 of pears
+  batches 3 of pears     batches needed of pears
   service 20:00          service \"2026-11-29 19:00\"
   without DISH           with FILE (a dish card)
   away COOK              away \"first cook\" now until Sat 08:00

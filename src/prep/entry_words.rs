@@ -89,6 +89,18 @@ pub fn decision_words(decision: &Decision, zone: Zone) -> String {
             dish: Some(dish),
             covers,
         } => format!("{covers} covers of {dish}"),
+        Decision::Batches {
+            dish,
+            batches: Some(1),
+        } => format!("1 batch of {dish}"),
+        Decision::Batches {
+            dish,
+            batches: Some(batches),
+        } => format!("{batches} batches of {dish}"),
+        Decision::Batches {
+            dish,
+            batches: None,
+        } => format!("as many batches of {dish} as are needed"),
         Decision::CookAway { cook, from, until } => format!("{cook} away {}", stretch(from, until)),
         Decision::KitOut {
             kit,

@@ -33,7 +33,9 @@ pub use planned_from::planned_from;
 pub use standing::{Standing, standing, standing_unplanned};
 pub use state::{Ask, Measured, Noted, PrepState, Progress, Refusal};
 pub use temperatures::{AsMeasured, held_against, measured_against, oldest_parts, rule_sets};
-pub use typed_decision::{covers, leading_count, typed_decision, typed_hands, typed_service};
+pub use typed_decision::{
+    batches, covers, leading_count, typed_decision, typed_hands, typed_service,
+};
 pub use typed_moment::{Bare, typed_end, typed_moment, typed_stretch};
 pub use typed_reading::{TypedReading, typed_goal, typed_reading};
 pub use typed_time::typed_time;

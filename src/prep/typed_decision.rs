@@ -3,6 +3,7 @@
 //! | written | decided |
 //! |---|---|
 //! | `covers 90`, `covers 60 of pears` | how many are served |
+//! | `batches 3 of pears`, `batches needed of pears` | in how many batches a dish is made |
 //! | `service 20:00`, `service "2026-11-29 19:00"` | when |
 //! | `without pears` | a dish is not made |
 //! | `with dishes/figs.ron` | one is, from its card |
@@ -22,7 +23,10 @@ use crate::time::{Minute, ServiceTime, Timestamp};
 /// The most covers that a typing finger may ask for.
 const MOST_COVERS: u32 = 100_000;
 
-const HOW: &str = "write covers 90, service 20:00, without DISH, with FILE, away COOK now, out KIT 2 until 18:00, \
+/// The most batches of one dish that it may.
+const MOST_BATCHES: u32 = 500;
+
+const HOW: &str = "write covers 90, batches 3 of DISH, service 20:00, without DISH, with FILE, away COOK now, out KIT 2 until 18:00, \
                    hands 14:00..20:00 or more KIT";
 
 /// Returns the decision that these words are, or what to write instead. `fetch` returns the text of a dish card's file.
@@ -48,6 +52,15 @@ pub fn typed_decision(
                 behind => Some(dish(menu, behind.strip_prefix("of ").unwrap_or(behind))?),
             };
             Ok(Decision::Covers { dish, covers })
+        }
+        "batches" => {
+            let batches = batches(named.ok_or_else(|| missing("how many"))?)?;
+            let behind = behind.trim();
+            if behind.is_empty() {
+                return Err(missing("of which dish"));
+            }
+            let dish = dish(menu, behind.strip_prefix("of ").unwrap_or(behind))?;
+            Ok(Decision::Batches { dish, batches })
         }
         "service" => Ok(Decision::Service {
             to: typed_service(&rest.join(" "), service, now)?,
@@ -102,6 +115,20 @@ pub fn covers(text: &str) -> Result<u32, String> {
     let read = text.trim().parse().ok();
     let read = read.filter(|covers| (1..=MOST_COVERS).contains(covers));
     read.ok_or_else(|| "covers are a whole number, at least 1".to_owned())
+}
+
+/// Returns how many batches a text says; none where it says as many as are needed.
+pub fn batches(text: &str) -> Result<Option<u32>, String> {
+    let text = text.trim();
+    if text.eq_ignore_ascii_case("needed") {
+        return Ok(None);
+    }
+    let read = text.parse().ok();
+    let read = read.filter(|batches| (1..=MOST_BATCHES).contains(batches));
+    let read = read.ok_or_else(|| {
+        format!("batches are a whole number from 1 to {MOST_BATCHES}, or needed: as many as the portions need")
+    })?;
+    Ok(Some(read))
 }
 
 /// Returns the moment a service is moved to; a bare time of day is one on the day of service.

@@ -178,6 +178,12 @@ fn decisions(sheet: &Sheet) -> Vec<Choice> {
             Wanted::Covers(Some(dish.id.clone())),
         ));
     }
+    for dish in menu.dishes.iter().filter(|dish| dish.batch.is_some()) {
+        lines.push(asks(
+            format!("batches of {}: {} now", dish.name, menu.batches_of(dish)),
+            Wanted::Batches(dish.id.clone()),
+        ));
+    }
     for dish in &menu.dishes {
         lines.push(Choice::new(
             format!("leave out {}", dish.name),

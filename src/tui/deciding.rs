@@ -10,7 +10,7 @@ use super::words;
 use crate::book::{Decision, EntryId, Happening};
 use crate::plan::StepKey;
 use crate::prep::{
-    Progress, covers, entry_words, leading_count, reading_words, typed_end, typed_hands,
+    Progress, batches, covers, entry_words, leading_count, reading_words, typed_end, typed_hands,
     typed_reading, typed_service, typed_stretch,
 };
 use crate::time::Timestamp;
@@ -102,6 +102,10 @@ impl App {
             Wanted::Covers(dish) => Decision::Covers {
                 dish: dish.clone(),
                 covers: covers(text)?,
+            },
+            Wanted::Batches(dish) => Decision::Batches {
+                dish: dish.clone(),
+                batches: batches(text)?,
             },
             Wanted::ServiceAt => Decision::Service {
                 to: typed_service(text, self.sheet.service, now)?,

@@ -189,6 +189,8 @@ pub enum Wanted {
     Note(Option<StepKey>),
     /// How many are served; of one dish, by its id, or of all.
     Covers(Option<String>),
+    /// In how many batches this dish is made.
+    Batches(String),
     /// When the service is.
     ServiceAt,
     /// When this cook is away.

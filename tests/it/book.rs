@@ -3,7 +3,9 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use countback::book::{Announcement, Book, BookError, EntryId, Happening, Note, Trouble};
+use countback::book::{
+    Announcement, Book, BookError, Decision, EntryId, Goal, Happening, Note, Reading, Trouble,
+};
 use countback::time::Timestamp;
 use proptest::prelude::*;
 use rusqlite::Connection;
@@ -498,6 +500,65 @@ fn announcement() -> impl Strategy<Value = Announcement> {
     })
 }
 
+fn moment() -> impl Strategy<Value = Timestamp> {
+    any::<i64>().prop_map(Timestamp)
+}
+
+fn reading() -> impl Strategy<Value = Reading> {
+    prop_oneof![
+        any::<i32>().prop_map(Reading::Temperature),
+        any::<i64>().prop_map(Reading::Volume),
+        any::<i64>().prop_map(Reading::Weight),
+        any::<bool>().prop_map(Reading::Test),
+    ]
+}
+
+/// What a reading is to come to: never a test.
+fn goal() -> impl Strategy<Value = Goal> {
+    let reads = reading().prop_filter("no goal", |it| !matches!(it, Reading::Test(_)));
+    (reads, prop::option::of(any::<i32>())).prop_map(|(reading, around)| Goal { reading, around })
+}
+
+fn decision() -> impl Strategy<Value = Decision> {
+    let until = || prop::option::of(moment());
+    let count = any::<u32>;
+    prop_oneof![
+        moment().prop_map(|to| Decision::Service { to }),
+        (prop::option::of(hostile()), count())
+            .prop_map(|(dish, covers)| Decision::Covers { dish, covers }),
+        (hostile(), prop::option::of(count()))
+            .prop_map(|(dish, batches)| Decision::Batches { dish, batches }),
+        (hostile(), moment(), until()).prop_map(|(cook, from, until)| Decision::CookAway {
+            cook,
+            from,
+            until
+        }),
+        (hostile(), count(), moment(), until()).prop_map(|(kit, count, from, until)| {
+            Decision::KitOut {
+                kit,
+                count,
+                from,
+                until,
+            }
+        }),
+        prop::collection::vec((moment(), moment()), 0..3)
+            .prop_map(|stretches| Decision::HandsAdded { stretches }),
+        (hostile(), count()).prop_map(|(kit, count)| Decision::KitAdded { kit, count }),
+        moment().prop_map(|day| Decision::WorkFrom { day }),
+        hostile().prop_map(|dish| Decision::DishDropped { dish }),
+        (
+            hostile(),
+            prop::option::of(hostile()),
+            prop::option::of(count())
+        )
+            .prop_map(|(card, course, covers)| Decision::DishAdded {
+                card,
+                course,
+                covers
+            }),
+    ]
+}
+
 fn happening() -> impl Strategy<Value = Happening> {
     prop_oneof![
         hostile().prop_map(|step| Happening::Started { step }),
@@ -516,6 +577,23 @@ fn happening() -> impl Strategy<Value = Happening> {
             .prop_map(|steps| Happening::Moved { steps }),
         prop::collection::btree_map(hostile(), announcement(), 0..4)
             .prop_map(|steps| Happening::Announced { steps }),
+        (hostile(), reading(), prop::option::of(goal())).prop_map(|(step, reading, goal)| {
+            Happening::Read {
+                step,
+                reading,
+                goal,
+            }
+        }),
+        (hostile(), moment()).prop_map(|(step, end)| Happening::Expected { step, end }),
+        (prop::option::of(hostile()), hostile())
+            .prop_map(|(step, text)| Happening::Noted { step, text }),
+        (
+            decision(),
+            prop::collection::btree_map(hostile(), announcement(), 0..4)
+        )
+            .prop_map(|(decision, steps)| Happening::Decided { decision, steps }),
+        (hostile(), prop::option::of(moment()))
+            .prop_map(|(call, again)| Happening::Heeded { call, again }),
         // A kind of a later version, whatever its body.
         (hostile(), hostile()).prop_map(|(kind, body)| Happening::Unknown {
             kind: format!("later-{kind}"),
@@ -525,7 +603,7 @@ fn happening() -> impl Strategy<Value = Happening> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(64) })]
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(192) })]
 
     #[test]
     fn any_note_reads_back_as_it_was_written(

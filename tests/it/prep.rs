@@ -99,6 +99,7 @@ fn every_decision_changes_the_menu_and_taking_it_back_changes_it_back() {
     let decisions = [
         Decision::Covers { dish: None, covers: 61 },
         Decision::Covers { dish: Some("pears".into()), covers: 41 },
+        Decision::Batches { dish: "pears".into(), batches: Some(4) },
         Decision::Service { to: at("05T20:30") },
         Decision::CookAway { cook: "helper".into(), from: at("05T09:00"), until: None },
         Decision::KitOut { kit: "hob".into(), count: 1, from: at("05T09:00"), until: Some(at("05T12:00")) },
@@ -140,6 +141,9 @@ fn a_decision_that_makes_no_sense_is_refused_in_words() {
     for (decision, said) in [
         (Decision::Covers { dish: None, covers: 0 }, "nobody"),
         (Decision::Covers { dish: Some("plums".into()), covers: 3 }, "no dish plums"),
+        (Decision::Batches { dish: "cream".into(), batches: Some(2) }, "made all at once"),
+        (Decision::Batches { dish: "pears".into(), batches: Some(0) }, "no batches of pears"),
+        (Decision::Batches { dish: "plums".into(), batches: None }, "no dish plums"),
         (Decision::CookAway { cook: "Zoe".into(), from: at("05T09:00"), until: None }, "nobody called Zoe"),
         (
             Decision::CookAway { cook: "helper".into(), from: at("05T09:00"), until: Some(at("05T08:00")) },
@@ -570,4 +574,32 @@ fn what_cools_too_slowly_calls_half_an_hour_before_the_rule_is_broken() {
     days.write(at("05T16:40"), reads(step, "21 C", at("05T16:40")));
     let next = cool(&days, "05T16:41").map(|call| call.name);
     assert_eq!(next, None, "the first leg is met, the other has hours");
+}
+
+#[test]
+fn the_cook_decides_how_many_batches_and_takes_it_back() {
+    let (menu, service) = menu();
+    let mut days = Days::default();
+    let steps = |days: &Days| {
+        let now = decided(&menu, service, days.prep.decisions(), &card);
+        let outcome = planned(&now.menu, now.service, &days.prep, at("05T10:00"));
+        let PlanOutcome::Planned(plan) = outcome else {
+            panic!("{outcome:#?}")
+        };
+        let poached = plan.steps.iter().filter(|it| it.key.step == "poach");
+        poached.count()
+    };
+    assert_eq!(steps(&days), 2);
+    let three = days.decides(Decision::Batches {
+        dish: "pears".into(),
+        batches: Some(3),
+    });
+    assert_eq!(steps(&days), 3);
+    days.decides(Decision::Batches {
+        dish: "pears".into(),
+        batches: None,
+    });
+    assert_eq!(steps(&days), 2, "as many as the portions need");
+    days.write(at("05T10:02"), Happening::Undone { entry: three });
+    assert_eq!(steps(&days), 2);
 }

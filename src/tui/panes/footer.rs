@@ -143,6 +143,7 @@ fn asked(wanted: &Wanted, prompt: &Prompt, sheet: &Sheet) -> (String, Option<Str
         Wanted::Note(None) => ("note".to_owned(), None),
         Wanted::Covers(None) => ("covers".to_owned(), None),
         Wanted::Covers(Some(dish)) => (format!("covers of {dish}"), None),
+        Wanted::Batches(dish) => (format!("batches of {dish} (3, needed)"), None),
         Wanted::ServiceAt => ("service at (20:00, 2026-11-29 20:00)".to_owned(), None),
         Wanted::Away(cook) => (
             format!("{cook} is away (now, 14:00 to 20:00)"),

@@ -40,6 +40,12 @@ fn every_form_is_read() {
     for (words, decided) in [
         ("covers|90", "90 covers"),
         ("covers|60|of|pears", "60 covers of pears"),
+        ("batches|3|of|pears", "3 batches of pears"),
+        ("batches|1|cream", "1 batch of cream"),
+        (
+            "batches|needed|of|pears",
+            "as many batches of pears as are needed",
+        ),
         ("COVERS|60|cream", "60 covers of cream"),
         ("service|20:00", "service at Sat 2026-11-28 20:00"),
         (
@@ -79,6 +85,11 @@ fn what_is_not_understood_is_said_with_what_to_write() {
         ("moon|full", "write covers 90"),
         ("covers", "how many?"),
         ("covers|-3", "covers are a whole number"),
+        ("batches", "how many?"),
+        ("batches|3", "of which dish?"),
+        ("batches|0|of|pears", "batches are a whole number"),
+        ("batches|501|of|pears", "batches are a whole number"),
+        ("batches|3|of|figs", "there is no dish"),
         ("covers|99999999", "covers are a whole number"),
         ("without|figs", "there are pears, cream"),
         ("without|", "there is no dish"),
