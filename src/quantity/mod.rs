@@ -13,6 +13,7 @@ mod bought;
 pub mod density;
 pub mod gelling;
 pub mod order;
+pub mod pieces;
 pub mod rounding;
 mod scale;
 pub mod sugar;

@@ -5,6 +5,7 @@ use super::packs::{Size, packs};
 use super::sum::{Sum, how_turned};
 use crate::menu::{Amount, Density, Goods, words};
 use crate::quantity::bought::{Kind, turned};
+use crate::quantity::pieces::Piece;
 
 /// What to buy of one thing.
 pub(super) struct Bought {
@@ -18,10 +19,11 @@ pub(super) struct Bought {
 pub(super) fn buy(
     goods: &Goods,
     density: Option<&Density>,
-    each: Option<&Amount>,
+    piece: Option<&Piece<'_>>,
     mut rest: Sum,
     remarks: &mut Vec<String>,
 ) -> Bought {
+    let each = piece.map(|it| &*it.holds);
     let kept_for_use = f64::from(1000 - goods.loss.min(999)) / 1000.0;
     if goods.loss > 0 {
         remarks.push(format!("{} is lost in trimming", words::share(goods.loss)));
@@ -60,7 +62,7 @@ pub(super) fn buy(
                 } else {
                     Kind::Grams
                 };
-                remarks.push(how_turned((&kind, &to), density, each));
+                remarks.push(how_turned((&kind, &to), density, piece));
             }
             rest.add_of(kind, all, &word);
         }

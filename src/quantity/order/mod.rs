@@ -19,7 +19,7 @@ mod when;
 
 use std::collections::BTreeMap;
 
-use super::density;
+use super::{density, pieces};
 use crate::menu::{Ahead, Amount, Density, Goods, Larder, Menu, words};
 use crate::time::{Date, Datelike, Minute, Minutes, ServiceTime};
 use buy::{Bought, buy};
@@ -251,10 +251,10 @@ pub fn list(menu: &Menu, service: ServiceTime, begins: Begins<'_>) -> OrderList 
 fn line(larder: &Larder, service: ServiceTime, one: Gathered<'_>) -> Line {
     let nothing = Goods::default();
     let goods = one.goods.unwrap_or(&nothing);
-    let (density, each) = (one.density.as_ref(), goods.each.as_ref());
+    let (density, each) = (one.density.as_ref(), pieces::of(goods));
     let wanted = one.sum.amounts();
     let mut remarks = one.remarks;
-    let Bought { packs, loose } = buy(goods, density, each, one.sum, &mut remarks);
+    let Bought { packs, loose } = buy(goods, density, each.as_ref(), one.sum, &mut remarks);
     let cost = packs.as_ref().and_then(|packs| cost(goods, packs));
     let supplier = one.supplier.map(str::to_owned);
     let of_supplier = supplier.as_deref().and_then(|name| larder.supplier(name));

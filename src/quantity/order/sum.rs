@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crate::menu::{Amount, Density, Goods, Ingredient, Menu, Unit, words};
 use crate::quantity::bought::{Kind, bought_as, turned};
 use crate::quantity::density;
+use crate::quantity::pieces::{self, Piece};
 use crate::quantity::scale::of_dish;
 
 /// Amounts of one thing, added up as far as they can be.
@@ -149,10 +150,11 @@ pub(super) fn each_ingredient<'m>(
         let turned = Kind::of(&amount).and_then(|(kind, number)| {
             let to = goods.and_then(counted_in)?;
             let density = density::of(ingredient, goods);
-            let each = goods.and_then(|goods| goods.each.as_ref());
-            let number = turned((&kind, number), &to, density.as_deref(), each)?;
+            let each = goods.and_then(pieces::of);
+            let holds = each.as_ref().map(|it| &*it.holds);
+            let number = turned((&kind, number), &to, density.as_deref(), holds)?;
             if kind != to {
-                because.push(how_turned((&kind, &to), density.as_deref(), each));
+                because.push(how_turned((&kind, &to), density.as_deref(), each.as_ref()));
             }
             Some((to, number))
         });
@@ -177,14 +179,18 @@ pub(super) fn each_ingredient<'m>(
 pub(super) fn how_turned(
     (from, to): (&Kind, &Kind),
     density: Option<&Density>,
-    each: Option<&Amount>,
+    each: Option<&Piece<'_>>,
 ) -> String {
     let pieces = [from, to]
         .into_iter()
         .any(|kind| matches!(kind, Kind::Pieces(_)));
-    let each = each
-        .filter(|_| pieces)
-        .map(|each| format!("{} a piece", words::amount(each)));
+    let each = each.filter(|_| pieces).map(|each| {
+        let weighs = words::amount(&each.holds);
+        match each.source {
+            Some(source) => format!("{weighs} a piece ({source})"),
+            None => format!("{weighs} a piece"),
+        }
+    });
     let volume = [from, to]
         .into_iter()
         .any(|kind| *kind == Kind::Millilitres);

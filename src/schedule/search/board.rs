@@ -16,7 +16,7 @@ use super::facts::Facts;
 use super::segments::Moves;
 use crate::schedule::network::Network;
 use crate::schedule::problem::{ActivityId, Edge, Instance, ResourceId, StateId, Time};
-use crate::schedule::profile::Profile;
+use crate::schedule::profile::{Profile, Scratch};
 use crate::schedule::solution::Placement;
 
 /// Placements and the resources they leave.
@@ -43,6 +43,9 @@ pub(super) struct Board<'a> {
     earliest: Arc<Vec<Time>>,
     /// What was last found taken by others since this was last cleared; what there never is does not count.
     pub(super) lacked: Option<Lack>,
+    /// Room for what one activity uses of a resource, and for the profile with it.
+    parts: Vec<(Time, Time, i32)>,
+    scratch: Scratch,
     /// How many stretches have been looked at or laid down.
     looks: Cell<u64>,
     /// At how many nothing is looked for any more.
@@ -104,6 +107,8 @@ impl<'a> Board<'a> {
             earliest: Arc::clone(earliest),
             lacked: None,
             wary: true,
+            parts: Vec::new(),
+            scratch: Scratch::default(),
             looks: Cell::new(0),
             most_looks: u64::MAX,
         };
@@ -169,11 +174,23 @@ impl<'a> Board<'a> {
 
     fn count(&mut self, activity: ActivityId, placed: Placement, sign: i32) {
         let facts = Arc::clone(&self.facts);
+        let mut parts = std::mem::take(&mut self.parts);
+        parts.clear();
+        let mut of = None;
         facts.each_segment(activity, placed, |segment| {
-            let quantity = sign * segment.quantity;
-            self.take(segment.resource, segment.from, segment.to, quantity);
+            if let Some(resource) = of.replace(segment.resource)
+                && resource != segment.resource
+            {
+                self.take_all(resource, &mut parts);
+                parts.clear();
+            }
+            parts.push((segment.from, segment.to, sign * segment.quantity));
             true
         });
+        if let Some(resource) = of {
+            self.take_all(resource, &mut parts);
+        }
+        self.parts = parts;
         let mode = &self.instance.activities[activity.0].modes[placed.mode];
         for &(state, value) in &mode.states {
             let list = &mut self.in_state[state.0];
@@ -197,35 +214,49 @@ impl<'a> Board<'a> {
 
     /// Uses so much more (less, if negative) of a resource.
     fn take(&mut self, resource: ResourceId, from: Time, to: Time, quantity: i32) {
+        let mut parts = std::mem::take(&mut self.parts);
+        parts.clear();
+        parts.push((from, to, quantity));
+        self.take_all(resource, &mut parts);
+        self.parts = parts;
+    }
+
+    /// Uses so much more of a resource in each of these stretches, which are sorted and do not overlap; they are cut to
+    /// the time that is planned.
+    fn take_all(&mut self, resource: ResourceId, parts: &mut Vec<(Time, Time, i32)>) {
         // Laying down splits and joins, which is dearer than looking.
-        self.looked(4);
-        self.profiles[resource.0].add(from, to, -quantity);
-        let weights = &self.instance.weights;
-        let (since, until) = (
-            from.max(self.instance.earliest),
-            to.min(self.instance.latest),
-        );
-        if since >= until {
-            return;
-        }
+        self.looked(4 * parts.len() as u64);
+        let (instance, scratch) = (self.instance, &mut self.scratch);
+        self.profiles[resource.0].use_all(parts, scratch);
+        let weights = &instance.weights;
+        parts.retain_mut(|(from, to, _)| {
+            *from = instance.earliest.max(*from);
+            *to = instance.latest.min(*to);
+            from < to
+        });
         if let Some(regular) = &mut self.regular[resource.0] {
-            self.cost += weights.overtime * regular.growth_beyond(since, until, quantity);
-            regular.add(since, until, -quantity);
+            for &(from, to, quantity) in &*parts {
+                self.cost += weights.overtime * regular.growth_beyond(from, to, quantity);
+            }
+            regular.use_all(parts, scratch);
         }
         for &index in &self.facts.levels_of[resource.0] {
-            let level = &self.instance.levels[index as usize];
+            let level = &instance.levels[index as usize];
             let loads = &mut self.loads[index as usize];
-            let first = level.buckets.partition_point(|&(_, end)| end <= since);
-            for (bucket, &(from, to)) in level.buckets.iter().enumerate().skip(first) {
-                if from >= until {
-                    break;
+            for &(since, until, quantity) in &*parts {
+                let first = level.buckets.partition_point(|&(_, end)| end <= since);
+                for (bucket, &(from, to)) in level.buckets.iter().enumerate().skip(first) {
+                    if from >= until {
+                        break;
+                    }
+                    let minutes = i64::from(to.min(until) - from.max(since));
+                    let (before, after) =
+                        (loads[bucket], loads[bucket] + minutes * i64::from(quantity));
+                    loads[bucket] = after;
+                    self.cost += weights.uneven
+                        * i64::from(level.weight)
+                        * (after * after - before * before);
                 }
-                let minutes = i64::from(to.min(until) - from.max(since));
-                let (before, after) =
-                    (loads[bucket], loads[bucket] + minutes * i64::from(quantity));
-                loads[bucket] = after;
-                self.cost +=
-                    weights.uneven * i64::from(level.weight) * (after * after - before * before);
             }
         }
     }

@@ -201,6 +201,7 @@ const LARDER: &str = "larder: Larder(currency: \"EUR\",
         Goods(name: \"milk\", supplier: \"dairy\", kind: \"cold\", pack: \"5 l\", price: \"6.00\", stock: \"1 l\"),
         Goods(name: \"quince\", pack: \"2 kg\", price: \"5.50\", loss: \"20 %\", order: \"3 days ahead\", each: \"200 g\"),
         Goods(name: \"purée\", ahead: \"defrost 18h\"),
+        Goods(name: \"egg\", pack: \"30\"), Goods(name: \"egg yolk\", pack: \"1 kg\"),
     ]),";
 
 fn kitchen_of(ingredients: &str) -> countback::menu::Menu {
@@ -288,6 +289,29 @@ fn orders_go_out_while_the_supplier_takes_them() {
     let begun = order::list(&menu, service, &|_, _| When::Over);
     assert!(begun.reminders.is_empty() && begun.lines.iter().all(order::Line::is_to_buy));
     assert!(begun.lines.iter().all(|line| line.order_by.is_none()));
+}
+
+/// USDA 01123 and 01125: an egg without its shell is 50 g, a yolk 17.
+#[test]
+fn eggs_are_counted_and_weighed() {
+    let menu = kitchen_of(
+        "Ingredient(name: \"egg\", amount: \"1.6 kg\", per: Dish), Ingredient(name: \"Egg\", amount: 4, per: Dish),
+         Ingredient(name: \"egg yolk\", amount: 70, per: Dish)",
+    );
+    let list = ordered(&menu);
+    let line = |name: &str| list.lines.iter().find(|line| line.name == name).unwrap();
+    let wanted: Vec<String> = line("egg").wanted.iter().map(words::amount).collect();
+    assert_eq!(wanted, ["36"]);
+    assert_eq!(line("egg").buy(), "2 × 30");
+    let said =
+        "reckoned at 50 g a piece (USDA, one large in the US, medium in the EU, without the shell)";
+    assert!(
+        line("egg").remarks.iter().any(|it| it == said),
+        "{:?}",
+        line("egg").remarks
+    );
+    // 1.19 kg of yolks.
+    assert_eq!(line("egg yolk").buy(), "2 × 1 kg");
 }
 
 #[test]
