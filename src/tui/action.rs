@@ -390,7 +390,7 @@ pub const TABLE: &[Doing] = &[
         Group::Plan,
         &[Key::letter('C')],
         "change",
-        "other covers, another hour, a cook away, kit out of use, a dish more or less",
+        "other covers or batches, another hour, a cook away, kit out of use, a dish more or less",
     ),
     doing(
         Action::Entries,
