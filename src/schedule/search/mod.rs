@@ -78,7 +78,8 @@ impl Effort {
             orders: 64,
             improve: 4,
             take_backs: 100 + count / 2,
-            threads: 1,
+            // Somebody waits for it, and the other core has nothing better to do.
+            threads: 2,
             seed: 1,
         }
     }
