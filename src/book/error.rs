@@ -66,7 +66,10 @@ impl BookError {
                 _ => Trouble::Failed(error.to_string()),
             },
             Some(ErrorCode::NotADatabase) => Trouble::NotADatabase,
-            Some(ErrorCode::DatabaseCorrupt) => Trouble::Damaged(error.to_string()),
+            // A text longer than any can be is a length that was overwritten.
+            Some(ErrorCode::DatabaseCorrupt | ErrorCode::TooBig) => {
+                Trouble::Damaged(error.to_string())
+            }
             Some(ErrorCode::DiskFull) => Trouble::Full,
             Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => Trouble::Locked,
             Some(ErrorCode::ReadOnly | ErrorCode::PermissionDenied) => Trouble::ReadOnly,
@@ -173,5 +176,21 @@ impl std::error::Error for BookError {
             Trouble::NoFolder(cause) => Some(cause),
             _ => None,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_length_that_was_overwritten_is_damage() {
+        for code in [ffi::SQLITE_CORRUPT, ffi::SQLITE_TOOBIG, ffi::SQLITE_NOTADB] {
+            let error = rusqlite::Error::SqliteFailure(ffi::Error::new(code), None);
+            let error = BookError::from_sqlite(Path::new("book.sqlite"), &error);
+            assert!(error.is_damage(), "{error}");
+        }
+        let full = rusqlite::Error::SqliteFailure(ffi::Error::new(ffi::SQLITE_FULL), None);
+        assert!(!BookError::from_sqlite(Path::new("book.sqlite"), &full).is_damage());
     }
 }
