@@ -70,6 +70,10 @@ impl BookError {
             Some(ErrorCode::DatabaseCorrupt | ErrorCode::TooBig) => {
                 Trouble::Damaged(error.to_string())
             }
+            // SQLite has no code of its own for this; no program has ever written a format beyond the one known here.
+            Some(ErrorCode::Unknown) if error.to_string().contains("unsupported file format") => {
+                Trouble::Damaged(error.to_string())
+            }
             Some(ErrorCode::DiskFull) => Trouble::Full,
             Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => Trouble::Locked,
             Some(ErrorCode::ReadOnly | ErrorCode::PermissionDenied) => Trouble::ReadOnly,
@@ -190,6 +194,9 @@ mod tests {
             let error = BookError::from_sqlite(Path::new("book.sqlite"), &error);
             assert!(error.is_damage(), "{error}");
         }
+        let format = Some("unsupported file format".to_owned());
+        let error = rusqlite::Error::SqliteFailure(ffi::Error::new(ffi::SQLITE_ERROR), format);
+        assert!(BookError::from_sqlite(Path::new("book.sqlite"), &error).is_damage());
         let full = rusqlite::Error::SqliteFailure(ffi::Error::new(ffi::SQLITE_FULL), None);
         assert!(!BookError::from_sqlite(Path::new("book.sqlite"), &full).is_damage());
     }
