@@ -77,18 +77,7 @@ pub fn decide(
                 Some(id) => dish_of(&mut menu, id)?.covers = Some(*covers),
             }
         }
-        Decision::Batches { dish, batches } => {
-            let of_dish = dish_of(&mut menu, dish)?;
-            if of_dish.batch.is_none() {
-                return Err(format!(
-                    "{dish} is made all at once: its card gives no batch"
-                ));
-            }
-            if *batches == Some(0) {
-                return Err(format!("no batches of {dish}; leave the dish out instead"));
-            }
-            of_dish.batches = *batches;
-        }
+        Decision::Batches { dish, batches } => dish_of(&mut menu, dish)?.batches = *batches,
         Decision::CookAway { cook, from, until } => {
             let gone = hours(gone(&menu, service, *from, *until)?, service);
             let of_cook = menu.kitchen.cooks.iter_mut().find(|it| it.name == *cook);

@@ -23,9 +23,6 @@ use crate::time::{Minute, ServiceTime, Timestamp};
 /// The most covers that a typing finger may ask for.
 const MOST_COVERS: u32 = 100_000;
 
-/// The most batches of one dish that it may.
-const MOST_BATCHES: u32 = 500;
-
 const HOW: &str = "write covers 90, batches 3 of DISH, service 20:00, without DISH, with FILE, away COOK now, out KIT 2 until 18:00, \
                    hands 14:00..20:00 or more KIT";
 
@@ -124,11 +121,9 @@ pub fn batches(text: &str) -> Result<Option<u32>, String> {
         return Ok(None);
     }
     let read = text.parse().ok();
-    let read = read.filter(|batches| (1..=MOST_BATCHES).contains(batches));
-    let read = read.ok_or_else(|| {
-        format!("batches are a whole number from 1 to {MOST_BATCHES}, or needed: as many as the portions need")
-    })?;
-    Ok(Some(read))
+    let read = read.filter(|&batches| batches > 0);
+    let wrong = "batches are a whole number, at least 1, or needed: as many as the portions need";
+    read.map(Some).ok_or_else(|| wrong.to_owned())
 }
 
 /// Returns the moment a service is moved to; a bare time of day is one on the day of service.

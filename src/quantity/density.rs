@@ -12,11 +12,9 @@
 
 use std::borrow::Cow;
 
+use super::Line;
 use super::worth::{Worth, worth};
 use crate::menu::{Amount, Density, Dimension, Goods, Ingredient, Unit};
-
-/// Names, grams in a millilitre, and who says so.
-type Line = (&'static [&'static str], f64, &'static str);
 
 const FAO_1: &str = "FAO/INFOODS 2011";
 const FAO_2: &str = "FAO/INFOODS 2012, as transcribed";
@@ -47,11 +45,8 @@ const TABLE: &[Line] = &[
 
 /// Returns what the table knows of a thing by its whole name, capitals aside.
 pub fn known(name: &str) -> Option<Density> {
-    let name = name.trim().to_lowercase();
-    let found = TABLE
-        .iter()
-        .find(|(names, ..)| names.contains(&name.as_str()));
-    found.map(|&(_, grams_per_millilitre, source)| Density {
+    let found = super::by_name(TABLE, name);
+    found.map(|(grams_per_millilitre, source)| Density {
         grams_per_millilitre,
         source: source.to_owned(),
     })

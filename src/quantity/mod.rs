@@ -24,6 +24,17 @@ pub use bought::{Bought, Kind, bought_as};
 pub use scale::{for_doing, multiplied, of_dish, sensible};
 pub use worth::{CUBIC_INCH_ML, Worth, worth};
 
+/// A line of a table of published figures: the names of a thing, its figure, who says so.
+type Line = (&'static [&'static str], f64, &'static str);
+
+/// Returns what a table knows of a thing by its whole name, capitals aside, and who says so.
+fn by_name(table: &[Line], name: &str) -> Option<(f64, &'static str)> {
+    let name = name.trim().to_lowercase();
+    let mut lines = table.iter();
+    let (_, figure, source) = lines.find(|(names, ..)| names.contains(&name.as_str()))?;
+    Some((*figure, source))
+}
+
 /// Returns the point of a table at `at`, straight between its neighbours; beyond its ends along the last two points there.
 fn between(table: &[(f64, f64)], at: f64) -> f64 {
     let upper = table.iter().position(|&(x, _)| x >= at);

@@ -10,6 +10,7 @@
 
 use std::borrow::Cow;
 
+use super::Line;
 use crate::menu::{Amount, Goods, Unit};
 
 /// What one piece of some goods weighs, or measures.
@@ -24,8 +25,8 @@ pub struct Piece<'a> {
 const USDA: &str = "USDA, one large in the US, medium in the EU, without the shell";
 
 /// The table, in grams.
-const TABLE: &[(&[&str], f64, &str)] = &[
-    (&["egg", "eggs", "whole egg", "hen’s egg"], 50.0, USDA),
+const TABLE: &[Line] = &[
+    (&["egg", "eggs", "whole egg", "whole eggs"], 50.0, USDA),
     (&["egg white", "egg whites"], 33.0, USDA),
     (&["egg yolk", "egg yolks"], 17.0, USDA),
 ];
@@ -38,11 +39,7 @@ pub fn of(goods: &Goods) -> Option<Piece<'_>> {
             source: None,
         });
     }
-    let name = goods.name.trim().to_lowercase();
-    let found = TABLE
-        .iter()
-        .find(|(names, ..)| names.contains(&name.as_str()));
-    found.map(|&(_, number, source)| Piece {
+    super::by_name(TABLE, &goods.name).map(|(number, source)| Piece {
         holds: Cow::Owned(Amount::Measured {
             number,
             unit: Unit::Gram,

@@ -141,8 +141,9 @@ fn a_decision_that_makes_no_sense_is_refused_in_words() {
     for (decision, said) in [
         (Decision::Covers { dish: None, covers: 0 }, "nobody"),
         (Decision::Covers { dish: Some("plums".into()), covers: 3 }, "no dish plums"),
-        (Decision::Batches { dish: "cream".into(), batches: Some(2) }, "made all at once"),
-        (Decision::Batches { dish: "pears".into(), batches: Some(0) }, "no batches of pears"),
+        (Decision::Batches { dish: "cream".into(), batches: Some(2) }, "does not say what a batch is"),
+        (Decision::Batches { dish: "pears".into(), batches: Some(0) }, "in no batches"),
+        (Decision::Batches { dish: "pears".into(), batches: Some(u32::MAX) }, "at most 5000 can be planned"),
         (Decision::Batches { dish: "plums".into(), batches: None }, "no dish plums"),
         (Decision::CookAway { cook: "Zoe".into(), from: at("05T09:00"), until: None }, "nobody called Zoe"),
         (
@@ -595,11 +596,13 @@ fn the_cook_decides_how_many_batches_and_takes_it_back() {
         batches: Some(3),
     });
     assert_eq!(steps(&days), 3);
-    days.decides(Decision::Batches {
+    let needed = days.decides(Decision::Batches {
         dish: "pears".into(),
         batches: None,
     });
     assert_eq!(steps(&days), 2, "as many as the portions need");
-    days.write(at("05T10:02"), Happening::Undone { entry: three });
+    days.write(at("05T10:02"), Happening::Undone { entry: needed });
+    assert_eq!(steps(&days), 3, "what was decided before holds again");
+    days.write(at("05T10:03"), Happening::Undone { entry: three });
     assert_eq!(steps(&days), 2);
 }

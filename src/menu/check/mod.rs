@@ -431,7 +431,10 @@ fn decided(menu: &Menu, dish: &Dish) -> Option<Finding> {
         let enough = wanted.div_ceil(batch.portions.max(1));
         Finding::unwise(
             subject,
-            format!("{decided} batches make {makes} portions, and {wanted} are wanted"),
+            match decided {
+                1 => format!("1 batch makes {makes} portions, and {wanted} are wanted"),
+                _ => format!("{decided} batches make {makes} portions, and {wanted} are wanted"),
+            },
         )
         .at("batches")
         .instead(format!("batches: {enough}, or fewer covers"))

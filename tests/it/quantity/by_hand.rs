@@ -139,7 +139,7 @@ fn too_few_batches_are_warned_of() {
         .into_iter()
         .map(|it| it.what)
         .collect();
-    assert_eq!(said, ["1 batches make 24 portions, and 40 are wanted"]);
+    assert_eq!(said, ["1 batch makes 24 portions, and 40 are wanted"]);
 }
 
 #[test]
