@@ -3,14 +3,25 @@
 //! Sorted breakpoints with the free amount from each up to the next. Instances of this kind have some hundred
 //! breakpoints a resource, which fit a cache line or two per lookup; a tree would cost more than it saves.
 
+use std::cell::Cell;
+
 use super::problem::{Resource, Time};
 
 /// The free amount of one resource over time. It may fall below zero where what has already happened took
 /// more than there was.
 #[derive(Clone, Debug)]
 pub struct Profile {
-    times: Vec<Time>,
-    free: Vec<i32>,
+    /// Sorted by time, each with another amount than the one before, the first at the beginning of time.
+    steps: Vec<Step>,
+    /// The place asked for last.
+    asked: Cell<usize>,
+}
+
+/// From when on how much is free. Both in one word: an insertion moves one tail, a search finds what it asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+struct Step {
+    from: Time,
+    free: i32,
 }
 
 impl Profile {
@@ -21,69 +32,130 @@ impl Profile {
 
     /// Returns the profile of an amount that rises and falls in these steps; nothing before the first.
     pub fn of_steps(steps: &[(Time, i32)]) -> Self {
-        let mut profile = Self {
-            times: vec![Time::MIN],
-            free: vec![0],
-        };
-        for &(from, amount) in steps {
-            profile.times.push(from);
-            profile.free.push(amount);
+        let mut laid = vec![Step {
+            from: Time::MIN,
+            free: 0,
+        }];
+        for &(from, free) in steps {
+            if laid.last().is_some_and(|last| last.free != free) {
+                laid.push(Step { from, free });
+            }
         }
-        profile
+        Self {
+            steps: laid,
+            asked: Cell::new(0),
+        }
     }
 
     /// Returns by how many unit-minutes what is used beyond this amount grows in `[from, to)` when `quantity`
     /// more is used.
     pub fn growth_beyond(&self, from: Time, to: Time, quantity: i32) -> i64 {
         let mut grown = 0;
-        for at in self.at(from)..self.times.len() {
-            if self.times[at] >= to {
-                break;
-            }
-            let until = self.times.get(at + 1).map_or(to, |&next| next.min(to));
-            let minutes = until - self.times[at].max(from);
-            let (before, after) = ((-self.free[at]).max(0), (quantity - self.free[at]).max(0));
+        let mut steps = self.steps[self.at(from)..].iter().peekable();
+        while let Some(&step) = steps.next_if(|step| step.from < to) {
+            let until = steps.peek().map_or(to, |next| next.from.min(to));
+            let minutes = until - step.from.max(from);
+            let (before, after) = ((-step.free).max(0), (quantity - step.free).max(0));
             grown += i64::from(minutes) * i64::from(after - before);
         }
         grown
     }
 
     /// Returns the place of the stretch that holds `time`.
+    ///
+    /// A search asks for the same hours over and over: whether something fits, then with it there, then without. So the
+    /// place is looked for from the last one, in leaps that double (Bentley and Yao, *An almost optimal algorithm for
+    /// unbounded searching*, 1976; from memory).
     fn at(&self, time: Time) -> usize {
-        self.times.partition_point(|&from| from <= time) - 1
-    }
-
-    /// Makes `time` a breakpoint and returns its place.
-    fn split(&mut self, time: Time) -> usize {
-        let at = self.at(time);
-        if self.times[at] == time {
-            return at;
+        let steps = &self.steps;
+        let (mut low, mut leap) = (self.asked.get().min(steps.len() - 1), 1);
+        let mut high = low + 1;
+        if steps[low].from <= time {
+            while high < steps.len() && steps[high].from <= time {
+                (low, leap) = (high, 2 * leap);
+                high = (low + leap).min(steps.len());
+            }
+        } else {
+            while steps[low].from > time {
+                (high, leap) = (low, 2 * leap);
+                // The first step is at the beginning of time.
+                low = low.saturating_sub(leap);
+            }
         }
-        self.times.insert(at + 1, time);
-        self.free.insert(at + 1, self.free[at]);
-        at + 1
+        let place = low + steps[low..high].partition_point(|step| step.from <= time) - 1;
+        self.asked.set(place);
+        place
     }
 
     /// Adds `amount` (negative to take) to what is free in `[from, to)`.
+    ///
+    /// What no longer parts two amounts goes, so that a search that moves things for hours stays quick. What follows is
+    /// moved once, by as many steps as come or go at both ends together: mostly none or two.
     pub fn add(&mut self, from: Time, to: Time, amount: i32) {
-        if to <= from {
+        if to <= from || amount == 0 {
             return;
         }
-        let first = self.split(from);
-        let last = self.split(to);
-        for free in &mut self.free[first..last] {
-            *free += amount;
+        let first = self.at(from);
+        let steps = &mut self.steps;
+        let mut last = first;
+        // Most stretches span few steps; a second search would cost more.
+        while steps.get(last + 1).is_some_and(|next| next.from <= to) {
+            last += 1;
         }
-        // What no longer parts two amounts goes, so that a search that moves things for hours stays quick.
-        self.join(last);
-        self.join(first);
+        let begins = steps[first].from == from;
+        let ends = steps[last].from == to;
+        let before = if begins {
+            first.checked_sub(1).map(|at| steps[at].free)
+        } else {
+            Some(steps[first].free)
+        };
+        let lead = Step {
+            from,
+            free: steps[first].free + amount,
+        };
+        let after = Step {
+            from: to,
+            free: steps[last].free,
+        };
+        let end = if ends {
+            steps[last - 1].free
+        } else {
+            after.free
+        } + amount;
+        // The steps strictly between stay, each with the amount; the one that leads and the one after come or go.
+        let (inner, tail) = (first + 1..last + usize::from(!ends), last + 1);
+        let leads = before != Some(lead.free);
+        let follows = end != after.free;
+        let head = first + usize::from(!begins);
+        let inner_to = head + usize::from(leads);
+        let after_at = inner_to + inner.len();
+        let tail_to = after_at + usize::from(follows);
+        let length = steps.len();
+        if tail_to > tail {
+            steps.resize(length + tail_to - tail, after);
+            steps.copy_within(tail..length, tail_to);
+        }
+        steps.copy_within(inner.clone(), inner_to);
+        for step in &mut steps[inner_to..after_at] {
+            step.free += amount;
+        }
+        if tail_to < tail {
+            steps.copy_within(tail..length, tail_to);
+            steps.truncate(length + tail_to - tail);
+        }
+        if leads {
+            steps[head] = lead;
+        }
+        if follows {
+            steps[after_at] = after;
+        }
     }
 
     /// Takes from what is free in each of these stretches, which are sorted, not empty, and do not overlap:
     /// `(from, to, quantity)`, negative to give back.
     ///
     /// One pass over what they reach across. Laid down one by one, the hundred looks of a long simmer move the rest of
-    /// the profile two hundred times.
+    /// the profile a hundred times.
     pub fn use_all(&mut self, parts: &[(Time, Time, i32)], scratch: &mut Scratch) {
         let (Some(first), Some(last)) = (parts.first(), parts.last()) else {
             return;
@@ -96,52 +168,51 @@ impl Profile {
         }
         let begin = self.at(first.0);
         let end = self.at(last.1);
-        let (times, free) = (&mut scratch.times, &mut scratch.free);
-        times.clear();
-        free.clear();
-        let mut lay = |time: Time, amount: i32| {
-            if times.last() == Some(&time) {
-                times.pop();
-                free.pop();
+        let old = &self.steps;
+        let new = &mut scratch.steps;
+        new.clear();
+        // What leads up to the first is asked, so that the first may go on as it ends.
+        new.extend(begin.checked_sub(1).map(|at| old[at]));
+        let kept = new.len();
+        let mut lay = |from: Time, free: i32| {
+            if new.len() > kept && new.last().is_some_and(|last| last.from == from) {
+                new.pop();
             }
-            if free.last() != Some(&amount) {
-                times.push(time);
-                free.push(amount);
+            if new.last().is_none_or(|last| last.free != free) {
+                new.push(Step { from, free });
             }
         };
         let mut at = begin;
-        lay(self.times[at], self.free[at]);
+        lay(old[at].from, old[at].free);
         for &(from, to, quantity) in parts {
-            while at < end && self.times[at + 1] <= from {
+            while at < end && old[at + 1].from <= from {
                 at += 1;
-                lay(self.times[at], self.free[at]);
+                lay(old[at].from, old[at].free);
             }
-            lay(from, self.free[at] - quantity);
-            while at < end && self.times[at + 1] < to {
+            lay(from, old[at].free - quantity);
+            while at < end && old[at + 1].from < to {
                 at += 1;
-                lay(self.times[at], self.free[at] - quantity);
+                lay(old[at].from, old[at].free - quantity);
             }
-            if at < end && self.times[at + 1] == to {
+            if at < end && old[at + 1].from == to {
                 at += 1;
             }
-            lay(to, self.free[at]);
+            lay(to, old[at].free);
         }
         // What follows may go on as the last ends.
         let mut after = end + 1;
-        if self.free.get(after) == free.last() {
+        if old.get(after).map(|step| step.free) == new.last().map(|step| step.free) {
             after += 1;
         }
-        self.times.splice(begin..after, times.drain(..));
-        self.free.splice(begin..after, free.drain(..));
-        self.join(begin);
-    }
-
-    /// Removes a breakpoint that parts nothing.
-    fn join(&mut self, at: usize) {
-        if at > 0 && self.free[at] == self.free[at - 1] {
-            self.times.remove(at);
-            self.free.remove(at);
+        let (length, tail_to) = (old.len(), begin + new.len() - kept);
+        let steps = &mut self.steps;
+        if tail_to > after {
+            let spare = Step { from: 0, free: 0 };
+            steps.resize(length + tail_to - after, spare);
         }
+        steps.copy_within(after..length, tail_to);
+        steps.truncate(length + tail_to - after);
+        steps[begin..tail_to].copy_from_slice(&new[kept..]);
     }
 
     /// Returns the first minute in `[from, to)` at which less than `amount` is free.
@@ -149,21 +220,22 @@ impl Profile {
         if to <= from {
             return None;
         }
-        (self.at(from)..self.times.len())
-            .take_while(|&at| self.times[at] < to)
-            .find(|&at| self.free[at] < amount)
-            .map(|at| self.times[at].max(from))
+        self.steps[self.at(from)..]
+            .iter()
+            .take_while(|step| step.from < to)
+            .find(|step| step.free < amount)
+            .map(|step| step.from.max(from))
     }
 
     /// Returns the latest moment, no later than `to`, before which `amount` is free for at least a minute; the
     /// beginning of time when it never is.
     pub fn free_until(&self, to: Time, amount: i32) -> Time {
         let mut until = to;
-        for at in (0..=self.at(to - 1)).rev() {
-            if self.free[at] >= amount {
+        for step in self.steps[..=self.at(to - 1)].iter().rev() {
+            if step.free >= amount {
                 return until;
             }
-            until = self.times[at];
+            until = step.from;
         }
         Time::MIN / 4
     }
@@ -171,18 +243,17 @@ impl Profile {
     /// Returns the start of the unbroken stretch before `to` in which `amount` is free, no earlier than
     /// `floor`; `to` itself when even the minute before it lacks.
     pub fn free_since(&self, to: Time, amount: i32, floor: Time) -> Time {
-        let mut at = self.at(to - 1);
         let mut since = to;
-        loop {
-            if self.free[at] < amount {
+        for step in self.steps[..=self.at(to - 1)].iter().rev() {
+            if step.free < amount {
                 return since;
             }
-            since = self.times[at].max(floor);
-            if self.times[at] <= floor || at == 0 {
+            since = step.from.max(floor);
+            if step.from <= floor {
                 return since;
             }
-            at -= 1;
         }
+        since
     }
 }
 
@@ -192,8 +263,7 @@ const FEW: usize = 3;
 /// Room to write a profile anew in.
 #[derive(Clone, Debug, Default)]
 pub struct Scratch {
-    times: Vec<Time>,
-    free: Vec<i32>,
+    steps: Vec<Step>,
 }
 
 #[cfg(test)]
@@ -233,6 +303,9 @@ mod tests {
         let (mut at_once, mut one_by_one) =
             (two_from_zero_to_hundred(), two_from_zero_to_hundred());
         let mut scratch = Scratch::default();
+        let mut by_minute: Vec<i32> = (-20..140)
+            .map(|minute| if (0..100).contains(&minute) { 2 } else { 0 })
+            .collect();
         for _ in 0..500 {
             let mut parts = Vec::new();
             let mut from = below(30) - 10;
@@ -246,11 +319,20 @@ mod tests {
                 one_by_one.add(from, to, -quantity);
             }
             for minute in -20..140 {
-                let free = |profile: &Profile| profile.free[profile.at(minute)];
-                assert_eq!(free(&at_once), free(&one_by_one), "{parts:?} at {minute}");
+                let free = |profile: &Profile| profile.steps[profile.at(minute)].free;
+                let laid = parts.iter().find(|it| it.0 <= minute && minute < it.1);
+                by_minute[(minute + 20) as usize] -= laid.map_or(0, |it| it.2);
+                assert_eq!(free(&at_once), by_minute[(minute + 20) as usize]);
+                assert_eq!(free(&one_by_one), free(&at_once), "{parts:?} at {minute}");
             }
-            assert!(at_once.times.is_sorted_by(|one, other| one < other));
-            assert_eq!(at_once.times.len(), at_once.free.len());
+            // No step too many, none too few: so both are the same, step by step.
+            for profile in [&at_once, &one_by_one] {
+                let mut pairs = profile.steps.windows(2);
+                assert!(
+                    pairs.all(|pair| pair[0].from < pair[1].from && pair[0].free != pair[1].free)
+                );
+            }
+            assert_eq!(at_once.steps, one_by_one.steps);
         }
     }
 

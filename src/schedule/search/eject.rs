@@ -9,6 +9,8 @@
 //!
 //! It knows no cost; what it completes is justified and improved by others.
 
+use std::sync::atomic::{AtomicBool, Ordering};
+
 use super::board::{Board, Lack, Missing};
 use super::neighbourhood::Draws;
 use super::prepared::Prepared;
@@ -43,13 +45,15 @@ struct Knot<'p, 'a> {
     draws: Draws,
 }
 
-/// Puts in everything that does not stand on the board yet; returns whether all of it does within `most` tries.
+/// Puts in everything that does not stand on the board yet; returns whether all of it does within `most` tries, and
+/// before `over` says that nobody needs it any more.
 pub(super) fn complete<'a>(
     prepared: &Prepared<'a>,
     board: &mut Board<'a>,
     seed: u64,
     most: u64,
     work: &mut u64,
+    over: &AtomicBool,
 ) -> bool {
     board.wary = false;
     let structure = &prepared.structure;
@@ -84,7 +88,7 @@ pub(super) fn complete<'a>(
     let until = *work + most;
     while let Some(block) = knot.out.pop() {
         *work += 1;
-        if *work > until || knot.board.looks_left() == 0 {
+        if *work > until || knot.board.looks_left() == 0 || over.load(Ordering::Relaxed) {
             return false;
         }
         if knot.seat(block) {
@@ -97,6 +101,24 @@ pub(super) fn complete<'a>(
         }
     }
     true
+}
+
+/// A start at which a block could be forced in.
+struct Forced {
+    price: u64,
+    time: Time,
+    modes: Vec<usize>,
+    /// The blocks that would have to go.
+    out: Vec<usize>,
+}
+
+/// Who has been lifted so far, and from where.
+struct Lifted {
+    blocks: Vec<(usize, Time, Vec<usize>)>,
+    /// How much trouble all of them have had.
+    price: u64,
+    /// From which price on it is no longer asked how much more it would be.
+    below: u64,
 }
 
 impl Knot<'_, '_> {
@@ -152,7 +174,7 @@ impl Knot<'_, '_> {
     fn force(&mut self, block: usize) -> bool {
         let structure = std::sync::Arc::clone(&self.prepared.structure);
         let members: &Members = &structure.blocks[block].members;
-        let mut best: Option<(u64, Time, Vec<usize>)> = None;
+        let mut best: Option<Forced> = None;
         for number in 0..STARTS {
             let modes: Vec<usize> = members
                 .iter()
@@ -165,23 +187,25 @@ impl Knot<'_, '_> {
                 continue;
             };
             seat::put(self.board, members, time, &modes);
-            let out = self.in_the_way(block, members);
+            let below = best.as_ref().map_or(u64::MAX, |best| best.price);
+            let in_the_way = self.in_the_way(block, members, below);
             seat::lift(self.board, members);
-            if let Some(out) = out {
-                let price: u64 = out.iter().map(|&it| self.trouble[it]).sum();
-                if best.as_ref().is_none_or(|(least, ..)| price < *least) {
-                    best = Some((price, time, modes));
-                }
+            if let Some((price, out)) = in_the_way {
+                best = Some(Forced {
+                    price,
+                    time,
+                    modes,
+                    out,
+                });
             }
         }
-        let Some((_, time, modes)) = best else {
+        let Some(Forced {
+            time, modes, out, ..
+        }) = best
+        else {
             return false;
         };
         seat::put(self.board, members, time, &modes);
-        let Some(out) = self.in_the_way(block, members) else {
-            seat::lift(self.board, members);
-            return false;
-        };
         for &Member { id, .. } in members {
             let start = self.board.placed[id.0].map_or(0, |placed| placed.start);
             self.board.network.stand(&mut self.windows, id, start);
@@ -259,26 +283,30 @@ impl Knot<'_, '_> {
         drawn
     }
 
-    /// Returns the blocks that would have to go for a block just put in to stand; `None` where that would not help
-    /// or would be too many.
-    fn in_the_way(&mut self, block: usize, members: &Members) -> Option<Vec<usize>> {
-        let mut lifted: Vec<(usize, Time, Vec<usize>)> = Vec::new();
-        let found = self.clear(block, members, &mut lifted);
-        let out = lifted.iter().map(|&(block, ..)| block).collect();
-        for (block, time, modes) in lifted {
-            let members = &self.prepared.structure.blocks[block].members;
-            seat::put(self.board, members, time, &modes);
-        }
-        found.then_some(out)
-    }
-
-    /// Lifts whoever is in the way of a block just put in; returns whether it then stands.
-    fn clear(
+    /// Returns the blocks that would have to go for a block just put in to stand, and what that costs; `None` where
+    /// that would not help, would be too many, or would not cost less than `below`.
+    fn in_the_way(
         &mut self,
         block: usize,
         members: &Members,
-        lifted: &mut Vec<(usize, Time, Vec<usize>)>,
-    ) -> bool {
+        below: u64,
+    ) -> Option<(u64, Vec<usize>)> {
+        let mut lifted = Lifted {
+            blocks: Vec::new(),
+            price: 0,
+            below,
+        };
+        let found = self.clear(block, members, &mut lifted) && lifted.price < below;
+        let out = lifted.blocks.iter().map(|&(block, ..)| block).collect();
+        for (block, time, modes) in lifted.blocks {
+            let members = &self.prepared.structure.blocks[block].members;
+            seat::put(self.board, members, time, &modes);
+        }
+        found.then_some((lifted.price, out))
+    }
+
+    /// Lifts whoever is in the way of a block just put in; returns whether it then stands.
+    fn clear(&mut self, block: usize, members: &Members, lifted: &mut Lifted) -> bool {
         let structure = std::sync::Arc::clone(&self.prepared.structure);
         for &Member { id, .. } in members {
             for other in self.board.against(id) {
@@ -315,12 +343,7 @@ impl Knot<'_, '_> {
     }
 
     /// Lifts the one of some activities that has found it easiest to go elsewhere; returns whether there was one.
-    fn lift(
-        &mut self,
-        block: usize,
-        of: &[ActivityId],
-        lifted: &mut Vec<(usize, Time, Vec<usize>)>,
-    ) -> bool {
+    fn lift(&mut self, block: usize, of: &[ActivityId], lifted: &mut Lifted) -> bool {
         let structure = std::sync::Arc::clone(&self.prepared.structure);
         let able = of
             .iter()
@@ -332,7 +355,8 @@ impl Knot<'_, '_> {
             // One already lifted is out of the way.
             return of.iter().any(|id| self.board.placed[id.0].is_none());
         };
-        if lifted.len() >= self.most_out(block) {
+        lifted.price += self.trouble[other];
+        if lifted.blocks.len() >= self.most_out(block) || lifted.price >= lifted.below {
             return false;
         }
         let members = &structure.blocks[other].members;
@@ -340,7 +364,8 @@ impl Knot<'_, '_> {
             return false;
         };
         let time = seat::time_of(members[0], placed);
-        lifted.push((other, time, seat::modes_of(self.board, members)));
+        let modes = seat::modes_of(self.board, members);
+        lifted.blocks.push((other, time, modes));
         seat::lift(self.board, members);
         true
     }

@@ -17,6 +17,12 @@ pub(super) struct Facts<'a> {
     /// Whether an activity costs anything but earliness and its mode, so that its latest place may not be its
     /// best.
     pub(super) is_choosy: Vec<bool>,
+    /// Whether what an activity keeps counts as somebody's hours: that depends on who else stands where.
+    pub(super) keeps_counted: Vec<bool>,
+    /// Whether any mode of an activity uses what has levels.
+    pub(super) is_levelled: Vec<bool>,
+    /// What the cheapest mode of each activity costs.
+    pub(super) cheapest: Vec<i64>,
     /// What each mode of fixed length uses, placed at zero.
     shapes: Vec<Vec<Option<Vec<Segment>>>>,
 }
@@ -46,29 +52,39 @@ impl<'a> Facts<'a> {
         for (index, level) in instance.levels.iter().enumerate() {
             levels_of[level.resource.0].push(index as u32);
         }
+        let counted = |resource: usize| {
+            instance.resources[resource].regular.is_some() || !levels_of[resource].is_empty()
+        };
+        let uses = |activity: &Activity, which: &dyn Fn(usize) -> bool| {
+            let mut demands = activity.modes.iter().flat_map(|mode| &mode.demands);
+            demands.any(|demand| which(demand.resource.0))
+        };
+        let keeps_counted: Vec<bool> = holds_of
+            .iter()
+            .map(|holds: &Vec<u32>| {
+                let mut holds = holds.iter();
+                holds.any(|&hold| counted(instance.holds[hold as usize].resource.0))
+            })
+            .collect();
         let choosy = |(index, activity): (usize, &Activity)| {
-            let counted = |resource: usize| {
-                instance.resources[resource].regular.is_some() || !levels_of[resource].is_empty()
-            };
-            let uses = activity
-                .modes
-                .iter()
-                .flat_map(|mode| &mode.demands)
-                .any(|demand| counted(demand.resource.0));
-            let holds: &Vec<u32> = &holds_of[index];
-            let keeps = holds
-                .iter()
-                .any(|&hold| counted(instance.holds[hold as usize].resource.0));
             activity.due.is_some()
                 || activity.announced.is_some()
                 || !wishes_of[index].is_empty()
-                || uses
-                || keeps
+                || uses(activity, &counted)
+                || keeps_counted[index]
         };
+        let cheapest = |activity: &Activity| {
+            let costs = activity.modes.iter().map(|mode| i64::from(mode.cost));
+            costs.min().unwrap_or(0)
+        };
+        let levelled = |activity: &Activity| uses(activity, &|it| !levels_of[it].is_empty());
         let is_choosy = instance.activities.iter().enumerate().map(choosy).collect();
         Self {
             instance,
             is_choosy,
+            keeps_counted,
+            is_levelled: instance.activities.iter().map(levelled).collect(),
+            cheapest: instance.activities.iter().map(cheapest).collect(),
             holds_of,
             wishes_of,
             levels_of,

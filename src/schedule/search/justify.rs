@@ -7,7 +7,7 @@
 use super::board::{Board, Missing};
 use super::seat::{self, Bounds, Look, Members, Turn};
 use super::structure::{Member, Structure};
-use crate::schedule::problem::{ActivityId, Time};
+use crate::schedule::problem::{ActivityId, Edge, Time};
 use crate::schedule::solution::{Blocking, Placement};
 
 /// How much trouble justification takes.
@@ -65,7 +65,7 @@ pub(super) fn settle(board: &mut Board<'_>, members: &Members, turn: Turn, start
     let Some(stands) = board.placed[first.0] else {
         return false;
     };
-    let (time, cost) = (seat::time_of(members[0], stands), board.cost);
+    let time = seat::time_of(members[0], stands);
     let stood: Vec<usize> = members
         .iter()
         .map(|&Member { id, .. }| board.placed[id.0].map_or(0, |placed| placed.mode))
@@ -76,6 +76,22 @@ pub(super) fn settle(board: &mut Board<'_>, members: &Members, turn: Turn, start
     if !choosy && latest_time(board, members) <= time {
         return false;
     }
+    if choosy && is_best_here(board, members, time, &stood) {
+        return false;
+    }
+    stands_better_elsewhere(board, members, (time, &stood), choosy, turn, starts)
+}
+
+/// Tries a block elsewhere, and leaves it where it costs less or comes later for the same; returns whether it moved.
+fn stands_better_elsewhere(
+    board: &mut Board<'_>,
+    members: &Members,
+    (time, stood): (Time, &[usize]),
+    choosy: bool,
+    turn: Turn,
+    starts: usize,
+) -> bool {
+    let cost = board.cost;
     seat::lift(board, members);
     let ceiling = latest_time(board, members);
     let look = |board: &Board<'_>, id: ActivityId| {
@@ -103,8 +119,52 @@ pub(super) fn settle(board: &mut Board<'_>, members: &Members, turn: Turn, start
         }
         seat::lift(board, members);
     }
-    seat::put(board, members, time, &stood);
+    seat::put(board, members, time, stood);
     false
+}
+
+/// Returns whether a block can be said to cost least where it stands without trying it anywhere else: it costs no more
+/// than any place that its lags leave it would by earliness alone, and by what moving it counts once it was announced.
+fn is_best_here(board: &mut Board<'_>, members: &Members, time: Time, stood: &[usize]) -> bool {
+    let mut here = 0;
+    for &Member { id, .. } in members {
+        match board.costs_here(id) {
+            Some(cost) => here += cost,
+            None => return false,
+        }
+    }
+    // Of a mode still open, the one that can start latest counts.
+    for &Member { id, .. } in members {
+        board.network.choose(id, None);
+    }
+    let ceiling = latest_time(board, members);
+    let (mut at_this_time, mut elsewhere) = (0, 0);
+    for &member in members {
+        let id = member.id;
+        let latest = match member.edge {
+            Edge::Start => ceiling + member.offset,
+            // How long before the end it may start depends on the mode.
+            Edge::End => board.instance.latest,
+        };
+        let Some(placed) = board.placed[id.0] else {
+            continue;
+        };
+        // In another mode it may end at another time and still start when it was announced.
+        let item = &board.instance.activities[id.0];
+        let moves = member.edge == Edge::Start || item.modes.len() == 1;
+        let moved = if moves && item.announced == Some(placed.start) {
+            board.instance.weights.moved
+        } else {
+            0
+        };
+        at_this_time += board.least_cost(id, placed.start);
+        elsewhere += board.least_cost(id, latest) + moved;
+    }
+    for (&Member { id, .. }, &mode) in members.iter().zip(stood) {
+        board.network.choose(id, Some(mode));
+    }
+    // At the same cost a later place is the better one.
+    here <= at_this_time && (here < elsewhere || (here == elsewhere && ceiling <= time))
 }
 
 /// Returns the latest time that a block's lags and deadlines allow with all others where they stand.
@@ -246,5 +306,50 @@ fn held_by(
             }
         }
         _ => Blocking::Choice,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::schedule::generate::generate;
+    use crate::schedule::search::prepared::{Past, Prepared};
+    use crate::schedule::{Effort, Outcome, solve};
+
+    /// What is passed over unseen must be what would have been looked at in vain.
+    #[test]
+    fn what_costs_least_where_it_stands_finds_no_better_place() {
+        let (mut passed_over, mut moved) = (0, 0);
+        for seed in 0..8 {
+            let mut instance = generate(seed, 40).0;
+            // Evened out, a step costs something wherever it stands.
+            instance.weights.uneven = 0;
+            let Outcome::Feasible(schedule) = solve(&instance, Effort::first(&instance)) else {
+                continue;
+            };
+            for announced in [false, true] {
+                for (activity, placed) in instance.activities.iter_mut().zip(&schedule.placements) {
+                    // Some were announced elsewhere.
+                    let told = placed.start - i32::from(placed.start % 3 == 0);
+                    activity.announced = announced.then_some(told);
+                }
+                let prepared = Prepared::new(&instance, &Past::new()).unwrap();
+                let mut board = prepared.board_of(&schedule.placements);
+                for block in prepared.to_come() {
+                    let members = &prepared.structure.blocks[block].members;
+                    let stands = board.placed[members[0].id.0].unwrap();
+                    let time = seat::time_of(members[0], stands);
+                    let stood = seat::modes_of(&board, members);
+                    let best_here = is_best_here(&mut board, members, time, &stood);
+                    let at = (time, stood.as_slice());
+                    let turn = Turn::From(0);
+                    let better = stands_better_elsewhere(&mut board, members, at, true, turn, 24);
+                    assert!(!(best_here && better), "block {block} of instance {seed}");
+                    passed_over += u32::from(best_here);
+                    moved += u32::from(better);
+                }
+            }
+        }
+        assert!(passed_over > 100 && moved > 10, "{passed_over}, {moved}");
     }
 }

@@ -48,6 +48,8 @@ pub use repair::Push;
 pub use segments::segments;
 pub use slip::slips;
 
+use std::sync::atomic::AtomicBool;
+
 use super::conflict::{Conflict, prove_infeasible};
 use super::problem::{ActivityId, Instance, Time};
 use super::solution::{Outcome, Placement, Schedule};
@@ -183,6 +185,7 @@ const ORDERS_A_SHARE: u64 = 16;
 /// Returns the first schedule found, justified, or where the first order that failed was stopped.
 fn first(prepared: &Prepared<'_>, effort: Effort) -> Result<Vec<Placement>, Conflict> {
     let mut keys = Keys::new(prepared);
+    let never = AtomicBool::new(false);
     let mut stopped_at = None;
     // An order that fails at once has cost next to nothing; what is bounded is the work.
     let most = 2 * u64::from(effort.orders.max(1)) * prepared.to_come().len().max(16) as u64;
@@ -204,7 +207,8 @@ fn first(prepared: &Prepared<'_>, effort: Effort) -> Result<Vec<Placement>, Conf
                 let (failure, mut board) = *failed;
                 // A few whole orders are worth more than a knot untied; after them, both in turn.
                 let most = (2 * most).min(30 * prepared.to_come().len() as u64);
-                if eject::complete(prepared, &mut board, u64::from(number), most, &mut work) {
+                let seed = u64::from(number);
+                if eject::complete(prepared, &mut board, seed, most, &mut work, &never) {
                     board.allow(looks(prepared.to_come().len()));
                     justify::justify(&mut board, &prepared.structure, Care::QUICK);
                     return Ok(board.placements());

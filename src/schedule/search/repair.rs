@@ -1,5 +1,8 @@
 //! Keeping what was announced, as far as it can be.
 
+use std::panic::resume_unwind;
+use std::sync::atomic::{AtomicBool, Ordering};
+
 use super::board::Board;
 use super::eject;
 use super::insert::{Insertion, Order, Standing};
@@ -72,15 +75,25 @@ pub enum Push {
 pub(super) fn as_announced(prepared: &Prepared<'_>, push: Push) -> Option<Vec<Placement>> {
     let instance = prepared.instance;
     let announced: Vec<Option<Time>> = instance.activities.iter().map(|it| it.announced).collect();
-    let pushed = || {
-        let (network, first) = (&prepared.network, &prepared.first);
-        let starts = slip::pushed_on(instance, network, first, &announced)?;
-        stands(prepared, &starts)
+    let (network, first) = (&prepared.network, &prepared.first);
+    let pushed = slip::pushed_on(instance, network, first, &announced);
+    // What had to be pushed cannot stand where it was announced.
+    let holds = pushed.as_ref().is_none_or(|pushed| {
+        let mut both = announced.iter().zip(pushed);
+        both.all(|(told, pushed)| told.is_none() || told == pushed)
+    });
+    let mut board = if holds {
+        stands(prepared, &announced)
+    } else {
+        None
     };
-    let board = stands(prepared, &announced).or_else(|| match push {
-        Push::Never => None,
-        Push::Later => pushed(),
-    })?;
+    if board.is_none()
+        && push == Push::Later
+        && let Some(pushed) = &pushed
+    {
+        board = stands(prepared, pushed);
+    }
+    let board = board?;
     Some(with_the_new(prepared, &announced, board))
 }
 
@@ -170,7 +183,7 @@ fn anew<'a>(
         // Where much is out, taking back what was put in takes out much more.
         let most = 15 * blocks.len().max(64) as u64;
         if blocks.len() > MANY {
-            let untied = untie(prepared, &board, u64::from(circle), most)?;
+            let untied = untie(prepared, &board, u64::from(circle), most, effort.threads)?;
             return Ok((untied, true));
         }
         match insertion.run(&blocks) {
@@ -192,7 +205,7 @@ fn anew<'a>(
                 if grown && circle < CIRCLES {
                     continue;
                 }
-                let untied = untie(prepared, &board, u64::from(circle), most)?;
+                let untied = untie(prepared, &board, u64::from(circle), most, effort.threads)?;
                 return Ok((untied, false));
             }
         }
@@ -207,16 +220,51 @@ fn untie<'a>(
     board: &Board<'a>,
     seed: u64,
     most: u64,
+    threads: usize,
 ) -> Result<Option<Board<'a>>, Conflict> {
-    if let Some(impossible) = prove_infeasible(prepared.instance) {
+    // What is not untied soon mostly never is; begun again with other draws, it may be at once. Two are tried at a time,
+    // and the one begun first counts, whichever is done first.
+    let attempt = |number: u64, mut begun: Board<'a>, over: &AtomicBool| {
+        begun.allow(looks(prepared.to_come().len()));
+        eject::complete(prepared, &mut begun, seed + 8 * number, most, &mut 0, over)
+            .then_some(begun)
+    };
+    let in_pairs = threads > 1;
+    if !in_pairs && let Some(impossible) = prove_infeasible(prepared.instance) {
         return Err(impossible);
     }
-    // What is not untied soon mostly never is; begun again with other draws, it may be at once.
-    for attempt in 0..ATTEMPTS {
-        let mut begun = board.clone();
-        begun.allow(looks(prepared.to_come().len()));
-        if eject::complete(prepared, &mut begun, seed + 8 * attempt, most, &mut 0) {
-            return Ok(Some(begun));
+    for number in (0..ATTEMPTS).step_by(2) {
+        let (one_is_over, other_is_over) = (AtomicBool::new(false), AtomicBool::new(false));
+        let one = || {
+            let begun = attempt(number, board.clone(), &one_is_over);
+            other_is_over.store(begun.is_some(), Ordering::Relaxed);
+            begun
+        };
+        let theirs = board.clone();
+        let other = move |over: &AtomicBool| attempt(number + 1, theirs, over);
+        let (one, other) = if in_pairs {
+            std::thread::scope(|scope| {
+                let other = scope.spawn(|| {
+                    if number == 0
+                        && let Some(impossible) = prove_infeasible(prepared.instance)
+                    {
+                        one_is_over.store(true, Ordering::Relaxed);
+                        return Err(impossible);
+                    }
+                    Ok(other(&other_is_over))
+                });
+                let one = one();
+                let other = other.join().unwrap_or_else(|it| resume_unwind(it));
+                other.map(|other| (one, other))
+            })?
+        } else {
+            match one() {
+                Some(begun) => (Some(begun), None),
+                None => (None, other(&other_is_over)),
+            }
+        };
+        if one.is_some() || other.is_some() {
+            return Ok(one.or(other));
         }
     }
     Ok(None)
@@ -230,3 +278,35 @@ const CIRCLES: u32 = 3;
 
 /// More blocks than these are not put in one after another.
 const MANY: usize = 64;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::schedule::generate::generate;
+    use crate::schedule::search::prepared::Past;
+    use crate::schedule::{Outcome, solve};
+
+    #[test]
+    fn a_knot_is_untied_the_same_way_by_one_and_by_two() {
+        let mut untied = 0;
+        for seed in 0..12 {
+            let instance = generate(seed, 60).0;
+            let Outcome::Feasible(schedule) = solve(&instance, Effort::first(&instance)) else {
+                continue;
+            };
+            let prepared = Prepared::new(&instance, &Past::new()).unwrap();
+            let mut board = prepared.board_of(&schedule.placements);
+            for block in prepared.to_come().into_iter().step_by(2) {
+                seat::lift(&mut board, &prepared.structure.blocks[block].members);
+            }
+            let by = |threads| {
+                let found = untie(&prepared, &board, seed, 30, threads);
+                found.unwrap().map(|board| board.placements())
+            };
+            let alone = by(1);
+            assert_eq!(by(2), alone, "instance {seed}");
+            untied += u32::from(alone.is_some());
+        }
+        assert!((3..12).contains(&untied), "{untied} untied");
+    }
+}

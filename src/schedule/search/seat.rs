@@ -318,10 +318,22 @@ pub(super) fn best_seat(
     look: Look,
     bounds: &dyn Fn(&Board<'_>, ActivityId) -> Bounds,
 ) -> Result<Time, NoSeat> {
+    let before = board.cost;
     let start = seat(board, members, ceiling, turn, bounds)?;
     let choosy = |&Member { id, .. }: &Member| board.facts.is_choosy[id.0];
     if look.times == 0 || !members.iter().any(choosy) {
         return Ok(start);
+    }
+    let keeps_counted = |&Member { id, .. }: &Member| board.facts.keeps_counted[id.0];
+    if look.whim.is_none() && !members.iter().any(keeps_counted) {
+        // Where it costs nothing but its earliness, no earlier time costs less.
+        let starts = members.iter().filter_map(|&Member { id, .. }| {
+            let placed = board.placed[id.0]?;
+            Some(board.least_cost(id, placed.start))
+        });
+        if board.cost - before <= starts.sum() {
+            return Ok(start);
+        }
     }
     let mut seats = vec![(board.cost, start, modes_of(board, members))];
     let points = turning_points(board, members, start, bounds);

@@ -50,6 +50,13 @@ pub(super) fn stands<'a>(prepared: &Prepared<'a>, starts: &[Option<Time>]) -> Op
         stack: Vec::new(),
         failures: 0,
     };
+    // What no longer stands is mostly what is next, which would be looked at last: when all the rest has been chosen.
+    for choice in (0..search.choices.len()).rev() {
+        search.look(choice);
+        if search.choices[choice].modes.is_empty() {
+            return None;
+        }
+    }
     if !search.run() {
         return None;
     }
@@ -126,6 +133,32 @@ fn stands_at(
         board.remove(id);
     }
     holds
+}
+
+/// Returns whether it would; the board is as it was.
+fn could_stand_at(
+    board: &mut Board<'_>,
+    first: &Windows,
+    id: ActivityId,
+    mode: usize,
+    start: Time,
+) -> bool {
+    if board.keeps(id) {
+        // What it uses and what it keeps may each fit and not together; that shows when it stands.
+        let stands = stands_at(board, first, id, mode, start);
+        if stands {
+            board.remove(id);
+        }
+        return stands;
+    }
+    board.network.choose(id, Some(mode));
+    let (earliest, latest) = board.network.in_chosen_mode(first, id);
+    let stands = earliest <= start
+        && start <= latest
+        && board.fits(id, mode, start)
+        && board.against_at(id, start).is_empty();
+    board.network.choose(id, None);
+    stands
 }
 
 /// Puts in what was not announced, each as late as what stands lets it.
@@ -259,13 +292,8 @@ impl Search<'_, '_> {
         self.looks = self.looks.saturating_sub(1);
         let Choice { id, start, .. } = self.choices[choice];
         let mut modes = cheapest_first(&self.prepared.instance.activities[id.0]);
-        modes.retain(|&mode| {
-            let stands = stands_at(&mut self.board, &self.prepared.first, id, mode, start);
-            if stands {
-                self.board.remove(id);
-            }
-            stands
-        });
+        modes
+            .retain(|&mode| could_stand_at(&mut self.board, &self.prepared.first, id, mode, start));
         let it = &mut self.choices[choice];
         (it.modes, it.stale) = (modes, false);
     }

@@ -38,6 +38,67 @@ fn digest(schedule: &Schedule) -> u64 {
     })
 }
 
+/// Lets one after another start a few minutes late, with all else announced as planned, or in time where nothing is
+/// found then. Returns what is answered to those late.
+fn answered_late(count: usize, seed: u64, threads: usize) -> Vec<Outcome> {
+    let mut instance = generate(seed, count).0;
+    let mut last = answered(&instance, threads, seed);
+    let mut answers = Vec::new();
+    for minutes in (1..=5).cycle().take(30) {
+        let (Outcome::Optimal(plan) | Outcome::Feasible(plan)) = &last else {
+            break;
+        };
+        let to_come = (0..count).filter(|&at| instance.activities[at].fixed.is_none());
+        let Some(next) = to_come.min_by_key(|&at| (plan.placements[at].start, at)) else {
+            break;
+        };
+        let later = begun(&instance, plan, next, minutes);
+        let answer = answered(&later, threads, seed);
+        answers.push(answer.clone());
+        (instance, last) = match answer {
+            Outcome::Optimal(_) | Outcome::Feasible(_) => (later, answer),
+            Outcome::Infeasible(_) | Outcome::Unknown(_) => {
+                let in_time = begun(&instance, plan, next, 0);
+                let answer = answered(&in_time, threads, seed);
+                (in_time, answer)
+            }
+        };
+    }
+    answers
+}
+
+/// Returns an instance after one of its activities has begun so late, and all others were told when they are due.
+fn begun(instance: &Instance, plan: &Schedule, next: usize, late: Time) -> Instance {
+    let mut instance = instance.clone();
+    let now = plan.placements[next].start + late;
+    let each = instance.activities.iter_mut().zip(&plan.placements);
+    for (at, (activity, placed)) in each.enumerate() {
+        if at == next {
+            activity.modes = vec![activity.modes.swap_remove(placed.mode)];
+            activity.fixed = Some((now, None));
+        } else if activity.fixed.is_none() {
+            activity.release = activity.release.max(Some(now));
+            activity.announced = Some(placed.start);
+        }
+    }
+    instance
+}
+
+#[test]
+fn what_runs_late_is_put_right_the_same_way_on_one_thread_and_two() {
+    let mut moved = 0;
+    for (count, seed) in [(40, 5), (60, 6), (60, 11), (100, 3)] {
+        let (alone, together) = (answered_late(count, seed, 1), answered_late(count, seed, 2));
+        assert!(alone == together, "{count} activities of seed {seed}");
+        let kept = |outcome: &&Outcome| match outcome {
+            Outcome::Optimal(plan) | Outcome::Feasible(plan) => !plan.kept,
+            Outcome::Infeasible(_) | Outcome::Unknown(_) => false,
+        };
+        moved += alone.iter().filter(kept).count();
+    }
+    assert!(moved > 3, "only {moved} had to be put right");
+}
+
 #[test]
 fn one_thread_and_two_and_a_busy_machine_give_the_same_plan() {
     let quiet: Vec<Outcome> = INSTANCES

@@ -67,7 +67,7 @@ impl Board<'_> {
         let mut looks = 4;
         self.facts.each_segment(activity, placed, |segment| {
             looks += 1;
-            let profile = &self.profiles[segment.resource.0];
+            let profile = &self.ledger.profiles[segment.resource.0];
             if let Some(at) = profile.first_lack(segment.from, segment.to, segment.quantity) {
                 // What lacks here may have lacked for hours: whoever is not there before eight is not there at seven.
                 let free = profile.free_until(at, segment.quantity);
@@ -114,7 +114,7 @@ impl Board<'_> {
         to: Time,
         quantity: i32,
     ) -> Option<Time> {
-        self.profiles[resource].first_lack(from, to, quantity)
+        self.ledger.profiles[resource].first_lack(from, to, quantity)
     }
 
     /// Returns whether an activity fits in this mode at just this start, with every hold that begins at it
@@ -146,12 +146,30 @@ impl Board<'_> {
         self.network.broken_lags(activity, start_of)
     }
 
+    /// Returns the same for one that would stand there.
+    pub(in crate::schedule::search) fn against_at(
+        &self,
+        activity: ActivityId,
+        start: Time,
+    ) -> Vec<ActivityId> {
+        let start_of = |id: ActivityId| {
+            let own = (id == activity).then_some(start);
+            own.or_else(|| self.placed[id.0].map(|placed| placed.start))
+        };
+        self.network.broken_lags(activity, start_of)
+    }
+
+    /// Returns whether an activity keeps anything, or gives back what another kept.
+    pub(in crate::schedule::search) fn keeps(&self, activity: ActivityId) -> bool {
+        !self.facts.holds_of[activity.0].is_empty()
+    }
+
     /// Returns what a placed activity takes that is not there, itself counted.
     pub(in crate::schedule::search) fn overdrawn(&self, activity: ActivityId) -> Option<Lack> {
         let placed = self.placed[activity.0]?;
         let mut found: Option<Lack> = None;
         self.facts.each_segment(activity, placed, |segment| {
-            let profile = &self.profiles[segment.resource.0];
+            let profile = &self.ledger.profiles[segment.resource.0];
             if let Some(at) = profile.first_lack(segment.from, segment.to, 0) {
                 let what = Missing::Resource(segment.resource);
                 found = Some(Lack { what, at });
@@ -161,7 +179,7 @@ impl Board<'_> {
         let kept = self.facts.holds_of[activity.0].iter().find_map(|&index| {
             let resource = self.instance.holds[index as usize].resource;
             let (from, to) = self.taken[index as usize]?;
-            let at = self.profiles[resource.0].first_lack(from, to, 0)?;
+            let at = self.ledger.profiles[resource.0].first_lack(from, to, 0)?;
             Some(Lack {
                 what: Missing::Resource(resource),
                 at,
@@ -192,7 +210,9 @@ impl Board<'_> {
         self.facts.holds_of[activity.0].iter().any(|&index| {
             let resource = self.instance.holds[index as usize].resource;
             self.taken[index as usize].is_some_and(|(from, to)| {
-                self.profiles[resource.0].first_lack(from, to, 0).is_some()
+                self.ledger.profiles[resource.0]
+                    .first_lack(from, to, 0)
+                    .is_some()
             })
         })
     }
@@ -207,7 +227,7 @@ impl Board<'_> {
         end: Time,
     ) -> Option<(Time, Time)> {
         let hold = self.instance.holds[index];
-        let profile = &self.profiles[hold.resource.0];
+        let profile = &self.ledger.profiles[hold.resource.0];
         let edge_of = |edge| if edge == Edge::Start { start } else { end };
         let start_for = |edge, moment| match edge {
             Edge::Start => moment,

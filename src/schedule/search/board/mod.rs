@@ -29,11 +29,7 @@ pub(super) struct Board<'a> {
     pub(super) placed: Vec<Option<Placement>>,
     /// What stands costs so much; the whole cost once everything does.
     pub(super) cost: i64,
-    profiles: Vec<Profile>,
-    /// What is left of each regular amount.
-    regular: Vec<Option<Profile>>,
-    /// The load of each bucket of each level.
-    loads: Vec<Vec<i64>>,
+    ledger: Ledger,
     /// Who has each state resource in which state, by start.
     in_state: Vec<Vec<InState>>,
     /// What each hold takes at present.
@@ -44,13 +40,94 @@ pub(super) struct Board<'a> {
     earliest: Arc<Vec<Time>>,
     /// What was last found taken by others since this was last cleared; what there never is does not count.
     pub(super) lacked: Option<Lack>,
-    /// Room for what one activity uses of a resource, and for the profile with it.
+    /// Room for what one activity uses of a resource.
     parts: Vec<(Time, Time, i32)>,
-    scratch: Scratch,
     /// How many stretches have been looked at or laid down.
     looks: Cell<u64>,
     /// At how many nothing is looked for any more.
     most_looks: u64,
+}
+
+/// What is left of everything.
+///
+/// Apart from the board, so that the board can lay down what its facts say without a count of who holds them: two
+/// islands on two threads share those, and would wait for each other's count with every placement.
+#[derive(Clone, Debug)]
+struct Ledger {
+    profiles: Vec<Profile>,
+    /// What is left of each regular amount.
+    regular: Vec<Option<Profile>>,
+    /// The load of each bucket of each level.
+    loads: Vec<Vec<i64>>,
+    /// Room for a profile with what one activity uses.
+    scratch: Scratch,
+}
+
+impl Ledger {
+    fn new(instance: &Instance) -> Self {
+        let regular = |resource: &crate::schedule::Resource| {
+            Some(Profile::of_steps(resource.regular.as_deref()?))
+        };
+        Self {
+            profiles: instance.resources.iter().map(Profile::new).collect(),
+            regular: instance.resources.iter().map(regular).collect(),
+            loads: instance
+                .levels
+                .iter()
+                .map(|level| vec![0; level.buckets.len()])
+                .collect(),
+            scratch: Scratch::default(),
+        }
+    }
+
+    /// Uses so much more (less, if negative) of a resource in each of these stretches, which are sorted and do not
+    /// overlap; they are cut to the time that is planned. Returns by how much the cost grows.
+    fn take_all(
+        &mut self,
+        facts: &Facts<'_>,
+        resource: ResourceId,
+        parts: &mut Vec<(Time, Time, i32)>,
+    ) -> i64 {
+        let instance = facts.instance;
+        self.profiles[resource.0].use_all(parts, &mut self.scratch);
+        let (regular, levels) = (&mut self.regular[resource.0], &facts.levels_of[resource.0]);
+        if regular.is_none() && levels.is_empty() {
+            return 0;
+        }
+        let mut grown = 0;
+        let weights = &instance.weights;
+        parts.retain_mut(|(from, to, _)| {
+            *from = instance.earliest.max(*from);
+            *to = instance.latest.min(*to);
+            from < to
+        });
+        if let Some(regular) = regular {
+            for &(from, to, quantity) in &*parts {
+                grown += weights.overtime * regular.growth_beyond(from, to, quantity);
+            }
+            regular.use_all(parts, &mut self.scratch);
+        }
+        for &index in levels {
+            let level = &instance.levels[index as usize];
+            let loads = &mut self.loads[index as usize];
+            for &(since, until, quantity) in &*parts {
+                let first = level.buckets.partition_point(|&(_, end)| end <= since);
+                for (bucket, &(from, to)) in level.buckets.iter().enumerate().skip(first) {
+                    if from >= until {
+                        break;
+                    }
+                    let minutes = i64::from(to.min(until) - from.max(since));
+                    let (before, after) =
+                        (loads[bucket], loads[bucket] + minutes * i64::from(quantity));
+                    loads[bucket] = after;
+                    grown += weights.uneven
+                        * i64::from(level.weight)
+                        * (after * after - before * before);
+                }
+            }
+        }
+        grown
+    }
 }
 
 #[derive(Clone, Copy, Debug)]
@@ -87,29 +164,19 @@ impl<'a> Board<'a> {
         earliest: &Arc<Vec<Time>>,
     ) -> Self {
         let instance = facts.instance;
-        let regular = |resource: &crate::schedule::Resource| {
-            Some(Profile::of_steps(resource.regular.as_deref()?))
-        };
         let mut board = Self {
             instance,
             facts: Arc::clone(facts),
             network: network.clone(),
             placed: vec![None; instance.activities.len()],
             cost: 0,
-            profiles: instance.resources.iter().map(Profile::new).collect(),
-            regular: instance.resources.iter().map(regular).collect(),
-            loads: instance
-                .levels
-                .iter()
-                .map(|level| vec![0; level.buckets.len()])
-                .collect(),
+            ledger: Ledger::new(instance),
             in_state: vec![Vec::new(); instance.states.len()],
             taken: vec![None; instance.holds.len()],
             earliest: Arc::clone(earliest),
             lacked: None,
             wary: true,
             parts: Vec::new(),
-            scratch: Scratch::default(),
             looks: Cell::new(0),
             most_looks: u64::MAX,
         };
@@ -174,29 +241,35 @@ impl<'a> Board<'a> {
     }
 
     fn count(&mut self, activity: ActivityId, placed: Placement, sign: i32) {
-        let facts = Arc::clone(&self.facts);
-        let mut parts = std::mem::take(&mut self.parts);
+        let Self {
+            facts,
+            ledger,
+            parts,
+            ..
+        } = self;
         parts.clear();
-        let mut of = None;
+        let (mut of, mut laid, mut grown) = (None, 0, 0);
         facts.each_segment(activity, placed, |segment| {
             if let Some(resource) = of.replace(segment.resource)
                 && resource != segment.resource
             {
-                self.take_all(resource, &mut parts);
+                grown += ledger.take_all(facts, resource, parts);
                 parts.clear();
             }
             parts.push((segment.from, segment.to, sign * segment.quantity));
+            laid += 1;
             true
         });
         if let Some(resource) = of {
-            self.take_all(resource, &mut parts);
+            grown += ledger.take_all(facts, resource, parts);
         }
-        self.parts = parts;
+        self.cost += grown;
+        self.laid(laid);
         let mode = &self.instance.activities[activity.0].modes[placed.mode];
         for &(state, value) in &mode.states {
             let list = &mut self.in_state[state.0];
+            let at = list.partition_point(|it| it.start < placed.start);
             if sign > 0 {
-                let at = list.partition_point(|it| it.start < placed.start);
                 let (start, end) = (placed.start, placed.end);
                 list.insert(
                     at,
@@ -207,59 +280,57 @@ impl<'a> Board<'a> {
                         activity,
                     },
                 );
-            } else {
-                list.retain(|it| it.activity != activity);
+            } else if let Some(past) = list[at..].iter().position(|it| it.activity == activity) {
+                list.remove(at + past);
             }
         }
+    }
+
+    /// Counts so many stretches laid down: that splits and joins, which is dearer than looking.
+    fn laid(&self, stretches: u64) {
+        self.looked(4 * stretches);
     }
 
     /// Uses so much more (less, if negative) of a resource.
     fn take(&mut self, resource: ResourceId, from: Time, to: Time, quantity: i32) {
-        let mut parts = std::mem::take(&mut self.parts);
-        parts.clear();
-        parts.push((from, to, quantity));
-        self.take_all(resource, &mut parts);
-        self.parts = parts;
+        self.laid(1);
+        self.parts.clear();
+        self.parts.push((from, to, quantity));
+        self.cost += self.ledger.take_all(&self.facts, resource, &mut self.parts);
     }
 
-    /// Uses so much more of a resource in each of these stretches, which are sorted and do not overlap; they are cut to
-    /// the time that is planned.
-    fn take_all(&mut self, resource: ResourceId, parts: &mut Vec<(Time, Time, i32)>) {
-        // Laying down splits and joins, which is dearer than looking.
-        self.looked(4 * parts.len() as u64);
-        let (instance, scratch) = (self.instance, &mut self.scratch);
-        self.profiles[resource.0].use_all(parts, scratch);
-        let weights = &instance.weights;
-        parts.retain_mut(|(from, to, _)| {
-            *from = instance.earliest.max(*from);
-            *to = instance.latest.min(*to);
-            from < to
-        });
-        if let Some(regular) = &mut self.regular[resource.0] {
-            for &(from, to, quantity) in &*parts {
-                self.cost += weights.overtime * regular.growth_beyond(from, to, quantity);
-            }
-            regular.use_all(parts, scratch);
+    /// Returns what an activity costs at least that starts no later than then: its earliness, and its cheapest mode.
+    pub(super) fn least_cost(&self, activity: ActivityId, start: Time) -> i64 {
+        let (item, weights) = (
+            &self.instance.activities[activity.0],
+            &self.instance.weights,
+        );
+        let early = i64::from(item.weight) * i64::from(self.instance.latest - start);
+        weights.early * early + weights.mode * self.facts.cheapest[activity.0]
+    }
+
+    /// Returns by how much the cost would fall at most if an activity that stands went; none where that is not said
+    /// without trying it.
+    pub(super) fn costs_here(&self, activity: ActivityId) -> Option<i64> {
+        let placed = self.placed[activity.0]?;
+        let weights = &self.instance.weights;
+        let levelled = weights.uneven != 0 && self.facts.is_levelled[activity.0];
+        if levelled || self.facts.keeps_counted[activity.0] {
+            return None;
         }
-        for &index in &self.facts.levels_of[resource.0] {
-            let level = &instance.levels[index as usize];
-            let loads = &mut self.loads[index as usize];
-            for &(since, until, quantity) in &*parts {
-                let first = level.buckets.partition_point(|&(_, end)| end <= since);
-                for (bucket, &(from, to)) in level.buckets.iter().enumerate().skip(first) {
-                    if from >= until {
-                        break;
-                    }
-                    let minutes = i64::from(to.min(until) - from.max(since));
-                    let (before, after) =
-                        (loads[bucket], loads[bucket] + minutes * i64::from(quantity));
-                    loads[bucket] = after;
-                    self.cost += weights.uneven
-                        * i64::from(level.weight)
-                        * (after * after - before * before);
+        let mut overtime = 0;
+        self.facts.each_segment(activity, placed, |segment| {
+            if let Some(regular) = &self.ledger.regular[segment.resource.0] {
+                let from = segment.from.max(self.instance.earliest);
+                let to = segment.to.min(self.instance.latest);
+                if from < to {
+                    overtime -= regular.growth_beyond(from, to, -segment.quantity);
                 }
             }
-        }
+            true
+        });
+        let own = self.own_cost(activity, placed) + self.wish_cost(activity);
+        Some(own + weights.overtime * overtime)
     }
 
     /// Returns what an activity costs by itself where it stands.
@@ -308,7 +379,7 @@ impl<'a> Board<'a> {
             if let Some((from, to)) = self.taken[index].take() {
                 self.take(hold.resource, from, to, -hold.quantity);
             }
-            let profile = &self.profiles[hold.resource.0];
+            let profile = &self.ledger.profiles[hold.resource.0];
             self.taken[index] = match (self.edge(hold.from), self.edge(hold.to)) {
                 (Some(from), Some(to)) => Some((from, to)),
                 (None, Some(to)) if !self.wary => Some((to, to)),
