@@ -150,7 +150,8 @@ pub struct PlannedStep {
     pub way: Option<ChosenWay>,
     /// When it runs on this plan. For what has happened, the real times.
     pub window: Window,
-    /// It may start as late as this and all courses can still be served, if what follows moves along.
+    /// It may start as late as this and all courses can still be served, if what follows moves along, and what must be
+    /// ready together with it.
     pub can_slip_until: Minute,
     /// When hands are needed within it, in order; disjoint.
     pub hands: Vec<HandsSpan>,

@@ -63,7 +63,7 @@ use repair::Repair;
 pub struct Effort {
     /// How many orders to try as long as none has led to a schedule.
     pub orders: u32,
-    /// How many epochs to go on improving.
+    /// How many epochs to go on improving at most, as long as that pays.
     pub improve: u32,
     /// How often one order may take placements back.
     pub take_backs: u32,
@@ -154,7 +154,7 @@ fn solve_prepared(prepared: Prepared<'_>, effort: Effort) -> Outcome {
     let mut improver = Improver::with(prepared, &placements, effort.seed);
     // Better ones than what was announced may exist; they would move it for no need.
     if !kept {
-        improver.run(effort.improve, effort.threads, &|| false);
+        improver.run_while_it_pays(effort.improve, effort.threads);
     }
     let schedule = Schedule {
         kept,

@@ -68,6 +68,24 @@ fn stays_on_time(sample: &str, date: &str, hour: u32, every: Minutes) {
     }
 }
 
+/// What must be ready together with a step: it waits for it, whenever it was to begin.
+fn ready_with(menu: &Menu, plan: &Plan, step: usize) -> Vec<usize> {
+    let of = |index: usize| {
+        let key = &plan.steps[index].key;
+        let dish = menu.dishes.iter().find(|dish| dish.id == key.dish)?;
+        dish.steps.iter().find(|it| it.id == key.step)
+    };
+    let (Some(own), key) = (of(step), &plan.steps[step].key) else {
+        return Vec::new();
+    };
+    let others = (0..plan.steps.len()).filter(|&other| plan.steps[other].key.dish == key.dish);
+    let tied = others.filter(|&other| {
+        let it = of(other).unwrap();
+        own.together.contains(&it.id) || it.together.contains(&own.id)
+    });
+    tied.collect()
+}
+
 fn slips_as_promised(sample: &str, date: &str, hour: u32) -> usize {
     let (menu, first) = opened(sample, date, hour);
     let told = plan::told_by_menu(&menu, first.service);
@@ -80,7 +98,8 @@ fn slips_as_promised(sample: &str, date: &str, hour: u32) -> usize {
         let mut after = vec![index];
         let mut at = 0;
         while at < after.len() {
-            let next = first.steps[after[at]].followed_by.iter().copied();
+            let follow = first.steps[after[at]].followed_by.iter().copied();
+            let next = follow.chain(ready_with(&menu, &first, after[at]));
             after.extend(next.filter(|it| !after.contains(it)).collect::<Vec<_>>());
             at += 1;
         }
