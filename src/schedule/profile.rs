@@ -199,11 +199,8 @@ impl Profile {
             }
             lay(to, old[at].free);
         }
-        // What follows may go on as the last ends.
-        let mut after = end + 1;
-        if old.get(after).map(|step| step.free) == new.last().map(|step| step.free) {
-            after += 1;
-        }
+        // The last amount laid is what was free there before, so what follows differs from it.
+        let after = end + 1;
         let (length, tail_to) = (old.len(), begin + new.len() - kept);
         let steps = &mut self.steps;
         if tail_to > after {

@@ -55,7 +55,7 @@ pub(super) fn complete<'a>(
     work: &mut u64,
     over: &AtomicBool,
 ) -> bool {
-    board.wary = false;
+    board.be_bold();
     let structure = &prepared.structure;
     let mut out: Vec<usize> = prepared
         .to_come()
@@ -124,7 +124,8 @@ struct Lifted {
 impl Knot<'_, '_> {
     /// Puts a block where it fits, if it does; those still out must keep a window.
     fn seat(&mut self, block: usize) -> bool {
-        let structure = std::sync::Arc::clone(&self.prepared.structure);
+        let prepared = self.prepared;
+        let structure = &prepared.structure;
         let members: &Members = &structure.blocks[block].members;
         let windows = &self.windows;
         let first = &self.prepared.first;
@@ -172,7 +173,8 @@ impl Knot<'_, '_> {
 
     /// Puts a block in at a start drawn, and whoever is in its way out; returns whether that could be done.
     fn force(&mut self, block: usize) -> bool {
-        let structure = std::sync::Arc::clone(&self.prepared.structure);
+        let prepared = self.prepared;
+        let structure = &prepared.structure;
         let members: &Members = &structure.blocks[block].members;
         let mut best: Option<Forced> = None;
         for number in 0..STARTS {
@@ -307,7 +309,8 @@ impl Knot<'_, '_> {
 
     /// Lifts whoever is in the way of a block just put in; returns whether it then stands.
     fn clear(&mut self, block: usize, members: &Members, lifted: &mut Lifted) -> bool {
-        let structure = std::sync::Arc::clone(&self.prepared.structure);
+        let prepared = self.prepared;
+        let structure = &prepared.structure;
         for &Member { id, .. } in members {
             for other in self.board.against(id) {
                 if !self.lift(block, &[other], lifted) {
@@ -344,7 +347,8 @@ impl Knot<'_, '_> {
 
     /// Lifts the one of some activities that has found it easiest to go elsewhere; returns whether there was one.
     fn lift(&mut self, block: usize, of: &[ActivityId], lifted: &mut Lifted) -> bool {
-        let structure = std::sync::Arc::clone(&self.prepared.structure);
+        let prepared = self.prepared;
+        let structure = &prepared.structure;
         let able = of
             .iter()
             .filter(|id| self.board.placed[id.0].is_some())
@@ -373,7 +377,8 @@ impl Knot<'_, '_> {
     /// Gives everything that is out the window that what stands leaves it; where that leaves none, a neighbour
     /// goes out too, the block just `put_in` last. Returns whether all have one.
     fn reopen(&mut self, put_in: Option<usize>) -> bool {
-        let structure = std::sync::Arc::clone(&self.prepared.structure);
+        let prepared = self.prepared;
+        let structure = &prepared.structure;
         for _ in 0..2 * MOST_OUT {
             self.touched.sort_unstable();
             self.touched.dedup();

@@ -28,8 +28,12 @@ use crate::schedule::solution::{Placement, Schedule};
 /// How many placements an island makes in an epoch.
 const EPOCH: u64 = 2048;
 
-/// An epoch gains next to nothing that takes no more than one in so many off what the best costs above the bound.
+/// An epoch gains next to nothing that takes no more than one in so many off what the best costs above the bound, and
+/// less than a minute of overtime, a wish or a move counts.
 const NEXT_TO_NOTHING: i64 = 20;
+
+/// Of the looks an epoch has, at least one in so many is for polishing what it found.
+const LOOKS_TO_POLISH: u64 = 8;
 
 /// How many schedules an island keeps to have children from.
 const POPULATION: usize = 6;
@@ -113,10 +117,21 @@ impl<'a> Improver<'a> {
         for _ in 0..epochs {
             let before = self.cost();
             self.run(1, threads, &|| false);
-            if (before - self.cost()) * NEXT_TO_NOTHING <= before - self.prepared.bound {
+            let gained = before - self.cost();
+            // What the best costs above the bound may be there for good, a minute late say; then a wish is worth a look.
+            let little = gained.saturating_mul(NEXT_TO_NOTHING) <= before - self.prepared.bound;
+            if little && gained < self.weighs() {
                 break;
             }
         }
+    }
+
+    /// Returns what the least of what weighs costs, a minute of it or a move.
+    fn weighs(&self) -> i64 {
+        let weights = &self.prepared.instance.weights;
+        let weigh = [weights.late, weights.wish, weights.overtime, weights.moved];
+        let least = weigh.into_iter().filter(|&it| it > 0).min();
+        least.unwrap_or(i64::MAX)
     }
 
     fn leader(&self) -> &Island<'a> {
@@ -212,7 +227,7 @@ impl<'a> Island<'a> {
             }
             self.round();
         }
-        if self.best.0 < before {
+        if self.prepared.bound < self.best.0 && self.best.0 < before {
             self.polish();
         }
         self.board.allow(u64::MAX);
@@ -220,14 +235,18 @@ impl<'a> Island<'a> {
 
     /// Moves each block of the best where it costs least among the others, until none moves.
     fn polish(&mut self) {
+        // Where the epoch has used all its looks, some are for this all the same.
         let left = self.board.looks_left();
+        let least = looks(self.to_come.len()) / LOOKS_TO_POLISH;
         self.board = self.prepared.board_of(&self.best.1);
-        self.board.allow(left);
+        self.board.allow(left.max(least));
         justify::justify(&mut self.board, &self.prepared.structure, Care::FULL);
         self.stand_all();
-        if self.board.cost < self.best.0 {
+        // What costs the same stands later now.
+        if self.board.cost <= self.best.0 {
             self.best = (self.board.cost, self.board.placements());
             self.remember(self.best.clone());
+            self.stale = 0;
         }
     }
 

@@ -141,11 +141,6 @@ fn is_best_here(board: &mut Board<'_>, members: &Members, time: Time, stood: &[u
     let (mut at_this_time, mut elsewhere) = (0, 0);
     for &member in members {
         let id = member.id;
-        let latest = match member.edge {
-            Edge::Start => ceiling + member.offset,
-            // How long before the end it may start depends on the mode.
-            Edge::End => board.instance.latest,
-        };
         let Some(placed) = board.placed[id.0] else {
             continue;
         };
@@ -157,8 +152,9 @@ fn is_best_here(board: &mut Board<'_>, members: &Members, time: Time, stood: &[u
         } else {
             0
         };
-        at_this_time += board.least_cost(id, placed.start);
-        elsewhere += board.least_cost(id, latest) + moved;
+        let latest = |time| seat::start_in(&board.network, member, time);
+        at_this_time += board.least_cost(id, latest(time));
+        elsewhere += board.least_cost(id, latest(ceiling)) + moved;
     }
     for (&Member { id, .. }, &mode) in members.iter().zip(stood) {
         board.network.choose(id, Some(mode));

@@ -8,7 +8,7 @@
 //! Franck, Neumann and Schwindt, *Truncated branch and bound, schedule construction, and schedule improvement
 //! procedures for resource-constrained project scheduling*, OR Spektrum 23, 2001; from memory). Failed orders are
 //! tried again with the activity that found no place moved to the front (squeaky wheel, Joslin and Clements 1999;
-//! from memory) and some noise. Every schedule is then justified (`justify`): each block alone is moved where it
+//! from memory) and some noise. The schedule found is then justified (`justify`): each block alone is moved where it
 //! costs least among the others.
 //!
 //! A schedule is improved by a large-neighbourhood search (`improve`): some blocks are taken off and put back in

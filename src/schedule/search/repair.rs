@@ -77,10 +77,10 @@ pub(super) fn as_announced(prepared: &Prepared<'_>, push: Push) -> Option<Vec<Pl
     let announced: Vec<Option<Time>> = instance.activities.iter().map(|it| it.announced).collect();
     let (network, first) = (&prepared.network, &prepared.first);
     let pushed = slip::pushed_on(instance, network, first, &announced);
-    // What had to be pushed cannot stand where it was announced.
+    // What is to come and had to be pushed cannot stand where it was announced.
     let holds = pushed.as_ref().is_none_or(|pushed| {
-        let mut both = announced.iter().zip(pushed);
-        both.all(|(told, pushed)| told.is_none() || told == pushed)
+        let mut all = instance.activities.iter().zip(announced.iter().zip(pushed));
+        all.all(|(it, (told, pushed))| it.fixed.is_some() || told.is_none() || told == pushed)
     });
     let mut board = if holds {
         stands(prepared, &announced)
@@ -308,5 +308,43 @@ mod tests {
             untied += u32::from(alone.is_some());
         }
         assert!((3..12).contains(&untied), "{untied} untied");
+    }
+
+    #[test]
+    fn what_was_begun_off_its_time_moves_nobody_who_can_stand() {
+        let mut looked_at = 0;
+        for seed in 0..6 {
+            let mut instance = generate(seed, 24).0;
+            let Outcome::Feasible(plan) = solve(&instance, Effort::first(&instance)) else {
+                continue;
+            };
+            let first = (0..24).min_by_key(|&at| plan.placements[at].start).unwrap();
+            for (activity, placed) in instance.activities.iter_mut().zip(&plan.placements) {
+                activity.announced = Some(placed.start);
+            }
+            let begun = &mut instance.activities[first];
+            let Placement { mode, start, .. } = plan.placements[first];
+            begun.modes = vec![begun.modes.swap_remove(mode)];
+            begun.fixed = Some((start, None));
+            begun.announced = Some(start - 1);
+            let kept = super::super::as_announced(&instance, Push::Never);
+            let kept = kept.expect("all others stand where they were told");
+            assert_eq!(kept.placements, plan_without_modes(&plan, &kept));
+            looked_at += 1;
+        }
+        assert!(looked_at > 2);
+    }
+
+    /// The starts of a plan with the modes and ends of another: which of several equal ones is taken is not told.
+    fn plan_without_modes(
+        plan: &crate::schedule::Schedule,
+        other: &crate::schedule::Schedule,
+    ) -> Vec<Placement> {
+        let both = plan.placements.iter().zip(&other.placements);
+        both.map(|(told, kept)| Placement {
+            start: told.start,
+            ..*kept
+        })
+        .collect()
     }
 }

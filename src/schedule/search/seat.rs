@@ -324,8 +324,13 @@ pub(super) fn best_seat(
     if look.times == 0 || !members.iter().any(choosy) {
         return Ok(start);
     }
-    let keeps_counted = |&Member { id, .. }: &Member| board.facts.keeps_counted[id.0];
-    if look.whim.is_none() && !members.iter().any(keeps_counted) {
+    // What an earlier time costs at least is not said where what is kept counts, nor where a member that is tied by
+    // its end may start later there, in a shorter mode.
+    let unsaid = |&Member { id, edge, .. }: &Member| {
+        let modes = board.instance.activities[id.0].modes.len();
+        board.facts.keeps_counted[id.0] || (edge == Edge::End && modes > 1)
+    };
+    if look.whim.is_none() && !members.iter().any(unsaid) {
         // Where it costs nothing but its earliness, no earlier time costs less.
         let starts = members.iter().filter_map(|&Member { id, .. }| {
             let placed = board.placed[id.0]?;

@@ -404,6 +404,16 @@ impl<'a> Board<'a> {
         }
     }
 
+    /// Lets every open hold take only what it is sure to need, from now on and of what stands.
+    pub(super) fn be_bold(&mut self) {
+        self.wary = false;
+        for hold in 0..self.taken.len() {
+            if self.is_open(hold) {
+                self.reckon_holds(self.instance.holds[hold].to.0);
+            }
+        }
+    }
+
     /// Returns, for each open hold that ends at `activity`, the activity at its other end and the earliest
     /// moment it may begin at.
     pub(super) fn open_before(
