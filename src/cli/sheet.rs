@@ -1,11 +1,12 @@
 //! The sheet on the terminal, and its picture.
 
 use std::borrow::Cow;
-use std::cell::OnceCell;
+use std::cell::{Cell, OnceCell};
 use std::collections::BTreeMap;
 use std::fs::File;
 use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
+use std::thread::{Builder, JoinHandle};
 
 use super::args::Attention;
 use super::command::Opened;
@@ -220,12 +221,40 @@ impl Pen for NoPen {
     }
 }
 
+/// What the menu alone tells the cooks, counted back from the moment it is known: the book is opened and read
+/// meanwhile, and a long one takes as long.
+struct Told {
+    counted: OnceCell<Option<Announced>>,
+    counting: Cell<Option<JoinHandle<Option<Announced>>>>,
+}
+
+impl Told {
+    fn begin(opened: &Opened) -> Self {
+        let (menu, service) = (opened.loaded.menu.clone(), opened.service);
+        let counting = Builder::new()
+            .name("first plan".to_owned())
+            .spawn(move || plan::told_by_menu(&menu, service));
+        Self {
+            counted: OnceCell::new(),
+            counting: Cell::new(counting.ok()),
+        }
+    }
+
+    /// Returns it, as soon as it is counted; here, where no thread could.
+    fn get(&self, menu: &Menu, service: ServiceTime) -> Option<&Announced> {
+        let counted = || {
+            let counting = self.counting.take().and_then(|it| it.join().ok());
+            counting.unwrap_or_else(|| plan::told_by_menu(menu, service))
+        };
+        self.counted.get_or_init(counted).as_ref()
+    }
+}
+
 /// Plans the menu that was opened.
 struct MenuPlanner {
     menu: Menu,
     service: ServiceTime,
-    /// What the menu alone tells the cooks, once it has been asked.
-    told: OnceCell<Option<Announced>>,
+    told: Told,
 }
 
 /// Epochs of the first round in which a better plan is looked for; each further round has four times as many.
@@ -252,8 +281,7 @@ impl MenuPlanner {
         if let Some(announced) = &situation.announced {
             return Some(Cow::Borrowed(announced));
         }
-        let told = || plan::told_by_menu(&self.menu, self.service);
-        let told = self.told.get_or_init(told).as_ref()?;
+        let told = self.told.get(&self.menu, self.service)?;
         match &situation.changed {
             Some(changed) if changed.1 != self.service => {
                 // The same moments, counted from a service that has moved.
@@ -326,6 +354,7 @@ impl Planner for MenuPlanner {
 /// Shows the sheet until it is closed.
 pub(super) fn show(opened: &Opened, attention: &Attention) -> Result<Ending, Failure> {
     let attention = read_attention(attention)?;
+    let told = Told::begin(opened);
     let mut access = access::for_a_sheet(&opened.book, opened.now)?;
     let mut entries = access.book.entries(&opened.event)?;
     let mut notices = opened.remarks(&access);
@@ -345,7 +374,7 @@ pub(super) fn show(opened: &Opened, attention: &Attention) -> Result<Ending, Fai
     let pen = BookPen::new(access, opened, &entries);
     let session = Session {
         attention,
-        ..session(opened, entries, Box::new(pen), notices)
+        ..session(opened, told, entries, Box::new(pen), notices)
     };
     run(session)
 }
@@ -353,6 +382,7 @@ pub(super) fn show(opened: &Opened, attention: &Attention) -> Result<Ending, Fai
 /// Shows the sheet on a wall until it is closed: nothing is written, not even that the menu was seen.
 pub(super) fn show_on_wall(opened: &Opened, attention: &Attention) -> Result<Ending, Failure> {
     let attention = read_attention(attention)?;
+    let told = Told::begin(opened);
     let access = access::to_look(&opened.book)?;
     let entries = match &access {
         Some(access) => access.book.entries(&opened.event)?,
@@ -366,7 +396,7 @@ pub(super) fn show_on_wall(opened: &Opened, attention: &Attention) -> Result<End
     run(Session {
         attention,
         wall: true,
-        ..session(opened, entries, Box::new(pen), notices)
+        ..session(opened, told, entries, Box::new(pen), notices)
     })
 }
 
@@ -400,7 +430,8 @@ pub(super) fn picture(opened: &Opened, size: &str, file: &Path) -> Result<Ending
         ))
     })?;
     let notices = warnings(opened);
-    let session = session(opened, opened.entries()?, Box::new(NoPen), notices);
+    let told = Told::begin(opened);
+    let session = session(opened, told, opened.entries()?, Box::new(NoPen), notices);
     let frame = tui::picture(session, width, height);
     File::create(file)
         .and_then(|file| {
@@ -414,6 +445,7 @@ pub(super) fn picture(opened: &Opened, size: &str, file: &Path) -> Result<Ending
 
 fn session(
     opened: &Opened,
+    told: Told,
     entries: Vec<Entry>,
     book: Box<dyn Pen>,
     notices: Vec<String>,
@@ -427,7 +459,7 @@ fn session(
         planner: Box::new(MenuPlanner {
             menu: opened.loaded.menu.clone(),
             service: opened.service,
-            told: OnceCell::new(),
+            told,
         }),
         clock: opened.clock,
         who: who::name(),
