@@ -264,7 +264,14 @@ fn in_each_mode(
     activities: &[ActivityId],
     windows: &Reach<'_>,
 ) -> Vec<Instance> {
-    let mut all = vec![instance.clone()];
+    // A deadline does not say when to start what ends at a gate; a gap to a fixed moment does.
+    let mut whole = instance.clone();
+    let moment = ActivityId(whole.activities.len());
+    whole.activities.push(Activity {
+        fixed: Some((0, Some(0))),
+        ..activity(0, &[])
+    });
+    let mut all = vec![whole];
     for &id in activities {
         if instance.activities[id.0].fixed.is_some() {
             continue;
@@ -279,7 +286,12 @@ fn in_each_mode(
                 let activity = &mut whole.activities[id.0];
                 activity.modes = vec![mode.clone()];
                 activity.release = Some(first);
-                activity.deadline = instance.end_of(mode, last);
+                whole.lags.push(Lag {
+                    from: (id, Edge::Start),
+                    to: (moment, Edge::Start),
+                    least: -last,
+                    most: None,
+                });
                 whole
             });
             chosen.collect::<Vec<_>>()
@@ -328,7 +340,13 @@ proptest! {
                 prop_assert!(needed > available);
                 // Alone, each in the windows that the whole leaves its modes, they do not fit either.
                 let windows = Reach::of(&instance, Counted::Capacity).unwrap();
-                let they = conflict::only(&instance, &activities, &[], &all_resources(&instance), &[]);
+                let mut they = conflict::only(&instance, &activities, &[], &all_resources(&instance), &[]);
+                // What is kept between two of them is kept for as long as all gaps of the whole ask.
+                for hold in &they.holds {
+                    let (least, _) = windows.between(hold.from, hold.to);
+                    let (from, to) = (hold.from, hold.to);
+                    they.lags.push(Lag { from, to, least: least as Time, most: None });
+                }
                 for they in in_each_mode(&they, &activities, &windows) {
                     prop_assert!(!fits(&they), "{activities:?} fit");
                 }
