@@ -4,7 +4,7 @@
 //! of its name only: coconut milk is not milk. What none of them knows is not converted.
 //!
 //! Sources: FAO/INFOODS Density Database, versions 1 (2011) and 2 (2012), as transcribed; H. D. Goff, *Dairy Chemistry and
-//! Physics*, University of Guelph, at 20 °C, as transcribed; *Handbook of Chemistry* for ethanol in water; the formula of
+//! Physics*, University of Guelph, at 20 °C, as transcribed; *Handbook of Chemistry* for ethanol (in water: `spirit`); the formula of
 //! dairies for milk and cream at 15 °C (Fleischmann's kind).
 //!
 //! Left out on purpose: flour. A litre of it weighs from 480 to 670 g (FAO/INFOODS), as it was filled, and between the two
@@ -92,22 +92,6 @@ pub fn dairy(fat: f64, other_solids: f64) -> f64 {
     100.0 / (fat / 0.93 + other_solids / 1.608 + water)
 }
 
-/// Percent of ethanol by mass and what its mixture with water weighs at 20 °C, in g/ml. Handbook table; a row for 65 %
-/// that goes round is a misprint and is not here.
-const ETHANOL: [(f64, f64); 5] = [
-    (0.0, 0.998),
-    (10.0, 0.981),
-    (20.0, 0.968),
-    (40.0, 0.935),
-    (100.0, 0.790),
-];
-
-/// Returns what ethanol and water of so many percent by mass weigh at 20 °C, in g/ml, straight between the points of
-/// the table.
-pub fn spirit(percent_by_mass: f64) -> f64 {
-    super::between(&ETHANOL, percent_by_mass.clamp(0.0, 100.0))
-}
-
 /// Returns the water in honey, of a hundred parts, by its refractive index at 20 °C; nothing outside what honey shows.
 ///
 /// Chataway and Wedmore, by way of Bogdanov, *The Book of Honey*, chapter 4: `W = (−0.2681 − log10(n − 1)) / 0.002243`. What
@@ -173,9 +157,6 @@ mod tests {
         }
         for line in TABLE {
             assert!(!line.2.is_empty() && !line.0.is_empty());
-        }
-        for (percent, wanted) in [(10.0, 0.981), (20.0, 0.968), (40.0, 0.935), (100.0, 0.790)] {
-            assert!(close(spirit(percent), wanted, 1e-12), "{percent} %");
         }
     }
 

@@ -16,6 +16,7 @@ pub mod order;
 pub mod pieces;
 pub mod rounding;
 mod scale;
+pub mod spirit;
 pub mod sugar;
 pub mod temperature;
 mod worth;
