@@ -80,7 +80,7 @@ const C: [&[f64]; 5] = [
     &[-2.788_074_354_782_409e-8, 1.345_612_883_493_354e-8],
 ];
 
-/// The first power of `p` in each row of [`C`] is one.
+/// Returns the sum of the powers of a number, each times its coefficient, from the power of nothing on.
 fn powers(of: f64, coefficients: &[f64]) -> f64 {
     coefficients.iter().rev().fold(0.0, |sum, it| sum * of + it)
 }
@@ -102,15 +102,15 @@ pub fn percent_by_volume(percent_by_mass: f64) -> Option<f64> {
 }
 
 /// Returns the percent by mass of a strength by volume at 20 °C, as it stands on a bottle; nothing outside 0 to 100.
-pub fn percent_by_mass(percent_by_volume_wanted: f64) -> Option<f64> {
-    if !(0.0..=100.0).contains(&percent_by_volume_wanted) {
+pub fn percent_by_mass(by_volume: f64) -> Option<f64> {
+    if !(0.0..=100.0).contains(&by_volume) {
         return None;
     }
     // It rises all the way.
     let (mut low, mut high) = (0.0, 100.0);
     for _ in 0..60 {
         let middle = f64::midpoint(low, high);
-        if percent_by_volume(middle)? < percent_by_volume_wanted {
+        if percent_by_volume(middle)? < by_volume {
             low = middle;
         } else {
             high = middle;

@@ -181,9 +181,7 @@ fn supplies_up(
     }
     for tail in &uses.tails {
         let end = instance.end_of(mode, start)?;
-        let from = tail
-            .length
-            .map_or(start, |length| (end - length).max(start));
+        let from = tail.begins(start, end);
         if let Some((_, until)) = lacks.first(tail.piece(), from, end) {
             let clear = tail.length.map_or(until, |length| {
                 until.min(earliest_start(instance, mode, until + length))
@@ -208,9 +206,7 @@ fn supplies_down(
     }
     for tail in &uses.tails {
         let end = instance.end_of(mode, start)?;
-        let from = tail
-            .length
-            .map_or(start, |length| (end - length).max(start));
+        let from = tail.begins(start, end);
         if let Some((since, _)) = lacks.last(tail.piece(), from, end) {
             start = start.min(instance.latest_start(mode, since)?);
         }
@@ -219,6 +215,12 @@ fn supplies_down(
 }
 
 impl Tail {
+    /// Returns when it begins in a mode that stands from `start` to `end`.
+    fn begins(self, start: Time, end: Time) -> Time {
+        let length = self.length;
+        length.map_or(start, |length| (end - length).max(start))
+    }
+
     fn piece(self) -> Piece {
         Piece {
             resource: self.resource,

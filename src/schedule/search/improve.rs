@@ -17,8 +17,8 @@ use super::neighbourhood::{Draws, choose};
 use super::order::Tried;
 use super::prepared::{Prepared, looks, past_of};
 use super::seat::{self, Turn};
-use super::starts;
 use super::structure::Member;
+use super::{both, starts};
 use crate::schedule::bound::lower_bound;
 use crate::schedule::conflict::Conflict;
 use crate::schedule::network::Windows;
@@ -96,15 +96,7 @@ impl<'a> Improver<'a> {
                 break;
             }
             let [one, other] = &mut self.islands;
-            if threads > 1 {
-                std::thread::scope(|scope| {
-                    scope.spawn(|| other.epoch());
-                    one.epoch();
-                });
-            } else {
-                one.epoch();
-                other.epoch();
-            }
+            both(threads, || one.epoch(), || other.epoch());
             self.epochs += 1;
             one.meet(other);
             other.meet(one);

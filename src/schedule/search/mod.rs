@@ -48,6 +48,7 @@ pub use repair::Push;
 pub use segments::segments;
 pub use slip::slips;
 
+use std::panic::resume_unwind;
 use std::sync::atomic::AtomicBool;
 
 use super::conflict::{Conflict, prove_infeasible};
@@ -240,6 +241,25 @@ fn explained(prepared: &Prepared<'_>, placements: &[Placement]) -> Schedule {
         bound: prepared.bound.min(cost),
         kept: false,
     }
+}
+
+/// Does two things, on two threads where there may be as many, else one after the other; returns what came of each.
+fn both<One, Other: Send>(
+    threads: usize,
+    one: impl FnOnce() -> One,
+    other: impl FnOnce() -> Other + Send,
+) -> (One, Other) {
+    if threads < 2 {
+        return (one(), other());
+    }
+    std::thread::scope(|scope| {
+        let other = scope.spawn(other);
+        let one = one();
+        (
+            one,
+            other.join().unwrap_or_else(|panic| resume_unwind(panic)),
+        )
+    })
 }
 
 /// Returns a well-mixed number for each number (the finaliser of `SplitMix64`, Steele, Lea and Flood 2014).

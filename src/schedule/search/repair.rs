@@ -1,6 +1,5 @@
 //! Keeping what was announced, as far as it can be.
 
-use std::panic::resume_unwind;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 use super::board::Board;
@@ -11,7 +10,7 @@ use super::prepared::{Prepared, looks};
 use super::seat;
 use super::stand::{latest_first, put, stands};
 use super::structure::Member;
-use super::{Effort, slip};
+use super::{Effort, both, slip};
 use crate::schedule::conflict::{Conflict, prove_infeasible};
 use crate::schedule::problem::{ActivityId, Time};
 use crate::schedule::solution::Placement;
@@ -229,10 +228,6 @@ fn untie<'a>(
         eject::complete(prepared, &mut begun, seed + 8 * number, most, &mut 0, over)
             .then_some(begun)
     };
-    let in_pairs = threads > 1;
-    if !in_pairs && let Some(impossible) = prove_infeasible(prepared.instance) {
-        return Err(impossible);
-    }
     for number in (0..ATTEMPTS).step_by(2) {
         let (one_is_over, other_is_over) = (AtomicBool::new(false), AtomicBool::new(false));
         let one = || {
@@ -241,30 +236,25 @@ fn untie<'a>(
             begun
         };
         let theirs = board.clone();
-        let other = move |over: &AtomicBool| attempt(number + 1, theirs, over);
-        let (one, other) = if in_pairs {
-            std::thread::scope(|scope| {
-                let other = scope.spawn(|| {
-                    if number == 0
-                        && let Some(impossible) = prove_infeasible(prepared.instance)
-                    {
-                        one_is_over.store(true, Ordering::Relaxed);
-                        return Err(impossible);
-                    }
-                    Ok(other(&other_is_over))
-                });
-                let one = one();
-                let other = other.join().unwrap_or_else(|it| resume_unwind(it));
-                other.map(|other| (one, other))
-            })?
-        } else {
-            match one() {
-                Some(begun) => (Some(begun), None),
-                None => (None, other(&other_is_over)),
+        let (other_ends, one_ends) = (&other_is_over, &one_is_over);
+        let other = move || {
+            if other_ends.load(Ordering::Relaxed) {
+                return Ok(None);
             }
+            if number == 0
+                && let Some(impossible) = prove_infeasible(prepared.instance)
+            {
+                one_ends.store(true, Ordering::Relaxed);
+                return Err(impossible);
+            }
+            Ok(attempt(number + 1, theirs, other_ends))
         };
-        if one.is_some() || other.is_some() {
-            return Ok(one.or(other));
+        let (one, other) = both(threads, one, other);
+        if one.is_some() {
+            return Ok(one);
+        }
+        if let Some(begun) = other? {
+            return Ok(Some(begun));
         }
     }
     Ok(None)
@@ -284,6 +274,7 @@ mod tests {
     use super::*;
     use crate::schedule::generate::generate;
     use crate::schedule::search::prepared::Past;
+    use crate::schedule::search::{as_announced, starts};
     use crate::schedule::{Outcome, solve};
 
     #[test]
@@ -327,24 +318,12 @@ mod tests {
             begun.modes = vec![begun.modes.swap_remove(mode)];
             begun.fixed = Some((start, None));
             begun.announced = Some(start - 1);
-            let kept = super::super::as_announced(&instance, Push::Never);
+            let kept = as_announced(&instance, Push::Never);
             let kept = kept.expect("all others stand where they were told");
-            assert_eq!(kept.placements, plan_without_modes(&plan, &kept));
+            // Which of several equal modes is taken is not told.
+            assert_eq!(starts(&kept.placements), starts(&plan.placements));
             looked_at += 1;
         }
         assert!(looked_at > 2);
-    }
-
-    /// The starts of a plan with the modes and ends of another: which of several equal ones is taken is not told.
-    fn plan_without_modes(
-        plan: &crate::schedule::Schedule,
-        other: &crate::schedule::Schedule,
-    ) -> Vec<Placement> {
-        let both = plan.placements.iter().zip(&other.placements);
-        both.map(|(told, kept)| Placement {
-            start: told.start,
-            ..*kept
-        })
-        .collect()
     }
 }

@@ -96,8 +96,9 @@ fn cheapest_first(activity: &Activity) -> Vec<usize> {
     modes
 }
 
-/// Puts an activity at a start if that lies in its window and the board has room for it.
-fn stands_in(
+/// Returns whether a start lies in an activity's window and the board has room for it there; the mode is chosen when it
+/// returns.
+fn has_room(
     board: &mut Board<'_>,
     windows: &Windows,
     id: ActivityId,
@@ -106,7 +107,18 @@ fn stands_in(
 ) -> bool {
     board.network.choose(id, Some(mode));
     let (earliest, latest) = board.network.in_chosen_mode(windows, id);
-    if earliest <= start && start <= latest && board.fits(id, mode, start) {
+    (earliest..=latest).contains(&start) && board.fits(id, mode, start)
+}
+
+/// Puts an activity at a start if that lies in its window and the board has room for it.
+fn stands_in(
+    board: &mut Board<'_>,
+    windows: &Windows,
+    id: ActivityId,
+    mode: usize,
+    start: Time,
+) -> bool {
+    if has_room(board, windows, id, mode, start) {
         board.place(id, mode, start);
         if !board.overdraws(id) {
             return true;
@@ -151,12 +163,7 @@ fn could_stand_at(
         }
         return stands;
     }
-    board.network.choose(id, Some(mode));
-    let (earliest, latest) = board.network.in_chosen_mode(first, id);
-    let stands = earliest <= start
-        && start <= latest
-        && board.fits(id, mode, start)
-        && board.against_at(id, start).is_empty();
+    let stands = has_room(board, first, id, mode, start) && board.against_at(id, start).is_empty();
     board.network.choose(id, None);
     stands
 }

@@ -142,8 +142,8 @@ impl Board<'_> {
 
     /// Returns the activities that stand where their lags to a placed one do not hold.
     pub(in crate::schedule::search) fn against(&self, activity: ActivityId) -> Vec<ActivityId> {
-        let start_of = |id: ActivityId| self.placed[id.0].map(|placed| placed.start);
-        self.network.broken_lags(activity, start_of)
+        let placed = self.placed[activity.0];
+        placed.map_or_else(Vec::new, |placed| self.against_at(activity, placed.start))
     }
 
     /// Returns the same for one that would stand there.
@@ -152,11 +152,13 @@ impl Board<'_> {
         activity: ActivityId,
         start: Time,
     ) -> Vec<ActivityId> {
-        let start_of = |id: ActivityId| {
-            let own = (id == activity).then_some(start);
-            own.or_else(|| self.placed[id.0].map(|placed| placed.start))
-        };
-        self.network.broken_lags(activity, start_of)
+        self.network.broken_lags(activity, |id| {
+            if id == activity {
+                Some(start)
+            } else {
+                self.placed[id.0].map(|placed| placed.start)
+            }
+        })
     }
 
     /// Returns whether an activity keeps anything, or gives back what another kept.
