@@ -9,11 +9,19 @@ const QUESTIONS: u32 = 400;
 
 /// Returns a proof that an instance has no schedule, the plainest there is; `None` where none of the cheap ones is.
 pub fn prove_infeasible(instance: &Instance) -> Option<Conflict> {
+    prove_infeasible_while(instance, &|| true)
+}
+
+/// The same for somebody who may find a schedule meanwhile: once it is not `wanted`, nothing more is looked at.
+pub fn prove_infeasible_while(instance: &Instance, wanted: &dyn Fn() -> bool) -> Option<Conflict> {
     if let Some(cycle) = cycle(instance) {
         return Some(cycle);
     }
     if let Some(capacity) = too_much_asked(instance) {
         return Some(capacity);
+    }
+    if !wanted() {
+        return None;
     }
     let bare = match Reach::of(instance, Counted::LagsAlone) {
         Ok(bare) => bare,
@@ -26,13 +34,20 @@ pub fn prove_infeasible(instance: &Instance) -> Option<Conflict> {
             });
         }
     };
+    if !wanted() {
+        return None;
+    }
     let Ok(reach) = Reach::of(instance, Counted::Capacity) else {
         return no_room(instance, &bare).or_else(|| stuck_together(instance));
     };
-    overload(&reach).or_else(|| pair(&reach)).or_else(|| {
+    let no_modes = || {
         let none_left = choices::none_left(&reach);
         none_left.then(|| stuck_together(instance)).flatten()
-    })
+    };
+    let proofs: [&dyn Fn() -> Option<Conflict>; 3] =
+        [&|| overload(&reach), &|| pair(&reach), &no_modes];
+    let mut wanted_proofs = proofs.iter().take_while(|_| wanted());
+    wanted_proofs.find_map(|proof| proof())
 }
 
 /// Returns a demand that asks for more than its resource ever has, in every mode of its activity.

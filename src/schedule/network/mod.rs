@@ -44,14 +44,21 @@ struct Arc {
     lag: usize,
 }
 
-/// The arcs of an instance, indexed by the activities at their ends, and the modes chosen so far.
+/// The arcs of an instance, by the activities at their ends, and the modes chosen so far; cheap to clone.
 #[derive(Clone, Debug)]
 pub struct Network<'a> {
     instance: &'a Instance,
-    arcs: Vec<Arc>,
-    out: Vec<Vec<u32>>,
-    into: Vec<Vec<u32>>,
+    arcs: std::sync::Arc<Arcs>,
     chosen: Vec<u16>,
+}
+
+/// The arcs themselves, twice over: whoever asks for them asks for all that lead out of one activity, or into it.
+#[derive(Debug)]
+struct Arcs {
+    all: Vec<Arc>,
+    /// With the place of each among all.
+    out: Vec<Vec<(u32, Arc)>>,
+    into: Vec<Vec<(u32, Arc)>>,
 }
 
 /// The arc of a hold, which no lag stands for.
@@ -60,27 +67,44 @@ const NO_LAG: usize = usize::MAX;
 /// No mode is chosen yet.
 const OPEN: u16 = u16::MAX;
 
+impl Arcs {
+    fn none(activities: usize) -> Self {
+        Self {
+            all: Vec::new(),
+            out: vec![Vec::new(); activities],
+            into: vec![Vec::new(); activities],
+        }
+    }
+
+    fn add(&mut self, arc: Arc) {
+        let at = self.all.len() as u32;
+        self.out[arc.from.0].push((at, arc));
+        self.into[arc.to.0].push((at, arc));
+        self.all.push(arc);
+    }
+}
+
 impl<'a> Network<'a> {
     /// Returns the network of an instance.
     pub fn new(instance: &'a Instance) -> Self {
-        let count = instance.activities.len();
-        let mut network = Self {
-            instance,
-            arcs: Vec::new(),
-            out: vec![Vec::new(); count],
-            into: vec![Vec::new(); count],
-            chosen: instance.activities.iter().map(undecided).collect(),
+        let mut arcs = Arcs::none(instance.activities.len());
+        // What has happened is not held to rules about what has happened.
+        let has_happened = |index: usize| instance.activities[index].fixed.is_some();
+        let mut add = |arc: Arc| {
+            if !has_happened(arc.from.0) || !has_happened(arc.to.0) {
+                arcs.add(arc);
+            }
         };
         for (index, lag) in instance.lags.iter().enumerate() {
             let (from, to) = ((lag.from.0.0, lag.from.1), (lag.to.0.0, lag.to.1));
-            network.add(Arc {
+            add(Arc {
                 from,
                 to,
                 gap: lag.least,
                 lag: index,
             });
             if let Some(most) = lag.most {
-                network.add(Arc {
+                add(Arc {
                     from: to,
                     to: from,
                     gap: -most,
@@ -90,25 +114,28 @@ impl<'a> Network<'a> {
         }
         // Nothing is given back before it is taken, whether or not a lag says so.
         for hold in &instance.holds {
-            network.add(Arc {
+            add(Arc {
                 from: (hold.from.0.0, hold.from.1),
                 to: (hold.to.0.0, hold.to.1),
                 gap: 0,
                 lag: NO_LAG,
             });
         }
-        network
+        Self {
+            instance,
+            arcs: std::sync::Arc::new(arcs),
+            chosen: instance.activities.iter().map(undecided).collect(),
+        }
     }
 
-    fn add(&mut self, arc: Arc) {
-        // What has happened is not held to rules about what has happened.
-        if self.activity(arc.from.0).fixed.is_some() && self.activity(arc.to.0).fixed.is_some() {
-            return;
-        }
-        let index = self.arcs.len() as u32;
-        self.out[arc.from.0].push(index);
-        self.into[arc.to.0].push(index);
-        self.arcs.push(arc);
+    /// Returns the arcs that lead out of an activity, each with its place among all.
+    fn out_of(&self, activity: ActivityId) -> &[(u32, Arc)] {
+        &self.arcs.out[activity.0]
+    }
+
+    /// Returns the arcs that lead into an activity, likewise.
+    fn into(&self, activity: ActivityId) -> &[(u32, Arc)] {
+        &self.arcs.into[activity.0]
     }
 
     fn activity(&self, index: usize) -> &'a Activity {

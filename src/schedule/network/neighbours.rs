@@ -11,8 +11,7 @@ impl Network<'_> {
         activity: ActivityId,
     ) -> Time {
         let mut latest = Time::MAX / 4;
-        for &at in &self.out[activity.0] {
-            let arc = self.arcs[at as usize];
+        for (_, arc) in self.out_of(activity) {
             let to = ActivityId(arc.to.0);
             let edge = match arc.to.1 {
                 Edge::Start => start_of(to),
@@ -34,8 +33,7 @@ impl Network<'_> {
         activity: ActivityId,
     ) -> Time {
         let mut earliest = Time::MIN / 4;
-        for &at in &self.into[activity.0] {
-            let arc = self.arcs[at as usize];
+        for (_, arc) in self.into(activity) {
             let from = ActivityId(arc.from.0);
             let edge = match arc.from.1 {
                 Edge::Start => start_of(from),
@@ -61,10 +59,9 @@ impl Network<'_> {
                 Edge::End => self.end_of(id, start),
             })
         };
-        let arcs = self.out[activity.0].iter().chain(&self.into[activity.0]);
+        let arcs = self.out_of(activity).iter().chain(self.into(activity));
         let mut found: Vec<ActivityId> = arcs
-            .filter_map(|&at| {
-                let arc = self.arcs[at as usize];
+            .filter_map(|(_, arc)| {
                 let (from, to) = (edge_of(arc.from)?, edge_of(arc.to)?);
                 let other = if arc.from.0 == activity.0 {
                     arc.to.0
@@ -81,13 +78,9 @@ impl Network<'_> {
 
     /// Returns the activities at the other ends of an activity's lags; some may come twice.
     pub fn neighbours(&self, activity: ActivityId) -> impl Iterator<Item = ActivityId> {
-        let before = self.into[activity.0]
-            .iter()
-            .map(|&at| ActivityId(self.arcs[at as usize].from.0));
-        let after = self.out[activity.0]
-            .iter()
-            .map(|&at| ActivityId(self.arcs[at as usize].to.0));
-        before.chain(after)
+        let before = self.into(activity).iter().map(|(_, arc)| arc.from.0);
+        let after = self.out_of(activity).iter().map(|(_, arc)| arc.to.0);
+        before.chain(after).map(ActivityId)
     }
 
     /// Returns, for each lag of an activity that starts at `start`, the activity at its other end and the
@@ -97,8 +90,7 @@ impl Network<'_> {
         activity: ActivityId,
         start: Time,
     ) -> impl Iterator<Item = (ActivityId, Time)> {
-        self.out[activity.0].iter().map(move |&at| {
-            let arc = self.arcs[at as usize];
+        self.out_of(activity).iter().map(move |(_, arc)| {
             let edge = match arc.from.1 {
                 Edge::Start => start,
                 Edge::End => self.end_of(activity, start),
@@ -127,8 +119,7 @@ impl Network<'_> {
                 Edge::End => self.end_of(ActivityId(index), at),
             }
         };
-        self.out[activity.0].iter().find_map(|&at| {
-            let arc = self.arcs[at as usize];
+        self.out_of(activity).iter().find_map(|(_, arc)| {
             if arc.lag == NO_LAG {
                 return None;
             }

@@ -104,12 +104,8 @@ impl Network<'_> {
             windows.source[id.0] = None;
         }
         let mut touched: Vec<usize> = activities.iter().map(|id| id.0).collect();
-        for id in activities {
-            let before = self.into[id.0]
-                .iter()
-                .map(|&at| self.arcs[at as usize].from.0);
-            let after = self.out[id.0].iter().map(|&at| self.arcs[at as usize].to.0);
-            touched.extend(before.chain(after));
+        for &id in activities {
+            touched.extend(self.neighbours(id).map(|other| other.0));
         }
         touched.sort_unstable();
         touched.dedup();
@@ -149,14 +145,12 @@ impl Network<'_> {
                     ..windows.empty(index)
                 });
             }
-            for &at in &self.out[index] {
-                let arc = self.arcs[at as usize];
+            for &(at, arc) in self.out_of(ActivityId(index)) {
                 if self.push_up(windows, arc, at)? {
                     list.put(arc.to.0);
                 }
             }
-            for &at in &self.into[index] {
-                let arc = self.arcs[at as usize];
+            for &(at, arc) in self.into(ActivityId(index)) {
                 if self.push_down(windows, arc, at)? {
                     list.put(arc.from.0);
                 }
@@ -233,8 +227,7 @@ impl Network<'_> {
                 .deadline
                 .map_or(self.instance.latest, |by| by.min(self.instance.latest));
             latest = latest.min(self.latest_start(activity, by));
-            for &at in &self.out[index] {
-                let arc = self.arcs[at as usize];
+            for (_, arc) in self.out_of(activity) {
                 let to = ActivityId(arc.to.0);
                 let edge = match arc.to.1 {
                     Edge::Start => windows.latest[to.0],
@@ -269,7 +262,7 @@ impl Network<'_> {
             moved_by: moved_by
                 .into_iter()
                 .filter(|&at| at != NO_ARC)
-                .map(|at| self.arcs[at as usize].lag)
+                .map(|at| self.arcs.all[at as usize].lag)
                 .filter(|&lag| lag != NO_LAG)
                 .collect(),
         }
@@ -284,7 +277,7 @@ impl Network<'_> {
         let back = |index: usize| {
             let at = moved_by[index];
             (at != NO_ARC).then(|| {
-                let arc = self.arcs[at as usize];
+                let arc = self.arcs.all[at as usize];
                 (at, if raised { arc.from.0 } else { arc.to.0 })
             })
         };
@@ -296,7 +289,7 @@ impl Network<'_> {
         let (start, mut lags, mut excess) = (on, Vec::new(), 0);
         loop {
             let (at, next) = back(on)?;
-            let arc = self.arcs[at as usize];
+            let arc = self.arcs.all[at as usize];
             if arc.lag != NO_LAG {
                 lags.push(arc.lag);
             }

@@ -9,8 +9,6 @@
 //!
 //! It knows no cost; what it completes is justified and improved by others.
 
-use std::sync::atomic::{AtomicBool, Ordering};
-
 use super::board::{Board, Lack, Missing};
 use super::neighbourhood::Draws;
 use super::prepared::Prepared;
@@ -40,22 +38,26 @@ struct Knot<'p, 'a> {
     out: Vec<usize>,
     /// How often each block has found no place.
     trouble: Vec<u64>,
-    /// The groups of linked blocks in which something has gone out since windows were last given.
+    /// The blocks that have gone out, or come in where no window said they could, since windows were last given.
     touched: Vec<usize>,
+    /// In which round over the touched each activity was last come by.
+    seen_in: Vec<u32>,
+    round: u32,
     draws: Draws,
 }
 
 /// Puts in everything that does not stand on the board yet; returns whether all of it does within `most` tries, and
-/// before `over` says that nobody needs it any more.
+/// before `over` says that nobody needs it any more, who is told after how many looks that is asked.
 pub(super) fn complete<'a>(
     prepared: &Prepared<'a>,
     board: &mut Board<'a>,
     seed: u64,
     most: u64,
     work: &mut u64,
-    over: &AtomicBool,
+    over: &dyn Fn(u64) -> bool,
 ) -> bool {
     board.be_bold();
+    let looks = board.looks_left();
     let structure = &prepared.structure;
     let mut out: Vec<usize> = prepared
         .to_come()
@@ -68,6 +70,8 @@ pub(super) fn complete<'a>(
         windows: (*prepared.first).clone(),
         trouble: vec![1; structure.blocks.len()],
         touched: Vec::new(),
+        seen_in: vec![0; prepared.instance.activities.len()],
+        round: 0,
         draws: Draws::new(seed),
         prepared,
         board,
@@ -81,14 +85,15 @@ pub(super) fn complete<'a>(
                 .stand(&mut knot.windows, id, placed.start);
         }
     }
-    knot.touched.clone_from(&structure.group_of);
+    knot.touched.clone_from(&knot.out);
     if !knot.reopen(None) {
         return false;
     }
     let until = *work + most;
     while let Some(block) = knot.out.pop() {
         *work += 1;
-        if *work > until || knot.board.looks_left() == 0 || over.load(Ordering::Relaxed) {
+        let left = knot.board.looks_left();
+        if *work > until || left == 0 || over(looks - left) {
             return false;
         }
         if knot.seat(block) {
@@ -178,6 +183,10 @@ impl Knot<'_, '_> {
         let members: &Members = &structure.blocks[block].members;
         let mut best: Option<Forced> = None;
         for number in 0..STARTS {
+            // Nobody costs less than one, and who found no place by itself is in somebody's way.
+            if best.as_ref().is_some_and(|best| best.price <= 1) {
+                break;
+            }
             let modes: Vec<usize> = members
                 .iter()
                 .map(|&Member { id, .. }| {
@@ -212,7 +221,7 @@ impl Knot<'_, '_> {
             let start = self.board.placed[id.0].map_or(0, |placed| placed.start);
             self.board.network.stand(&mut self.windows, id, start);
         }
-        self.touched.push(structure.group_of[block]);
+        self.touched.push(block);
         for other in out {
             self.put_out(other);
         }
@@ -236,7 +245,7 @@ impl Knot<'_, '_> {
     fn put_out(&mut self, block: usize) {
         seat::lift(self.board, &self.prepared.structure.blocks[block].members);
         self.out.push(block);
-        self.touched.push(self.prepared.structure.group_of[block]);
+        self.touched.push(block);
     }
 
     /// Returns a time for a block in these modes that its calendars and its own windows allow: within what stands
@@ -380,18 +389,7 @@ impl Knot<'_, '_> {
         let prepared = self.prepared;
         let structure = &prepared.structure;
         for _ in 0..2 * MOST_OUT {
-            self.touched.sort_unstable();
-            self.touched.dedup();
-            let ids: Vec<ActivityId> = self
-                .out
-                .iter()
-                .filter(|&&block| {
-                    let group = structure.group_of[block];
-                    self.touched.binary_search(&group).is_ok()
-                })
-                .flat_map(|&block| &structure.blocks[block].members)
-                .map(|member| member.id)
-                .collect();
+            let ids = self.out_around_the_touched();
             self.windows.keep();
             // Each is asked for its window by its neighbours, some times over.
             self.board.looked(REOPENED * ids.len() as u64);
@@ -422,6 +420,36 @@ impl Knot<'_, '_> {
             self.out.rotate_right(1);
         }
         false
+    }
+
+    /// Returns what is out and either touched itself, or tied by lags to what is over nothing that stands: no other
+    /// window can be another than it was.
+    fn out_around_the_touched(&mut self) -> Vec<ActivityId> {
+        let structure = &self.prepared.structure;
+        let members = |&block: &usize| structure.blocks[block].members.iter();
+        let mut open: Vec<ActivityId> = self
+            .touched
+            .iter()
+            .flat_map(members)
+            .map(|it| it.id)
+            .collect();
+        let mut found = Vec::new();
+        self.round += 1;
+        while let Some(id) = open.pop() {
+            if std::mem::replace(&mut self.seen_in[id.0], self.round) == self.round {
+                continue;
+            }
+            let is_out = self.board.placed[id.0].is_none();
+            if is_out {
+                found.push(id);
+            }
+            // From what came in, one step leads to whoever is out beside it.
+            let others = self.board.network.neighbours(id);
+            open.extend(others.filter(|other| {
+                self.seen_in[other.0] != self.round && self.board.placed[other.0].is_none()
+            }));
+        }
+        found
     }
 
     /// Returns the blocks that stand around an activity that is out and all that are out with it: lags lead from

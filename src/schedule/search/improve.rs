@@ -157,7 +157,8 @@ impl<'a> Improver<'a> {
 
     /// Returns the best schedule so far, with what holds each activity back.
     pub fn best(&self) -> Schedule {
-        explained(&self.prepared, &self.leader().best.1)
+        let board = self.prepared.board_of(&self.leader().best.1);
+        explained(&self.prepared, board)
     }
 }
 

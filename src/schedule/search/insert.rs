@@ -46,8 +46,6 @@ pub(super) struct Standing {
 pub(super) struct Failure {
     pub(super) activity: ActivityId,
     pub(super) conflict: Conflict,
-    /// Who was in the way.
-    pub(super) by: Vec<ActivityId>,
 }
 
 /// A failed placement: who failed, and which placed activity must go how much earlier.
@@ -435,12 +433,8 @@ impl Insertion<'_, '_> {
             earliest: self.first.earliest[activity.0],
             latest: self.windows.latest[activity.0],
             resource,
-            by: by.clone(),
-        };
-        Failure {
-            activity,
-            conflict,
             by,
-        }
+        };
+        Failure { activity, conflict }
     }
 }

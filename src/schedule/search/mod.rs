@@ -49,11 +49,12 @@ pub use segments::segments;
 pub use slip::slips;
 
 use std::panic::resume_unwind;
-use std::sync::atomic::AtomicBool;
 
+use super::bound::lower_bound;
 use super::conflict::{Conflict, prove_infeasible};
 use super::problem::{ActivityId, Instance, Time};
 use super::solution::{Outcome, Placement, Schedule};
+use board::Board;
 use justify::Care;
 use order::Keys;
 use prepared::{Prepared, looks};
@@ -129,11 +130,11 @@ fn nothing(instance: &Instance) -> Conflict {
 }
 
 fn solve_prepared(prepared: Prepared<'_>, effort: Effort) -> Outcome {
-    let (placements, kept) = match repair::repair(&prepared, effort) {
+    let (board, kept) = match repair::repair(&prepared, effort) {
         Err(impossible) => return Outcome::Infeasible(impossible),
-        Ok(Repair::Done { placements, kept }) => (placements, kept),
+        Ok(Repair::Done { board, kept }) => (*board, kept),
         Ok(Repair::NothingAnnounced) => match first(&prepared, effort) {
-            Ok(placements) => (placements, false),
+            Ok(board) => (board, false),
             // A search that finds nothing proves nothing; something else may.
             Err(conflict) => {
                 let proof = prove_infeasible(prepared.instance);
@@ -147,20 +148,20 @@ fn solve_prepared(prepared: Prepared<'_>, effort: Effort) -> Outcome {
                 ..effort
             };
             match first(&prepared, effort) {
-                Ok(placements) => (placements, false),
+                Ok(board) => (board, false),
                 Err(conflict) => return Outcome::Unknown(conflict),
             }
         }
     };
-    let mut improver = Improver::with(prepared, &placements, effort.seed);
     // Better ones than what was announced may exist; they would move it for no need.
-    if !kept {
+    let schedule = if kept || effort.improve == 0 {
+        as_it_is(&prepared, board, effort.threads)
+    } else {
+        let mut improver = Improver::with(prepared, &board.placements(), effort.seed);
         improver.run_while_it_pays(effort.improve, effort.threads);
-    }
-    let schedule = Schedule {
-        kept,
-        ..improver.best()
+        improver.best()
     };
+    let schedule = Schedule { kept, ..schedule };
     if schedule.cost == schedule.bound {
         Outcome::Optimal(schedule)
     } else {
@@ -173,20 +174,32 @@ fn solve_prepared(prepared: Prepared<'_>, effort: Effort) -> Outcome {
 pub fn as_announced(instance: &Instance, push: Push) -> Option<Schedule> {
     let (past, _) = prepared::likely_past(instance).ok()?;
     let prepared = Prepared::new(instance, &past).ok()?;
-    let placements = repair::as_announced(&prepared, push)?;
+    let board = repair::as_announced(&prepared, push)?;
     Some(Schedule {
         kept: true,
-        ..Improver::with(prepared, &placements, 0).best()
+        ..as_it_is(&prepared, board, 1)
     })
+}
+
+/// Returns a schedule that nobody means to improve, with its bound.
+fn as_it_is(prepared: &Prepared<'_>, board: Board<'_>, threads: usize) -> Schedule {
+    let (schedule, bound) = both(
+        threads,
+        || explained(prepared, board),
+        || lower_bound(prepared.instance),
+    );
+    Schedule {
+        bound: bound.max(schedule.bound).min(schedule.cost),
+        ..schedule
+    }
 }
 
 /// Of the looks a search has, each order adds one part in so many.
 const ORDERS_A_SHARE: u64 = 16;
 
 /// Returns the first schedule found, justified, or where the first order that failed was stopped.
-fn first(prepared: &Prepared<'_>, effort: Effort) -> Result<Vec<Placement>, Conflict> {
+fn first<'a>(prepared: &Prepared<'a>, effort: Effort) -> Result<Board<'a>, Conflict> {
     let mut keys = Keys::new(prepared);
-    let never = AtomicBool::new(false);
     let mut stopped_at = None;
     // An order that fails at once has cost next to nothing; what is bounded is the work.
     let most = 2 * u64::from(effort.orders.max(1)) * prepared.to_come().len().max(16) as u64;
@@ -201,18 +214,18 @@ fn first(prepared: &Prepared<'_>, effort: Effort) -> Result<Vec<Placement>, Conf
         match prepared.decode(&order, effort.take_backs, left, &mut work) {
             Ok(mut board) => {
                 board.allow(looks(prepared.to_come().len()));
-                justify::justify(&mut board, &prepared.structure, Care::QUICK);
-                return Ok(board.placements());
+                justify::justify(&mut board, &prepared.structure, Care::FIRST);
+                return Ok(board);
             }
             Err(failed) => {
                 let (failure, mut board) = *failed;
                 // A few whole orders are worth more than a knot untied; after them, both in turn.
                 let most = (2 * most).min(30 * prepared.to_come().len() as u64);
                 let seed = u64::from(number);
-                if eject::complete(prepared, &mut board, seed, most, &mut work, &never) {
+                if eject::complete(prepared, &mut board, seed, most, &mut work, &|_| false) {
                     board.allow(looks(prepared.to_come().len()));
-                    justify::justify(&mut board, &prepared.structure, Care::QUICK);
-                    return Ok(board.placements());
+                    justify::justify(&mut board, &prepared.structure, Care::FIRST);
+                    return Ok(board);
                 }
                 left = board.looks_left();
                 keys.urge(&prepared.structure, failure.activity);
@@ -223,18 +236,20 @@ fn first(prepared: &Prepared<'_>, effort: Effort) -> Result<Vec<Placement>, Conf
     Err(stopped_at.unwrap_or_else(|| nothing(prepared.instance)))
 }
 
-/// Returns a schedule with what holds each activity back.
-fn explained(prepared: &Prepared<'_>, placements: &[Placement]) -> Schedule {
-    let mut board = prepared.board_of(placements);
-    let cost = board.cost;
+/// Returns the schedule on a board, with what holds each activity back.
+fn explained(prepared: &Prepared<'_>, mut board: Board<'_>) -> Schedule {
+    let (placements, cost) = (board.placements(), board.cost);
     debug_assert_eq!(
         cost,
-        super::cost::cost(prepared.instance, placements).total(),
+        super::cost::cost(prepared.instance, &placements).total(),
         "the cost that follows the moves is the cost"
     );
+    // However it was searched for.
+    board.wary = true;
+    board.allow(u64::MAX);
     let (blocking, as_one) = justify::blocking(&mut board, &prepared.structure);
     Schedule {
-        placements: placements.to_vec(),
+        placements,
         blocking,
         as_one,
         cost,

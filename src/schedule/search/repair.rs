@@ -1,6 +1,6 @@
 //! Keeping what was announced, as far as it can be.
 
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicU64, Ordering};
 
 use super::board::Board;
 use super::eject;
@@ -11,16 +11,15 @@ use super::seat;
 use super::stand::{latest_first, put, stands};
 use super::structure::Member;
 use super::{Effort, both, slip};
-use crate::schedule::conflict::{Conflict, prove_infeasible};
-use crate::schedule::problem::{ActivityId, Time};
-use crate::schedule::solution::Placement;
+use crate::schedule::conflict::{Conflict, prove_infeasible_while};
+use crate::schedule::problem::Time;
 
 /// What became of an announced schedule.
-pub(super) enum Repair {
+pub(super) enum Repair<'a> {
     NothingAnnounced,
     /// There is a schedule near it.
     Done {
-        placements: Vec<Placement>,
+        board: Box<Board<'a>>,
         /// Whether everything stands where it was announced, or a little later.
         kept: bool,
     },
@@ -32,28 +31,27 @@ pub(super) enum Repair {
 
 /// Returns a schedule near the announced one, if one is found, or a proof that there is none at all.
 ///
-/// First as announced, then with what must move pushed later, then with as few blocks as possible put in anew
-/// (local rescheduling after Kuster, Jannach and Friedrich 2010; from memory): those that no longer fit, then
-/// also those in their way, in ever wider circles. All of that takes little; only then is a proof of the opposite
-/// looked for, and if there is none either, the knot worked on where it is.
-pub(super) fn repair(prepared: &Prepared<'_>, effort: Effort) -> Result<Repair, Conflict> {
+/// First as announced, then with what must move pushed later, then with what no longer fits put in anew, and if that
+/// fails too, what is in its way put out (local rescheduling after Kuster, Jannach and Friedrich 2010; from memory). A
+/// proof of the opposite is looked for at the same time.
+pub(super) fn repair<'a>(prepared: &Prepared<'a>, effort: Effort) -> Result<Repair<'a>, Conflict> {
     let activities = &prepared.instance.activities;
     let announced: Vec<Option<Time>> = activities.iter().map(|it| it.announced).collect();
     if announced.iter().all(Option::is_none) {
         return Ok(Repair::NothingAnnounced);
     }
-    if let Some(placements) = as_announced(prepared, Push::Later) {
+    if let Some(board) = as_announced(prepared, Push::Later) {
         return Ok(Repair::Done {
-            placements,
+            board: Box::new(board),
             kept: true,
         });
     }
     let (board, far) = anew(prepared, &announced, effort)?;
     Ok(match board {
         Some(mut board) => {
-            justify::justify(&mut board, &prepared.structure, justify::Care::QUICK);
+            justify::justify_the_moved(&mut board, &prepared.structure, justify::Care::FIRST);
             Repair::Done {
-                placements: board.placements(),
+                board: Box::new(board),
                 kept: false,
             }
         }
@@ -70,8 +68,8 @@ pub enum Push {
     Later,
 }
 
-/// Returns the placements in which everything stands where it was announced, or was pushed to, if they hold.
-pub(super) fn as_announced(prepared: &Prepared<'_>, push: Push) -> Option<Vec<Placement>> {
+/// Returns the board on which everything stands where it was announced, or was pushed to, if all of that holds.
+pub(super) fn as_announced<'a>(prepared: &Prepared<'a>, push: Push) -> Option<Board<'a>> {
     let instance = prepared.instance;
     let announced: Vec<Option<Time>> = instance.activities.iter().map(|it| it.announced).collect();
     let (network, first) = (&prepared.network, &prepared.first);
@@ -92,24 +90,20 @@ pub(super) fn as_announced(prepared: &Prepared<'_>, push: Push) -> Option<Vec<Pl
     {
         board = stands(prepared, pushed);
     }
-    let board = board?;
-    Some(with_the_new(prepared, &announced, board))
+    let mut board = board?;
+    settle_the_new(prepared, &announced, &mut board);
+    Some(board)
 }
 
 /// Whoever was not announced goes where it costs least; who was stays.
-fn with_the_new(
-    prepared: &Prepared<'_>,
-    announced: &[Option<Time>],
-    mut board: Board<'_>,
-) -> Vec<Placement> {
+fn settle_the_new(prepared: &Prepared<'_>, announced: &[Option<Time>], board: &mut Board<'_>) {
     for block in prepared.to_come() {
         let members = &prepared.structure.blocks[block].members;
         let mut members_of = members.iter();
         if members_of.all(|&Member { id, .. }| announced[id.0].is_none()) {
-            justify::settle(&mut board, members, seat::Turn::From(0), 3);
+            justify::settle(board, members, seat::Turn::From(0), 3);
         }
     }
-    board.placements()
 }
 
 /// Returns a board with as much as possible where it was announced and the rest put in anew, and whether that was much.
@@ -119,51 +113,47 @@ fn anew<'a>(
     effort: Effort,
 ) -> Result<(Option<Board<'a>>, bool), Conflict> {
     let structure = &prepared.structure;
-    let mut out = vec![false; structure.blocks.len()];
-    for circle in 0..8_u32 {
-        let mut board = prepared.board();
-        board.allow(looks(prepared.to_come().len()));
-        board.wary = circle % 2 == 1;
-        let mut windows = (*prepared.first).clone();
-        let mut standing = Standing::new(structure, &board);
-        for index in latest_first(prepared, announced) {
-            let block = structure.block_of[index];
-            let members = &structure.blocks[block].members;
-            if out[block] || members[0].id.0 != index {
-                continue;
-            }
-            windows.keep();
-            let mut seated = 0;
-            let fits = members.iter().all(|&Member { id, .. }| {
-                let Some(start) = announced[id.0] else {
-                    return false;
-                };
-                let fits = put(&mut board, &windows, id, start).is_some();
-                seated += usize::from(fits);
-                fits && board.network.place(&mut windows, id, start).is_ok()
-            });
-            if fits {
-                standing.mark(structure, block, true);
-            } else {
-                windows.back_to(0);
-                seat::lift(&mut board, &members[..seated]);
-                out[block] = true;
-            }
+    let mut board = prepared.board();
+    board.allow(looks(prepared.to_come().len()));
+    board.wary = false;
+    let mut windows = (*prepared.first).clone();
+    let mut standing = Standing::new(structure, &board);
+    for index in latest_first(prepared, announced) {
+        let block = structure.block_of[index];
+        let members = &structure.blocks[block].members;
+        if members[0].id.0 != index {
+            continue;
         }
         windows.keep();
-        let blocks: Vec<usize> = prepared
-            .to_come()
-            .into_iter()
-            .filter(|&block| out[block])
-            .collect();
-        let key = |block: usize| {
-            let members = structure.blocks[block].members.iter();
-            members
-                .map(|&Member { id, .. }| announced[id.0].unwrap_or(prepared.first.latest[id.0]))
-                .max()
-                .map_or(0, i64::from)
-        };
-        let keys: Vec<i64> = (0..structure.blocks.len()).map(key).collect();
+        let mut seated = 0;
+        let fits = members.iter().all(|&Member { id, .. }| {
+            let Some(start) = announced[id.0] else {
+                return false;
+            };
+            let fits = put(&mut board, &windows, id, start).is_some();
+            seated += usize::from(fits);
+            fits && board.network.place(&mut windows, id, start).is_ok()
+        });
+        if fits {
+            standing.mark(structure, block, true);
+        } else {
+            windows.back_to(0);
+            seat::lift(&mut board, &members[..seated]);
+        }
+    }
+    windows.keep();
+    let mut blocks = prepared.to_come();
+    blocks.retain(|&block| board.placed[structure.blocks[block].members[0].id.0].is_none());
+    let key = |block: usize| {
+        let members = structure.blocks[block].members.iter();
+        members
+            .map(|&Member { id, .. }| announced[id.0].unwrap_or(prepared.first.latest[id.0]))
+            .max()
+            .map_or(0, i64::from)
+    };
+    let keys: Vec<i64> = (0..structure.blocks.len()).map(key).collect();
+    let far = blocks.len() > MANY;
+    if !far {
         let mut insertion = Insertion {
             board: &mut board,
             windows: &mut windows,
@@ -173,43 +163,20 @@ fn anew<'a>(
             order: Order {
                 keys: &keys,
                 draw: 0,
-                close_first: circle % 2 == 0,
-                sends_far: circle % 2 == 1,
+                close_first: true,
+                sends_far: false,
                 take_backs: effort.take_backs,
                 starts: 8,
             },
         };
-        // Where much is out, taking back what was put in takes out much more.
-        let most = 15 * blocks.len().max(64) as u64;
-        if blocks.len() > MANY {
-            let untied = untie(prepared, &board, u64::from(circle), most, effort.threads)?;
-            return Ok((untied, true));
-        }
-        match insertion.run(&blocks) {
-            Ok(()) => return Ok((Some(board), false)),
-            Err(failure) => {
-                let mut wider = failure.by;
-                wider.push(failure.activity);
-                let reached: Vec<ActivityId> = wider
-                    .iter()
-                    .flat_map(|&id| prepared.network.neighbours(id))
-                    .collect();
-                wider.extend(reached);
-                let before = out.iter().filter(|&&out| out).count();
-                for id in wider {
-                    out[structure.block_of[id.0]] = true;
-                }
-                let grown = out.iter().filter(|&&out| out).count() > before;
-                // Ever wider circles soon hold everything; then the knot itself is worked on.
-                if grown && circle < CIRCLES {
-                    continue;
-                }
-                let untied = untie(prepared, &board, u64::from(circle), most, effort.threads)?;
-                return Ok((untied, false));
-            }
+        if insertion.run(&blocks).is_ok() {
+            return Ok((Some(board), far));
         }
     }
-    Ok((None, false))
+    // Putting out more around it and everything in again moved more, took longer and found less than working on the knot
+    // itself.
+    let most = 15 * blocks.len().max(64) as u64;
+    Ok((untie(prepared, &board, most, effort.threads)?, far))
 }
 
 /// Puts in what does not stand and whatever that puts out, within `most` tries each time it is begun, unless that is
@@ -217,44 +184,46 @@ fn anew<'a>(
 fn untie<'a>(
     prepared: &Prepared<'a>,
     board: &Board<'a>,
-    seed: u64,
     most: u64,
     threads: usize,
 ) -> Result<Option<Board<'a>>, Conflict> {
-    // What is not untied soon mostly never is; begun again with other draws, it may be at once. Two are tried at a time,
-    // and the one begun first counts, whichever is done first.
-    let attempt = |number: u64, mut begun: Board<'a>, over: &AtomicBool| {
-        begun.allow(looks(prepared.to_come().len()));
-        eject::complete(prepared, &mut begun, seed + 8 * number, most, &mut 0, over)
-            .then_some(begun)
+    // What is not untied soon mostly never is; begun again with other draws, it may be at once. Two are tried at a time:
+    // the one that has it with fewer looks counts, and the other ends when it has had as many.
+    let budget = looks(prepared.to_come().len());
+    let least = AtomicU64::new(u64::MAX);
+    let attempt = |number: u64, mut begun: Board<'a>| {
+        begun.allow(budget);
+        // Of two with as many looks the first counts, which goes on where the second ends.
+        let more = u64::from(number.is_multiple_of(2));
+        let over = |looks: u64| looks >= least.load(Ordering::Relaxed).saturating_add(more);
+        let untied = eject::complete(prepared, &mut begun, 8 * number, most, &mut 0, &over);
+        let looks = budget - begun.looks_left();
+        untied.then(|| {
+            least.fetch_min(looks, Ordering::Relaxed);
+            (looks, begun)
+        })
     };
     for number in (0..ATTEMPTS).step_by(2) {
-        let (one_is_over, other_is_over) = (AtomicBool::new(false), AtomicBool::new(false));
-        let one = || {
-            let begun = attempt(number, board.clone(), &one_is_over);
-            other_is_over.store(begun.is_some(), Ordering::Relaxed);
-            begun
-        };
         let theirs = board.clone();
-        let (other_ends, one_ends) = (&other_is_over, &one_is_over);
-        let other = move || {
-            if other_ends.load(Ordering::Relaxed) {
-                return Ok(None);
-            }
+        let one = || attempt(number, board.clone());
+        let other = || {
+            // What has been found is not impossible; what is proved impossible is not looked for.
+            let wanted = || least.load(Ordering::Relaxed) == u64::MAX;
             if number == 0
-                && let Some(impossible) = prove_infeasible(prepared.instance)
+                && let Some(impossible) = prove_infeasible_while(prepared.instance, &wanted)
             {
-                one_ends.store(true, Ordering::Relaxed);
+                least.store(0, Ordering::Relaxed);
                 return Err(impossible);
             }
-            Ok(attempt(number + 1, theirs, other_ends))
+            Ok(attempt(number + 1, theirs))
         };
         let (one, other) = both(threads, one, other);
-        if one.is_some() {
-            return Ok(one);
-        }
-        if let Some(begun) = other? {
-            return Ok(Some(begun));
+        match (one, other?) {
+            (Some((looks, one)), Some((fewer, other))) => {
+                return Ok(Some(if fewer < looks { other } else { one }));
+            }
+            (Some((_, begun)), None) | (None, Some((_, begun))) => return Ok(Some(begun)),
+            (None, None) => {}
         }
     }
     Ok(None)
@@ -262,9 +231,6 @@ fn untie<'a>(
 
 /// How often a knot is begun to be untied.
 const ATTEMPTS: u64 = 6;
-
-/// How often more is put in anew before what is in the way is put out instead.
-const CIRCLES: u32 = 3;
 
 /// More blocks than these are not put in one after another.
 const MANY: usize = 64;
@@ -275,6 +241,7 @@ mod tests {
     use crate::schedule::generate::generate;
     use crate::schedule::search::prepared::Past;
     use crate::schedule::search::{as_announced, starts};
+    use crate::schedule::solution::Placement;
     use crate::schedule::{Outcome, solve};
 
     #[test]
@@ -291,7 +258,7 @@ mod tests {
                 seat::lift(&mut board, &prepared.structure.blocks[block].members);
             }
             let by = |threads| {
-                let found = untie(&prepared, &board, seed, 30, threads);
+                let found = untie(&prepared, &board, 30, threads);
                 found.unwrap().map(|board| board.placements())
             };
             let alone = by(1);

@@ -14,8 +14,8 @@ use super::prepared::Prepared;
 use crate::schedule::network::Windows;
 use crate::schedule::problem::{Activity, ActivityId, Instance, Time};
 
-/// After how many failures the search begins again.
-const FAILURES: u32 = 16;
+/// After how many failures the search first begins again; then after twice as many, and so on.
+const FAILURES: u32 = 4;
 
 /// How often modes are looked at, for each activity that has a choice, before the plan is taken not to stand.
 const LOOKS: usize = 200;
@@ -34,8 +34,9 @@ pub(super) fn stands<'a>(prepared: &Prepared<'a>, starts: &[Option<Time>]) -> Op
                 id: ActivityId(index),
                 start,
                 span: span(prepared, starts, index),
-                modes: Vec::new(),
-                stale: true,
+                wants: wants(prepared, index),
+                modes: cheapest_first(&prepared.instance.activities[index]),
+                stale: Stale::Fewer,
                 trouble: 0,
             });
         } else if !stands_at(&mut board, &prepared.first, ActivityId(index), 0, start) {
@@ -191,6 +192,13 @@ fn add(prepared: &Prepared<'_>, board: &mut Board<'_>, mut new: Vec<ActivityId>)
     Some(())
 }
 
+/// Returns what an activity may want, and what it is in one block with, one bit for each resource and each state; some
+/// share one where there are many.
+fn wants(prepared: &Prepared<'_>, index: usize) -> u64 {
+    let wants = &prepared.wants[prepared.structure.block_of[index]];
+    wants.iter().fold(0, |bits, want| bits | 1 << (want % 64))
+}
+
 /// Returns the minutes for which an activity may take something, states and their changes counted.
 fn span(prepared: &Prepared<'_>, starts: &[Option<Time>], index: usize) -> (Time, Time) {
     let instance = prepared.instance;
@@ -224,12 +232,25 @@ struct Choice {
     id: ActivityId,
     start: Time,
     span: (Time, Time),
+    /// What it may want of resources and states, one bit for each kind of a few.
+    wants: u64,
     /// Those that fit, when this was last looked at; the cheapest first.
     modes: Vec<usize>,
-    /// Whether something that may change that has been put in or taken off since.
-    stale: bool,
+    /// What may have become of that since.
+    stale: Stale,
     /// How often it was left none.
     trouble: u32,
+}
+
+/// What has happened since modes were last looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Stale {
+    /// Nothing that could change which fit.
+    No,
+    /// Something was put in: of those that fitted some may no longer.
+    Fewer,
+    /// Something was taken off: any may fit.
+    Any,
 }
 
 /// A choice made.
@@ -274,12 +295,25 @@ impl Search<'_, '_> {
 
     /// Returns whose turn it is, or who has no mode left.
     fn next(&mut self) -> Result<Option<usize>, usize> {
+        let stands = |it: &Choice| self.board.placed[it.id.0].is_some();
+        let open: Vec<usize> = (0..self.choices.len())
+            .filter(|&choice| !stands(&self.choices[choice]))
+            .collect();
+        // Whoever had one mode left has no other now; others are looked at once for many put in, not after each.
+        let one_left = |it: &Choice| it.stale != Stale::Any && it.modes.len() == 1;
+        let is_sure = |&&choice: &&usize| {
+            let it = &self.choices[choice];
+            one_left(it) && it.stale == Stale::No
+        };
+        if let Some(&sure) = open.iter().find(is_sure) {
+            return Ok(Some(sure));
+        }
+        let (likely, others): (Vec<usize>, Vec<usize>) = open
+            .into_iter()
+            .partition(|&choice| one_left(&self.choices[choice]));
         let mut least: Option<(usize, std::cmp::Reverse<u32>, usize)> = None;
-        for choice in 0..self.choices.len() {
-            if self.board.placed[self.choices[choice].id.0].is_some() {
-                continue;
-            }
-            if self.choices[choice].stale {
+        for choice in likely.into_iter().chain(others) {
+            if self.choices[choice].stale != Stale::No {
                 self.look(choice);
             }
             let it = &self.choices[choice];
@@ -297,12 +331,14 @@ impl Search<'_, '_> {
 
     fn look(&mut self, choice: usize) {
         self.looks = self.looks.saturating_sub(1);
-        let Choice { id, start, .. } = self.choices[choice];
-        let mut modes = cheapest_first(&self.prepared.instance.activities[id.0]);
-        modes
-            .retain(|&mode| could_stand_at(&mut self.board, &self.prepared.first, id, mode, start));
+        let (board, first) = (&mut self.board, &self.prepared.first);
         let it = &mut self.choices[choice];
-        (it.modes, it.stale) = (modes, false);
+        if it.stale == Stale::Any {
+            it.modes = cheapest_first(&self.prepared.instance.activities[it.id.0]);
+        }
+        it.modes
+            .retain(|&mode| could_stand_at(board, first, it.id, mode, it.start));
+        it.stale = Stale::No;
     }
 
     fn choose(&mut self, choice: usize, mode: usize, others: Vec<usize>) {
@@ -313,24 +349,30 @@ impl Search<'_, '_> {
         );
         self.board.place(id, mode, start);
         self.stack.push(Chosen { choice, others });
-        self.touch(choice);
+        self.touch(choice, Stale::Fewer);
     }
 
     fn take_back(&mut self) -> Option<Chosen> {
         let chosen = self.stack.pop()?;
         self.board.remove(self.choices[chosen.choice].id);
-        self.touch(chosen.choice);
+        self.touch(chosen.choice, Stale::Any);
         Some(chosen)
     }
 
     /// Notes who may fit otherwise than before, now that one has been put in or taken off.
-    fn touch(&mut self, choice: usize) {
-        let (from, to) = self.choices[choice].span;
-        let id = self.choices[choice].id;
+    fn touch(&mut self, choice: usize, stale: Stale) {
+        let Choice {
+            id,
+            span: (from, to),
+            wants,
+            ..
+        } = self.choices[choice];
         let neighbours: Vec<ActivityId> = self.prepared.network.neighbours(id).collect();
         for it in &mut self.choices {
-            let meets = it.span.0 <= to && from <= it.span.1;
-            it.stale |= meets || neighbours.contains(&it.id);
+            let meets = it.span.0 <= to && from <= it.span.1 && it.wants & wants != 0;
+            if (meets || neighbours.contains(&it.id)) && it.stale != Stale::Any {
+                it.stale = stale;
+            }
         }
     }
 
@@ -338,7 +380,7 @@ impl Search<'_, '_> {
     fn fail(&mut self, none: usize) -> bool {
         self.choices[none].trouble += 1;
         self.failures += 1;
-        let again = self.failures.is_multiple_of(FAILURES);
+        let again = self.failures >= FAILURES && self.failures.is_power_of_two();
         let mut chose = false;
         while let Some(Chosen { choice, mut others }) = self.take_back() {
             chose |= !others.is_empty();
