@@ -21,6 +21,7 @@ use super::structure::Member;
 use super::{both, starts};
 use crate::schedule::bound::lower_bound;
 use crate::schedule::conflict::Conflict;
+use crate::schedule::cost::cost;
 use crate::schedule::network::Windows;
 use crate::schedule::problem::{ActivityId, Instance};
 use crate::schedule::solution::{Placement, Schedule};
@@ -112,10 +113,20 @@ impl<'a> Improver<'a> {
             let gained = before - self.cost();
             // What the best costs above the bound may be there for good, a minute late say; then a wish is worth a look.
             let little = gained.saturating_mul(NEXT_TO_NOTHING) <= before - self.prepared.bound;
-            if little && gained < self.weighs() {
+            // What weighs is mostly there for want of a draw: an epoch that found no way out says little of the next.
+            if little && gained < self.weighs() && !self.has_what_weighs() {
                 break;
             }
         }
+    }
+
+    /// Returns whether the best schedule may be late, or break a wish or ask for overtime, without need.
+    fn has_what_weighs(&self) -> bool {
+        if self.cost() - self.prepared.bound < self.weighs() {
+            return false;
+        }
+        let cost = cost(self.prepared.instance, &self.leader().best.1);
+        cost.late + cost.wish + cost.overtime > 0
     }
 
     /// Returns what the least of what weighs costs, a minute of it or a move.

@@ -41,7 +41,10 @@ pub(super) fn choose(
         most.min(9)
     };
     let size = 2 + draws.below(limit);
-    let seed = worst_of_some(prepared, board, to_come, draws);
+    let seed = match one_that_weighs(prepared, board, to_come, draws) {
+        Some(block) => block,
+        None => worst_of_some(prepared, board, to_come, draws),
+    };
     let mut chosen = match draws.below(5) {
         0 => near_in_time(prepared, board, to_come, seed, size),
         1 => linked(prepared, seed, size),
@@ -70,6 +73,27 @@ pub(super) fn choose(
 fn start_of(prepared: &Prepared<'_>, board: &Board<'_>, block: usize) -> Time {
     let member = prepared.structure.blocks[block].members[0];
     board.placed[member.id.0].map_or(0, |placed| seat::time_of(member, placed))
+}
+
+/// Of so many rounds one begins at what is late or breaks a wish, where anything does.
+const ROUNDS_FOR_WHAT_WEIGHS: usize = 3;
+
+/// Returns now and then, of the blocks that are late or break a wish, one drawn: in a large instance those are few,
+/// and hardly ever drawn among all.
+fn one_that_weighs(
+    prepared: &Prepared<'_>,
+    board: &Board<'_>,
+    to_come: &[usize],
+    draws: &mut Draws,
+) -> Option<usize> {
+    let weighs = |&&block: &&usize| {
+        let mut members = prepared.structure.blocks[block].members.iter();
+        members.any(|&Member { id, .. }| board.weighs(id))
+    };
+    let those: Vec<usize> = to_come.iter().filter(weighs).copied().collect();
+    // Nothing is drawn where nothing weighs.
+    let drawn = !those.is_empty() && draws.below(ROUNDS_FOR_WHAT_WEIGHS) == 0;
+    drawn.then(|| those[draws.below(those.len())])
 }
 
 /// Returns, of a few blocks drawn, the one that could gain most.

@@ -357,6 +357,14 @@ impl<'a> Board<'a> {
             + moved
     }
 
+    /// Returns whether an activity that stands is late or breaks a wish.
+    pub(super) fn weighs(&self, activity: ActivityId) -> bool {
+        let due = self.instance.activities[activity.0].due;
+        let ends = self.placed[activity.0].map(|placed| placed.end);
+        let late = due.zip(ends).is_some_and(|(due, end)| end > due);
+        late || self.wish_cost(activity) > 0
+    }
+
     /// Returns what the wishes between an activity and what stands cost.
     fn wish_cost(&self, activity: ActivityId) -> i64 {
         let mut sum = 0;
