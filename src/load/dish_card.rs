@@ -212,9 +212,7 @@ fn ingredient(source: &Source<'_>, node: &Node, measures: Option<Measures>) -> O
         density: fields.phrase("density", phrases::density),
         strength: fields.phrase("strength", phrases::strength),
         contains: fields.variants("contains", ALLERGENS),
-        may_contain: fields
-            .variants("may_contain", ALLERGENS)
-            .unwrap_or_default(),
+        may_contain: fields.variants("may_contain", ALLERGENS),
         declared_by: fields.text("declared_by"),
         made_of: fields
             .list("made_of")
@@ -233,9 +231,7 @@ fn part(source: &Source<'_>, node: &Node) -> Option<Part> {
     let part = Part {
         name: fields.required_text("name").unwrap_or_default(),
         contains: fields.variants("contains", ALLERGENS),
-        may_contain: fields
-            .variants("may_contain", ALLERGENS)
-            .unwrap_or_default(),
+        may_contain: fields.variants("may_contain", ALLERGENS),
     };
     fields.finish();
     Some(part)

@@ -114,8 +114,9 @@ pub struct Ingredient {
     pub strength: Option<Strength>,
     /// Declared allergens it contains; `None` when nobody has declared anything, which is not "free".
     pub contains: Option<Vec<Allergen>>,
-    /// Allergens it may contain by contact.
-    pub may_contain: Vec<Allergen>,
+    /// Declared allergens it may contain by contact; `None` when nobody has declared anything of that, which is not
+    /// "free" either.
+    pub may_contain: Option<Vec<Allergen>>,
     /// Who has declared them: a label, a supplier's sheet, a cook; `None` is the card itself.
     pub declared_by: Option<String>,
     /// What a bought good is made of, as its label lists it.
@@ -133,8 +134,9 @@ pub struct Part {
     pub name: String,
     /// Declared allergens it contains; `None` when nobody has declared anything, which is not "free".
     pub contains: Option<Vec<Allergen>>,
-    /// Allergens it may contain by contact.
-    pub may_contain: Vec<Allergen>,
+    /// Declared allergens it may contain by contact; `None` when nobody has declared anything of that, which is not
+    /// "free" either.
+    pub may_contain: Option<Vec<Allergen>>,
 }
 
 /// What an amount on a card is for.

@@ -10,7 +10,8 @@
 //! exemptions. One trap is worth its name: isinglass and fish gelatine are exempt as fining in beer and wine and as
 //! carriers of vitamins, not as what sets a jelly; there they declare fish ([`super::looks_like`] says so).
 //!
-//! **Free** is only what every ingredient, and every part of it, has been declared free of. A dish without
+//! **Free** is only what every ingredient, and every part of it, has been declared free of, by contact too: what it
+//! contains and what it may contain are two declarations, and labels mostly make the first alone. A dish without
 //! ingredients is not known.
 
 use crate::menu::{Allergen, Dish, Ingredient, Menu};
@@ -387,11 +388,16 @@ fn of_ingredient(
         }
     };
     let of_own = ingredient.contains.as_deref().unwrap_or_default();
-    declared(&ingredient.name, of_own, &ingredient.may_contain);
+    let by_contact = ingredient.may_contain.as_deref().unwrap_or_default();
+    declared(&ingredient.name, of_own, by_contact);
     for part in &ingredient.made_of {
         let name = format!("{} ({})", ingredient.name, part.name);
         let contains = part.contains.as_deref().unwrap_or_default();
-        declared(&name, contains, &part.may_contain);
+        declared(
+            &name,
+            contains,
+            part.may_contain.as_deref().unwrap_or_default(),
+        );
     }
     for &allergen in allergens {
         if much(allergen) && !of_own.contains(&allergen) {
@@ -410,6 +416,15 @@ fn of_ingredient(
     {
         push(
             format!("{} ({})", ingredient.name, part.name),
+            None,
+            Standing::NotKnown,
+        );
+    }
+    let mut parts = ingredient.made_of.iter();
+    let of_parts = !ingredient.made_of.is_empty() && parts.all(|part| part.may_contain.is_some());
+    if whole && ingredient.may_contain.is_none() && !of_parts {
+        push(
+            format!("what {} may contain by contact", ingredient.name),
             None,
             Standing::NotKnown,
         );

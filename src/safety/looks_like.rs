@@ -291,8 +291,8 @@ fn declares(ingredient: &Ingredient, allergen: Allergen) -> bool {
             .clone()
             .flat_map(|part| part.contains.iter().flatten()),
     );
-    let may = ingredient.may_contain.iter();
-    let may = may.chain(parts.flat_map(|part| &part.may_contain));
+    let may = ingredient.may_contain.iter().flatten();
+    let may = may.chain(parts.flat_map(|part| part.may_contain.iter().flatten()));
     let named = contains
         .chain(may)
         .any(|&it| it == allergen || is_kind_of(allergen, it));

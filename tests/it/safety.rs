@@ -214,11 +214,13 @@ proptest! {
                 continue;
             }
             let one = &mut dish.ingredients[usize::from(ingredient) % count];
-            match what % 4 {
+            match what % 6 {
                 0 => dish.ingredients.clear(),
                 1 if one.made_of.is_empty() => one.contains = None,
                 2 => one.made_of.iter_mut().for_each(|part| part.contains = None),
-                3 => one.sulphites = one.contains.as_ref().and(one.sulphites),
+                3 => one.may_contain = None,
+                4 => one.made_of.iter_mut().for_each(|part| part.may_contain = None),
+                5 => one.sulphites = one.contains.as_ref().and(one.sulphites),
                 _ => {}
             }
         }
@@ -266,7 +268,7 @@ fn ingredient(name: &str, contains: Option<Vec<Allergen>>) -> Ingredient {
     let mut one = banquet.menu.dishes[0].ingredients.remove(0);
     name.clone_into(&mut one.name);
     one.contains = contains;
-    one.may_contain = Vec::new();
+    one.may_contain = Some(Vec::new());
     one.made_of = Vec::new();
     one.declared_by = None;
     one.sulphites = None;
@@ -303,12 +305,12 @@ fn a_part_without_a_declaration_is_not_known_and_a_whole_of_declared_parts_is() 
         countback::menu::Part {
             name: "flour".to_owned(),
             contains: Some(vec![Allergen::Spelt]),
-            may_contain: Vec::new(),
+            may_contain: Some(Vec::new()),
         },
         countback::menu::Part {
             name: "aroma".to_owned(),
             contains: Some(Vec::new()),
-            may_contain: vec![Allergen::Almond],
+            may_contain: Some(vec![Allergen::Almond]),
         },
     ];
     let mut menu = one_dish(vec![bought]);

@@ -690,7 +690,12 @@ fn the_demonstration_shows_freshness_ingredients_and_rescues() {
             it.contains
                 .as_ref()
                 .is_some_and(|it| it.contains(&Allergen::Milk))
-        }) && ingredients().any(|it| it.may_contain.contains(&Allergen::Hazelnut)),
+        }) && ingredients().any(|it| {
+            it.may_contain
+                .iter()
+                .flatten()
+                .any(|&it| it == Allergen::Hazelnut)
+        }),
     );
     let cautions: BTreeSet<Caution> = shown
         .steps()

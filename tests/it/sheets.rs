@@ -39,7 +39,7 @@ fn menu() -> Menu {
         density: None,
         strength: None,
         contains: None,
-        may_contain: Vec::new(),
+        may_contain: None,
         declared_by: None,
         made_of: Vec::new(),
         sulphites: None,

@@ -99,8 +99,8 @@ struct Ingredient {
     strength: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     contains: Option<Vec<Bare>>,
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    may_contain: Vec<Bare>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    may_contain: Option<Vec<Bare>>,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     declared_by: Option<String>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -125,7 +125,7 @@ impl Ingredient {
             ahead: ingredient.ahead.as_ref().map(words::ahead),
             density: ingredient.density.as_ref().map(words::density),
             strength: ingredient.strength.map(words::strength),
-            may_contain: allergens(&ingredient.may_contain),
+            may_contain: ingredient.may_contain.as_deref().map(allergens),
             declared_by: ingredient.declared_by.clone(),
             made_of: ingredient.made_of.iter().map(Part::of).collect(),
             sulphites: ingredient.sulphites.map(|it| format!("{it} mg/kg")),
@@ -139,8 +139,8 @@ struct Part {
     name: String,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     contains: Option<Vec<Bare>>,
-    #[serde(skip_serializing_if = "Vec::is_empty")]
-    may_contain: Vec<Bare>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    may_contain: Option<Vec<Bare>>,
 }
 
 impl Part {
@@ -148,7 +148,7 @@ impl Part {
         Self {
             name: part.name.clone(),
             contains: part.contains.as_deref().map(allergens),
-            may_contain: allergens(&part.may_contain),
+            may_contain: part.may_contain.as_deref().map(allergens),
         }
     }
 }

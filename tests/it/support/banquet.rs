@@ -468,7 +468,7 @@ fn ingredient(name: &str, number: f64, unit: Unit) -> Ingredient {
         density: None,
         strength: None,
         contains: None,
-        may_contain: Vec::new(),
+        may_contain: None,
         declared_by: None,
         made_of: Vec::new(),
         sulphites: None,
