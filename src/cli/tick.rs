@@ -182,6 +182,9 @@ fn follow_up(
                 said(step.window.start)
             )?;
         }
+        None if plan.order.iter().any(|&step| waits(plan, prep, step)) => {
+            writeln!(out, "nothing comes next: what still waits is left out")?;
+        }
         None => writeln!(out, "every step has been started")?,
     }
     Ok(())
@@ -196,8 +199,14 @@ fn told(heading: &str, because: &[String], out: &mut impl Write) -> Result<(), F
 }
 
 fn next(plan: &Plan, prep: &PrepState) -> Option<usize> {
-    plan.order
+    let mut waiting = plan
+        .order
         .iter()
         .copied()
-        .find(|&step| prep.progress(&plan.steps[step].key) == Progress::Waiting)
+        .filter(|&step| waits(plan, prep, step));
+    waiting.find(|&step| !plan.is_given_up(step))
+}
+
+fn waits(plan: &Plan, prep: &PrepState, step: usize) -> bool {
+    prep.progress(&plan.steps[step].key) == Progress::Waiting
 }

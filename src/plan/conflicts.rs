@@ -7,7 +7,9 @@
 use super::explain::{clock, list, name, quoted, resource_name};
 use super::from_menu::{Bridge, Meaning};
 use super::shared::Shared;
-use crate::schedule::conflict::{Conflict, Contended, Core, Verdict, core, prove_infeasible};
+use crate::schedule::conflict::{
+    Conflict, Contended, Core, Verdict, core, is_a_time, prove_infeasible,
+};
 use crate::schedule::{ActivityId, Effort, Instance, Lag, Outcome, ResourceId, Time, solve};
 use crate::time::Minutes;
 
@@ -370,6 +372,32 @@ fn does_not_keep(
     ]
 }
 
+/// Returns the same where an activity finds no hour on one side of a bound, however early or late.
+fn no_hour_left(
+    bridge: &Bridge<'_>,
+    activity: ActivityId,
+    earliest: i32,
+    latest: i32,
+) -> Option<Vec<String>> {
+    let doing = name(bridge, activity);
+    let said = match (is_a_time(earliest), is_a_time(latest)) {
+        (true, true) => return None,
+        (false, true) => format!(
+            "{doing} would have to start by {}, and there is no hour left for it",
+            clock(bridge, latest)
+        ),
+        (true, false) => format!(
+            "{doing} cannot start before {}, and there is no hour for it that is over in time",
+            clock(bridge, earliest)
+        ),
+        (false, false) => format!("there is no hour left for {doing}"),
+    };
+    Some(vec![
+        said,
+        format!("look at the hours of {doing}, and of those who can do it"),
+    ])
+}
+
 /// Returns why an activity has no start.
 fn of_window(bridge: &Bridge<'_>, conflict: &Conflict) -> Vec<String> {
     match conflict {
@@ -401,6 +429,9 @@ fn of_window(bridge: &Bridge<'_>, conflict: &Conflict) -> Vec<String> {
             latest,
             moved_by,
         } => {
+            if let Some(said) = no_hour_left(bridge, *activity, *earliest, *latest) {
+                return said;
+            }
             if let Some((keeps, course)) = kept_until(bridge, *activity, *earliest, moved_by) {
                 let missing = earliest.saturating_sub(*latest);
                 return does_not_keep(bridge, activity.0, keeps, course, missing);

@@ -127,9 +127,11 @@ fn given_up_for_good(asked: Asked<'_>, late: &[Late]) -> Option<BTreeSet<usize>>
             lost.insert(dish);
         }
     }
-    // Where nothing else is left to do there is nothing to forecast.
+    // Where nothing else is left to do there is nothing to forecast, unless it is the end of an evening that could be done
+    // once: who stands at the last dish sees what runs, and that the rest of it is given up.
     let mut rest = (0..asked.menu.dishes.len()).filter(|dish| !lost.contains(dish));
-    rest.any(to_come).then_some(lost)
+    let is_at_its_end = asked.told.is_some() && !asked.happened.is_empty();
+    (is_at_its_end || rest.any(to_come)).then_some(lost)
 }
 
 fn bound(asked: Asked<'_>, cards: bool) -> Bound {

@@ -209,6 +209,22 @@ fn a_tick_too_late_is_told_what_can_still_be() {
     assert!(!ran.out.contains("would have needed"), "{}", ran.out);
 }
 
+/// What is left out is not what comes next.
+#[test]
+fn a_tick_when_everybody_goes_home_says_that_nothing_comes_next() {
+    let home = Home::new();
+    let saturday = hill().replace("days: \"every day\"", "days: \"thu, fri, sat\"");
+    let menu = home.file("menu.ron", saturday);
+    let ran = home.run(&["tick", &menu, "boil", "start", "--now", "2026-11-28 21:30"]);
+    assert_eq!(ran.code, 0, "{ran:?}");
+    assert!(
+        ran.out
+            .contains("\nnothing comes next: what still waits is left out\n"),
+        "{}",
+        ran.out
+    );
+}
+
 /// A cook who has no plan still has a kitchen full of pots.
 #[test]
 fn ticks_need_no_plan() {

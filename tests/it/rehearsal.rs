@@ -298,6 +298,13 @@ impl Rehearsal {
             let Some(plan) = outcome.times().cloned() else {
                 self.evening.without_times.push(format!("{:?}", self.now));
                 self.evening.without_times.extend(sentences(&outcome));
+                let left = plan::named(&menu).into_iter().map(|named| named.key);
+                let left = left
+                    .filter(|key| !matches!(self.prep.progress(key), Progress::Finished { .. }));
+                let left = left.map(|key| format!("{key}: {:?}", self.prep.progress(&key)));
+                self.evening.without_times.extend(left);
+                let decided = self.prep.decisions().map(|it| format!("{it:?}"));
+                self.evening.without_times.extend(decided);
                 return self.evening;
             };
             if let Some(before) = before.take() {

@@ -299,6 +299,33 @@ fn a_declaration_is_passed_on_with_who_made_it() {
 }
 
 #[test]
+fn what_may_be_there_by_contact_is_not_known_until_it_is_declared() {
+    let standing = |ingredient: Ingredient, allergen| {
+        let menu = one_dish(vec![ingredient]);
+        cell(&menu, &menu.dishes[0], &[allergen], |_| true).standing()
+    };
+    let mut flour = ingredient("flour", Some(vec![Allergen::Wheat]));
+    assert_eq!(standing(flour.clone(), Allergen::Egg), Standing::Free);
+    flour.may_contain = None;
+    assert_eq!(standing(flour.clone(), Allergen::Egg), Standing::NotKnown);
+    assert_eq!(standing(flour, Allergen::Wheat), Standing::Contains);
+    // Of a bought good either the whole or each part may say it.
+    let part = |may_contain| countback::menu::Part {
+        name: "meal".to_owned(),
+        contains: Some(Vec::new()),
+        may_contain,
+    };
+    let mut bought = ingredient("mix", None);
+    bought.may_contain = None;
+    bought.made_of = vec![part(Some(Vec::new())), part(Some(Vec::new()))];
+    assert_eq!(standing(bought.clone(), Allergen::Egg), Standing::Free);
+    bought.made_of[1].may_contain = None;
+    assert_eq!(standing(bought.clone(), Allergen::Egg), Standing::NotKnown);
+    bought.may_contain = Some(Vec::new());
+    assert_eq!(standing(bought, Allergen::Egg), Standing::Free);
+}
+
+#[test]
 fn a_part_without_a_declaration_is_not_known_and_a_whole_of_declared_parts_is() {
     let mut bought = ingredient("biscuit", None);
     bought.made_of = vec![

@@ -10,6 +10,8 @@ use countback::menu::{
     Moment, Multiple, Per, ServiceDay, Step, StepTime, Unit, Work,
 };
 use countback::plan::{Done, Happened, Plan, PlanOutcome, plan, service_of};
+use countback::schedule::cost::cost;
+use countback::schedule::{Effort, Outcome, solve};
 use countback::time::{Date, Local, Minute, Minutes, Timestamp, Zone, time_of_day};
 
 use crate::plan::audit::audit;
@@ -167,6 +169,9 @@ fn every_card_is_complete() {
                 // One is left open on purpose, so that the sheet has something that is not known to show.
                 let open = of == "ember-pears: smoked salt";
                 assert_eq!(declared, !open, "{of}: declared {declared}");
+                let by_contact = ingredient.may_contain.is_some()
+                    || (in_parts && parts.iter().all(|part| part.may_contain.is_some()));
+                assert_eq!(by_contact, declared, "{of}: by contact {by_contact}");
                 let into = ingredient.into.as_ref();
                 assert!(into.is_some_and(|it| dish.step(it).is_some()), "{of}");
             }
@@ -190,6 +195,27 @@ fn first_steps_is_planned_from_the_day_before() {
         comments >= 20,
         "a menu that teaches has more than {comments} comments"
     );
+}
+
+/// Of some hundred wishes a first search breaks a few, and in so large a menu they are hardly ever drawn among the rest.
+#[test]
+fn no_wish_of_the_large_menu_is_left_broken_for_want_of_a_draw() {
+    let menu = loaded("harbour-gala").menu;
+    let service = service_of(&menu, Timestamp(0), Zone::UTC);
+    let now = Minute(-7 * 1440);
+    let instance = countback::plan::instance(&menu, service, &Happened::new(), now).instance;
+    for seed in 1..=3 {
+        let effort = Effort {
+            seed,
+            improve: 2,
+            ..Effort::quick(&instance)
+        };
+        let (Outcome::Feasible(found) | Outcome::Optimal(found)) = solve(&instance, effort) else {
+            panic!("it can be done");
+        };
+        let cost = cost(&instance, &found.placements);
+        assert_eq!((cost.late, cost.wish), (0, 0), "with seed {seed}");
+    }
 }
 
 #[test]

@@ -20,6 +20,13 @@ pub use prove::{prove_infeasible, prove_infeasible_while};
 
 use super::problem::{ActivityId, ResourceId, StateId, Time};
 
+/// Returns whether a bound of a window is a time, and not that there is none.
+///
+/// Windows say "never" with a quarter of the largest number, so that lags can still be added to it.
+pub fn is_a_time(bound: Time) -> bool {
+    (Time::MIN / 8..Time::MAX / 8).contains(&bound)
+}
+
 /// What stands in the way of every schedule, or of every one the search tried.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Conflict {
@@ -33,7 +40,8 @@ pub enum Conflict {
         excess: Time,
     },
     /// An activity whose windows leave it no start, resources not counted: it would have to start by `latest`
-    /// and cannot start before `earliest`.
+    /// and cannot start before `earliest`. Where no start is left from some time on, or none before one, the bound
+    /// is no time ([`is_a_time`]).
     Window {
         /// The activity.
         activity: ActivityId,

@@ -129,12 +129,12 @@ impl<'a> Network<'a> {
     }
 
     /// Returns the arcs that lead out of an activity, each with its place among all.
-    fn out_of(&self, activity: ActivityId) -> &[(u32, Arc)] {
+    fn arcs_out_of(&self, activity: ActivityId) -> &[(u32, Arc)] {
         &self.arcs.out[activity.0]
     }
 
     /// Returns the arcs that lead into an activity, likewise.
-    fn into(&self, activity: ActivityId) -> &[(u32, Arc)] {
+    fn arcs_into(&self, activity: ActivityId) -> &[(u32, Arc)] {
         &self.arcs.into[activity.0]
     }
 

@@ -11,7 +11,7 @@ impl Network<'_> {
         activity: ActivityId,
     ) -> Time {
         let mut latest = Time::MAX / 4;
-        for (_, arc) in self.out_of(activity) {
+        for (_, arc) in self.arcs_out_of(activity) {
             let to = ActivityId(arc.to.0);
             let edge = match arc.to.1 {
                 Edge::Start => start_of(to),
@@ -33,7 +33,7 @@ impl Network<'_> {
         activity: ActivityId,
     ) -> Time {
         let mut earliest = Time::MIN / 4;
-        for (_, arc) in self.into(activity) {
+        for (_, arc) in self.arcs_into(activity) {
             let from = ActivityId(arc.from.0);
             let edge = match arc.from.1 {
                 Edge::Start => start_of(from),
@@ -59,7 +59,10 @@ impl Network<'_> {
                 Edge::End => self.end_of(id, start),
             })
         };
-        let arcs = self.out_of(activity).iter().chain(self.into(activity));
+        let arcs = self
+            .arcs_out_of(activity)
+            .iter()
+            .chain(self.arcs_into(activity));
         let mut found: Vec<ActivityId> = arcs
             .filter_map(|(_, arc)| {
                 let (from, to) = (edge_of(arc.from)?, edge_of(arc.to)?);
@@ -78,8 +81,8 @@ impl Network<'_> {
 
     /// Returns the activities at the other ends of an activity's lags; some may come twice.
     pub fn neighbours(&self, activity: ActivityId) -> impl Iterator<Item = ActivityId> {
-        let before = self.into(activity).iter().map(|(_, arc)| arc.from.0);
-        let after = self.out_of(activity).iter().map(|(_, arc)| arc.to.0);
+        let before = self.arcs_into(activity).iter().map(|(_, arc)| arc.from.0);
+        let after = self.arcs_out_of(activity).iter().map(|(_, arc)| arc.to.0);
         before.chain(after).map(ActivityId)
     }
 
@@ -90,7 +93,7 @@ impl Network<'_> {
         activity: ActivityId,
         start: Time,
     ) -> impl Iterator<Item = (ActivityId, Time)> {
-        self.out_of(activity).iter().map(move |(_, arc)| {
+        self.arcs_out_of(activity).iter().map(move |(_, arc)| {
             let edge = match arc.from.1 {
                 Edge::Start => start,
                 Edge::End => self.end_of(activity, start),
@@ -119,7 +122,7 @@ impl Network<'_> {
                 Edge::End => self.end_of(ActivityId(index), at),
             }
         };
-        self.out_of(activity).iter().find_map(|(_, arc)| {
+        self.arcs_out_of(activity).iter().find_map(|(_, arc)| {
             if arc.lag == NO_LAG {
                 return None;
             }

@@ -145,12 +145,12 @@ impl Network<'_> {
                     ..windows.empty(index)
                 });
             }
-            for &(at, arc) in self.out_of(ActivityId(index)) {
+            for &(at, arc) in self.arcs_out_of(ActivityId(index)) {
                 if self.push_up(windows, arc, at)? {
                     list.put(arc.to.0);
                 }
             }
-            for &(at, arc) in self.into(ActivityId(index)) {
+            for &(at, arc) in self.arcs_into(ActivityId(index)) {
                 if self.push_down(windows, arc, at)? {
                     list.put(arc.from.0);
                 }
@@ -227,7 +227,7 @@ impl Network<'_> {
                 .deadline
                 .map_or(self.instance.latest, |by| by.min(self.instance.latest));
             latest = latest.min(self.latest_start(activity, by));
-            for (_, arc) in self.out_of(activity) {
+            for (_, arc) in self.arcs_out_of(activity) {
                 let to = ActivityId(arc.to.0);
                 let edge = match arc.to.1 {
                     Edge::Start => windows.latest[to.0],

@@ -162,6 +162,35 @@ fn a_dish_that_cannot_be_ready_is_given_up_and_the_rest_goes_on() {
 }
 
 #[test]
+fn the_last_dish_is_given_up_when_nobody_is_there_for_it_any_more() {
+    let kitchen = "open: [Open(days: \"sat\", at: \"07:00..22:00\")], cooks: [Cook(name: \"one\")],
+        kit: [Kit(id: \"oven\", name: \"Oven\", count: 1)]";
+    let serve = format!("Serve(dish: Dish(id: \"d\", name: \"Dish\", {CHAIN}))");
+    let menu = super::menu("Europe/London", "2026-11-28 19:30", kitchen, &serve);
+    // At 21:55 it bakes for longer than it should; filling takes twenty minutes, and at ten everybody leaves.
+    let of = [
+        ("d/mix", Done::Finished(Some(Minute(20)), Minute(50))),
+        ("d/bake", Done::Started(Minute(60))),
+    ];
+    let PlanOutcome::TooLate {
+        forecast: Some(plan),
+        because,
+        ..
+    } = after(&menu, &of, 145)
+    else {
+        panic!("what runs is to be seen")
+    };
+    assert!(plan.dishes[0].is_given_up());
+    assert_eq!(when(&plan, "d/bake"), "Sat 20:30..Sat 21:56");
+    let said = because.join("; ");
+    assert!(said.contains("no hour left"), "{said}");
+    assert!(
+        !said.contains(" days "),
+        "never is no number of days: {said}"
+    );
+}
+
+#[test]
 fn a_cause_is_kit_in_use_where_nothing_was_missed() {
     // The oven is busy for an hour with what the book says was begun at half past six, and the baking needs it.
     let menu = super::menu(
