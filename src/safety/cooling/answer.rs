@@ -80,6 +80,20 @@ impl Asked {
         failed.is_empty()
     }
 
+    /// Returns whether a fall keeps all legs. How warm it is when the clock of a leg runs out says so: one look,
+    /// where [`Legs::failed`] has to search for the minute at which it gets there.
+    fn is_kept_by(&self, fall: &Fall, legs: &Legs) -> bool {
+        let from = self.body.from;
+        legs.legs.iter().filter(|leg| from > leg.to).all(|leg| {
+            let left = (leg.to - self.medium.at) / (from - self.medium.at);
+            // What is as warm as the place itself is never reached.
+            left > 0.0
+                && self
+                    .of_fall(fall, leg.from)
+                    .is_some_and(|began| fall.left(began + leg.allowed()) <= left)
+        })
+    }
+
     /// Returns the minutes of a fall to a temperature; `None` is never.
     fn of_fall(&self, fall: &Fall, goal: f64) -> Option<f64> {
         if self.body.from <= goal {
@@ -156,11 +170,7 @@ impl Asked {
         let late = self.late()?;
         let (careful, place) = (self.careful(), self.medium.place);
         let film = place.film().0;
-        let keeps = |depth| {
-            let fall = late.at_depth(&careful, place, film, depth);
-            let failed = legs.failed(careful.from, |goal| self.of_fall(&fall, goal));
-            failed.is_empty()
-        };
+        let keeps = |depth| self.is_kept_by(&late.at_depth(&careful, place, film, depth), legs);
         let found = deepest(self.body.shape.depth(), keeps)?;
         (found >= SHALLOWEST).then_some(found)
     }

@@ -274,16 +274,27 @@ impl Fall {
         if let Some(rate) = self.stirred {
             return -left.ln() / rate / 60.0;
         }
-        let warmest = |seconds: f64| -> f64 {
-            let axes = self.axes.iter();
-            axes.map(|(series, by)| series.left(by * seconds)).product()
-        };
+        let warmest = |seconds| self.after(seconds);
         // Doubled from a few minutes: what is asked in years is answered in years.
         let (mut near, mut far) = (0.0, 256.0);
         while warmest(far) > left && far < 1e12 {
             (near, far) = (far, far * 2.0);
         }
         root(|seconds| warmest(seconds) - left, near, far) / 60.0
+    }
+
+    /// Returns the share of the first difference that is left after so many minutes: what [`Fall::minutes`] is the
+    /// other way round.
+    pub fn left(&self, minutes: f64) -> f64 {
+        self.after(minutes * 60.0)
+    }
+
+    fn after(&self, seconds: f64) -> f64 {
+        if let Some(rate) = self.stirred {
+            return (-rate * seconds).exp();
+        }
+        let axes = self.axes.iter();
+        axes.map(|(series, by)| series.left(by * seconds)).product()
     }
 }
 

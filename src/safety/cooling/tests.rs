@@ -8,6 +8,8 @@
 
 use std::f64::consts::PI;
 
+use proptest::prelude::*;
+
 use super::series::{Series, Solid, constant, eigenvalue};
 use super::*;
 
@@ -474,6 +476,43 @@ fn what_surely_passes_is_what_passes() {
         }
     }
     assert_eq!(met.len(), 3, "{met:?}");
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(96) })]
+
+    /// The depth that passes is the one found by asking of every depth whether it surely passes.
+    #[test]
+    fn the_deepest_that_passes_is_the_deepest_of_all_that_do(
+        (depth, side, shape) in (0.002_f64..0.3, 0.05_f64..0.8, 0..3),
+        (from, at, place) in (8.0_f64..100.0, -3.0_f64..8.0, 0..4_usize),
+        (covered, open, stirred) in any::<(bool, bool, bool)>(),
+        (water, set) in (0.2_f64..1.0, 0..3_usize),
+    ) {
+        use crate::safety::rules::{AUSTRALIA, ENGLAND, US};
+        let asked = Asked {
+            body: Body {
+                shape: match shape {
+                    0 => Shape::Layer { depth },
+                    1 => Shape::Pan { length: side, width: side * 0.6, depth },
+                    _ => Shape::Pot { diameter: side, depth },
+                },
+                material: Material::of_water(water),
+                from,
+                covered: covered && !open,
+                stirred,
+            },
+            medium: Medium { place: [Place::Still, Place::Fan, Place::Blast, Place::IceBath][place], at },
+            open,
+        };
+        let legs = [&US, &ENGLAND, &AUSTRALIA][set].cooling;
+        let one_by_one = deepest(depth, |depth| {
+            let shape = asked.body.shape.at_depth(depth);
+            Asked { body: Body { shape, ..asked.body }, ..asked }.surely_passes(&legs)
+        });
+        let one_by_one = one_by_one.filter(|&found| found >= 0.004);
+        prop_assert_eq!(asked.deepest(&legs), one_by_one);
+    }
 }
 
 #[test]

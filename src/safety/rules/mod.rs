@@ -163,8 +163,12 @@ impl RuleSet {
 impl Leg {
     /// Returns whether a clock that shows so many minutes keeps it.
     pub fn is_kept(&self, minutes: f64) -> bool {
-        // A second is allowed for the arithmetic, none for the cook.
-        minutes <= self.within + 1.0 / 60.0
+        minutes <= self.allowed()
+    }
+
+    /// Returns the most its clock may show, in minutes: a second is allowed for the arithmetic, none for the cook.
+    pub fn allowed(&self) -> f64 {
+        self.within + 1.0 / 60.0
     }
 }
 

@@ -1,6 +1,6 @@
 //! Food followed from doing to doing: what is known of it at the end of each.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Doing, Finding, degrees};
 use crate::menu::{ColdBy, Control, Dish, Edge, Menu, Step, Temperature};
@@ -79,6 +79,10 @@ pub(super) struct Walk<'a> {
     unsaid: Vec<Vec<usize>>,
     /// Which doings have been followed already.
     walked: Vec<bool>,
+    /// The doings of each dish that keep kit, for what is looked up at every gap.
+    keep_kit: Vec<Vec<usize>>,
+    /// The doings of each step of each dish.
+    of_step: BTreeMap<(usize, usize), Vec<usize>>,
     /// What has been said of which step: batches of a step say it once.
     said: BTreeSet<(usize, usize, &'static str)>,
 }
@@ -100,8 +104,20 @@ impl<'a> Walk<'a> {
             findings: vec![Vec::new(); menu.dishes.len()],
             unsaid: vec![Vec::new(); menu.dishes.len()],
             walked: vec![false; doings.len()],
+            keep_kit: vec![Vec::new(); menu.dishes.len()],
+            of_step: BTreeMap::new(),
             said: BTreeSet::new(),
         };
+        for (place, doing) in doings.iter().enumerate() {
+            let of_step = walk.of_step.entry((doing.dish, doing.step)).or_default();
+            of_step.push(place);
+            if walk
+                .dish(place)
+                .is_some_and(|(_, step)| !step.keeps_kit.is_empty())
+            {
+                walk.keep_kit[doing.dish].push(place);
+            }
+        }
         let mut order: Vec<usize> = (0..doings.len()).collect();
         // What takes no time ends where what follows it starts.
         order.sort_by_key(|&place| {
@@ -341,8 +357,9 @@ impl<'a> Walk<'a> {
             Edge::End => window.end,
         };
         let mut found: Option<f64> = None;
-        for (place, doing) in self.doings.iter().enumerate() {
-            if doing.dish != dish_place || (own && place != before) {
+        for &place in &self.keep_kit[dish_place] {
+            let doing = &self.doings[place];
+            if own && place != before {
                 continue;
             }
             let keeps = dish.steps.get(doing.step).map(|step| &step.keeps_kit);
@@ -355,15 +372,13 @@ impl<'a> Walk<'a> {
                 let Some(cold) = cold.filter(|_| edge(doing.window, keep.from) <= from) else {
                     continue;
                 };
-                let until = self.doings.iter().any(|it| {
-                    it.dish == dish_place
-                        && dish
-                            .steps
-                            .get(it.step)
-                            .is_some_and(|step| step.id == keep.until)
-                        && edge(it.window, keep.to) >= to
-                });
-                if until {
+                let until = dish.steps.iter().position(|step| step.id == keep.until);
+                let until = until.and_then(|step| self.of_step.get(&(dish_place, step)));
+                let until = until.into_iter().flatten();
+                if until
+                    .copied()
+                    .any(|it| edge(self.doings[it].window, keep.to) >= to)
+                {
                     let at = degrees(cold.at);
                     found = Some(found.map_or(at, |found| found.max(at)));
                 }
