@@ -12,8 +12,8 @@ use super::demonstration;
 use super::report::{self, Failure};
 use crate::book::{self, Access, Book, Entry, access};
 use crate::load::{self, Loaded};
-use crate::menu::ServiceDay;
-use crate::plan::{self, Chance, PlanOutcome, WayOut};
+use crate::menu::{Menu, ServiceDay};
+use crate::plan::{self, Announced, Chance, PlanOutcome, WayOut};
 use crate::prep::{Bare, PrepState, decided, planned_from, typed_moment};
 use crate::time::{Clock, Date, Minute, ServiceTime, Speed, Timestamp, Zone, clock, day_after};
 
@@ -34,6 +34,8 @@ pub(super) struct Opened {
     pub(super) book: PathBuf,
     /// Whether that was given by hand.
     names_book: bool,
+    /// The menu and its service as the file has them, where something was decided otherwise.
+    filed: Option<Box<(Menu, ServiceTime)>>,
 }
 
 impl Opened {
@@ -67,6 +69,7 @@ impl Opened {
             event,
             book,
             names_book: everywhere.book.is_some(),
+            filed: None,
         })
     }
 
@@ -84,6 +87,10 @@ impl Opened {
             report::say(&said, &mut io::stderr().lock());
         }
         let mut opened = self.clone();
+        if prep.decisions().next().is_some() {
+            let filed = || Box::new((self.loaded.menu.clone(), self.service));
+            opened.filed.get_or_insert_with(filed);
+        }
         opened.loaded.menu = decided.menu;
         opened.service = decided.service;
         opened
@@ -142,8 +149,18 @@ impl Opened {
             service: self.service,
             happened: &prep.happened(&self.loaded.menu, self.service),
             now: self.planned_from(prep),
-            told: prep.announced(self.service).as_ref(),
+            told: self.told(prep).as_ref(),
             shown: Some(&prep.shown(self.service)),
+        })
+    }
+
+    /// Returns what the cooks have been told: the plan taken last, or, where something was decided without one, what
+    /// the menu alone says as its file has it. None where that is the menu that is planned: then planning counts it.
+    fn told(&self, prep: &PrepState) -> Option<Announced> {
+        prep.announced(self.service).or_else(|| {
+            let (menu, service) = self.filed.as_deref()?;
+            let told = plan::told_by_menu(menu, *service)?;
+            Some(plan::counted_from(told, *service, self.service))
         })
     }
 
@@ -151,7 +168,7 @@ impl Opened {
     pub(super) fn ways_out(&self, prep: &PrepState, outcome: &PlanOutcome) -> Vec<WayOut> {
         let (happened, announced) = (
             prep.happened(&self.loaded.menu, self.service),
-            prep.announced(self.service),
+            self.told(prep),
         );
         let asked = plan::Asked {
             menu: &self.loaded.menu,

@@ -283,14 +283,11 @@ impl MenuPlanner {
         }
         let told = self.told.get(&self.menu, self.service)?;
         match &situation.changed {
-            Some(changed) if changed.1 != self.service => {
-                // The same moments, counted from a service that has moved.
-                let mut moved = told.clone();
-                for told in moved.values_mut() {
-                    told.start = changed.1.minute(self.service.timestamp(told.start));
-                }
-                Some(Cow::Owned(moved))
-            }
+            Some(changed) if changed.1 != self.service => Some(Cow::Owned(plan::counted_from(
+                told.clone(),
+                self.service,
+                changed.1,
+            ))),
             _ => Some(Cow::Borrowed(told)),
         }
     }

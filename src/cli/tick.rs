@@ -208,5 +208,6 @@ fn next(plan: &Plan, prep: &PrepState) -> Option<usize> {
 }
 
 fn waits(plan: &Plan, prep: &PrepState, step: usize) -> bool {
-    prep.progress(&plan.steps[step].key) == Progress::Waiting
+    let planned = &plan.steps[step];
+    prep.progress(&planned.key) == Progress::Waiting && !planned.is_presumed
 }

@@ -156,6 +156,8 @@ fn step(
                 .collect(),
         ),
         happened: bridge.happened[index].filter(|_| bridge.was_ticked(index)),
+        is_presumed: bridge.has_happened(index) && !bridge.was_ticked(index),
+        due: bridge.due(index),
         told: bridge
             .told
             .and_then(|told| told.get(&doing.key))

@@ -414,6 +414,15 @@ impl<'a> Bridge<'a> {
         }
     }
 
+    /// Returns when a doing that runs is due to end, also where that has passed; none of what does not run.
+    pub(super) fn due(&self, index: usize) -> Option<Minute> {
+        let runs = self.happened[index].filter(|done| done.running_since().is_some())?;
+        let mode = self.instance.activities[index].modes.first()?;
+        // Before everything: at that minute nothing is overdue yet.
+        let (_, end) = self.fixed(runs, mode, Minute(i32::MIN));
+        end.map(Minute)
+    }
+
     /// Returns the real start and end of what has happened; a running step ends no earlier than the next
     /// minute.
     ///

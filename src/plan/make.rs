@@ -243,6 +243,17 @@ pub fn told_by_menu(menu: &Menu, service: ServiceTime) -> Option<Announced> {
     })
 }
 
+/// Returns the same moments counted from a service that has moved.
+#[must_use]
+pub fn counted_from(mut told: Announced, was: ServiceTime, is: ServiceTime) -> Announced {
+    if was != is {
+        for told in told.values_mut() {
+            told.start = is.minute(was.timestamp(told.start));
+        }
+    }
+    told
+}
+
 /// Returns what the plan that ignores the clock and the book tells the cooks.
 pub(super) fn timeless(asked: Asked<'_>) -> Option<Announced> {
     let nothing = Happened::new();

@@ -54,7 +54,7 @@ pub use from_menu::{Asked, service_of};
 pub use instance::{MenuInstance, instance};
 pub use key::StepKey;
 pub use latest_ends::latest_ends;
-pub use make::{plan, plan_asked, told_by_menu};
+pub use make::{counted_from, plan, plan_asked, told_by_menu};
 pub use quality::{Gain, Verdict};
 pub use run_sheet::{
     Announced, ChosenWay, CookSpan, Course, DishPlan, Done, HandsSpan, Happened, KitSpan, Late,

@@ -169,6 +169,11 @@ pub struct PlannedStep {
     pub followed_by: Vec<StepIndex>,
     /// Whether the book says it has started, or is over.
     pub happened: Option<Done>,
+    /// Whether it must be over although nobody has ticked it: something that follows it has begun.
+    pub is_presumed: bool,
+    /// When a step that runs is due to end, by its card, the cook's word or its readings. Its window ends later where
+    /// that has passed: what has not ended yet ends in a minute at the soonest.
+    pub due: Option<Minute>,
     /// When the cooks were told it starts, where it waits and starts at another time now.
     pub told: Option<Minute>,
     /// On a forecast: when it would have been needed at the latest, where that has passed and it waits.
@@ -352,6 +357,17 @@ impl DishPlan {
         self.late.as_ref().is_some_and(|late| late.by.is_none())
     }
 
+    /// Returns that it is late or left out, by how much and because of what, as a sentence without a full stop; none
+    /// where it is in time.
+    pub fn late_words(&self) -> Option<String> {
+        let late = self.late.as_ref()?;
+        let how = match late.by {
+            Some(by) => format!("{by} late at the pass"),
+            None => "is left out of what can still be".to_owned(),
+        };
+        Some(format!("{} {how}: {}", self.name, late.because))
+    }
+
     /// Returns how much time is in hand when it is ready; negative where it is late.
     pub fn in_hand(&self) -> Minutes {
         self.at_pass - self.ready
@@ -359,6 +375,16 @@ impl DishPlan {
 }
 
 impl PlannedStep {
+    /// Returns when it is to be over: of what runs, when it is due, also where that has passed.
+    pub fn to_end(&self) -> Minute {
+        self.due.unwrap_or(self.window.end)
+    }
+
+    /// Returns whether it was to be over by `now`.
+    pub fn is_overdue(&self, now: Minute) -> bool {
+        self.to_end() <= now
+    }
+
     /// Returns the most hands it needs at once.
     pub fn most_hands(&self) -> u32 {
         self.hands.iter().map(|span| span.hands).max().unwrap_or(0)

@@ -11,17 +11,18 @@ use crate::time::Minute;
 pub enum Begin {
     /// At this minute.
     At(Minute),
-    /// Each doing of it has begun, is over or will not be done.
+    /// Each doing of it has begun, is over or will not be done, or its dish is left out of what can still be.
     Begun,
 }
 
 /// Returns when each step of a plan first begins, by the places of its dish and of itself in the menu.
 pub fn begins(plan: &Plan, prep: &PrepState) -> BTreeMap<(usize, usize), Begin> {
     let mut found = BTreeMap::new();
-    for planned in &plan.steps {
+    for (index, planned) in plan.steps.iter().enumerate() {
         let at = (planned.dish, planned.step);
         let begin = found.entry(at).or_insert(Begin::Begun);
-        if prep.progress(&planned.key) != Progress::Waiting {
+        let is_left = prep.progress(&planned.key) == Progress::Waiting && !planned.is_presumed;
+        if !is_left || plan.is_given_up(index) {
             continue;
         }
         let start = planned.window.start;

@@ -1,7 +1,7 @@
 //! A plan before beside the plan after a decision.
 
 use crate::menu::Menu;
-use crate::plan::{Plan, PlannedStep};
+use crate::plan::{DishPlan, Plan, PlannedStep};
 use crate::time::{Minute, Minutes, ServiceTime};
 
 /// A step that moves.
@@ -42,10 +42,35 @@ impl Move {
 pub struct DishChange {
     /// Its name.
     pub name: String,
-    /// How it was: portions and when it was ready.
-    pub was: Option<(u32, String)>,
+    /// How it was.
+    pub was: Option<DishReady>,
     /// How it would be.
-    pub is: Option<(u32, String)>,
+    pub is: Option<DishReady>,
+}
+
+/// How much of a dish there is, and when.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DishReady {
+    /// How many portions.
+    pub portions: u32,
+    /// When it is ready, in words: `ready Sat 15:30`, and by how much that is late.
+    pub ready: String,
+}
+
+impl DishReady {
+    fn of(plan: &Plan, dish: &DishPlan) -> Self {
+        let ready = plan.service.local(dish.ready).weekday_clock();
+        let ready = match dish.late.as_ref().map(|late| late.by) {
+            None => format!("ready {ready}"),
+            Some(Some(by)) => format!("ready {ready}, {by} late"),
+            // When it would have been needed is no time at which it is ready.
+            Some(None) => "left out of what can still be".to_owned(),
+        };
+        Self {
+            portions: dish.portions,
+            ready,
+        }
+    }
 }
 
 impl DishChange {
@@ -53,22 +78,22 @@ impl DishChange {
     pub fn words(&self) -> String {
         let name = &self.name;
         match (&self.was, &self.is) {
-            (Some((portions, ready)), Some((others, later))) => {
-                let portions = if portions == others {
+            (Some(was), Some(is)) => {
+                let portions = if was.portions == is.portions {
                     String::new()
                 } else {
-                    format!(", {portions} → {others} portions")
+                    format!(", {} → {} portions", was.portions, is.portions)
                 };
-                let ready = if ready == later {
-                    format!(", ready {ready}")
+                let ready = if was.ready == is.ready {
+                    is.ready.clone()
                 } else {
-                    format!(", ready {ready} → {later}")
+                    let both = was.ready.starts_with("ready ");
+                    let later = is.ready.strip_prefix("ready ").filter(|_| both);
+                    format!("{} → {}", was.ready, later.unwrap_or(&is.ready))
                 };
-                format!("{name}{portions}{ready}")
+                format!("{name}{portions}, {ready}")
             }
-            (None, Some((portions, ready))) => {
-                format!("{name}: new, {portions} portions, ready {ready}")
-            }
+            (None, Some(is)) => format!("{name}: new, {} portions, {}", is.portions, is.ready),
             (_, None) => format!("{name}: left out"),
         }
     }
@@ -103,8 +128,7 @@ impl Comparison {
 fn dishes(before: &Plan, after: &Plan) -> Vec<DishChange> {
     let said = |plan: &Plan, name: &str| {
         let dish = plan.dishes.iter().find(|dish| dish.name == name)?;
-        let ready = plan.service.local(dish.ready).weekday_clock();
-        Some((dish.portions, ready))
+        Some(DishReady::of(plan, dish))
     };
     let names = after.dishes.iter().map(|dish| &dish.name);
     let lost = before.dishes.iter().map(|dish| &dish.name);
@@ -127,9 +151,14 @@ fn full_name(menu: &Menu, step: &PlannedStep) -> String {
 }
 
 fn moves(before: &Plan, after: &Plan, menu: &Menu) -> Vec<Move> {
-    let order = after.order.iter().filter_map(|&step| after.steps.get(step));
+    // What is left out of either is at no time: its dish says so.
+    let order = after.order.iter().filter(|&&step| !after.is_given_up(step));
+    let order = order.filter_map(|&step| after.steps.get(step));
     let moves = order.filter_map(|is| {
-        let (_, was) = before.find(&is.key)?;
+        let (place, was) = before.find(&is.key)?;
+        if before.is_given_up(place) {
+            return None;
+        }
         let start = after.service.timestamp(is.window.start);
         let (from, to) = (was.window.start, before.service.minute(start));
         (from != to && is.happened.is_none()).then(|| Move {

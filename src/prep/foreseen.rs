@@ -194,7 +194,8 @@ fn value(reading: Reading, kind: Reading) -> Option<f64> {
 pub fn expected_end(menu: &Menu, prep: &PrepState, step: &StepKey) -> Option<Timestamp> {
     let by_readings = match foreseen(menu, prep, step) {
         Some(Foreseen::Will { at, .. }) => Some(at),
-        _ => None,
+        Some(Foreseen::There { since }) => Some(since),
+        Some(Foreseen::Unknown { .. }) | None => None,
     };
     match (prep.expected(step), by_readings) {
         (Some((said, end)), Some(read)) => {

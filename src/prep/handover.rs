@@ -14,7 +14,7 @@ use super::{
 };
 use crate::book::{Entry, EntryId, Happening};
 use crate::menu::Menu;
-use crate::plan::{Plan, PlanOutcome, StepKey};
+use crate::plan::{DishPlan, Plan, PlanOutcome, StepKey};
 use crate::time::{Minute, Minutes, ServiceTime, Timestamp, day_after};
 
 /// How a note begins that says: from here on it is the next shift's.
@@ -48,9 +48,9 @@ pub struct HandedOver<'a> {
 /// What the next shift has to know.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Handover {
-    /// Why the plan does not hold; none where it does.
+    /// Why the plan does not hold, and which dishes are late or left out; none where it does.
     pub trouble: Vec<String>,
-    /// What calls, and which dishes are late.
+    /// What calls.
     pub calls: Vec<String>,
     /// What runs.
     pub runs: Vec<Running>,
@@ -119,7 +119,7 @@ impl Handover {
         let content = NowAndNext::of(menu, plan, prep, service, now);
         let runs = content.runs.into_iter();
         let runs = runs.map(|runs| running(runs, prep, service)).collect();
-        let mut next: Vec<Wants> = content.wants;
+        let mut next = content.wants;
         next.retain(|wants| wants.what == Want::Start);
         let all = next.len();
         let soon = next
@@ -343,9 +343,14 @@ fn is_worth_telling(what: &Happening) -> bool {
 
 fn trouble(outcome: Option<&PlanOutcome>) -> Vec<String> {
     match outcome {
-        Some(PlanOutcome::TooLate { because, .. }) => {
+        Some(PlanOutcome::TooLate {
+            because, forecast, ..
+        }) => {
             let why = because.first().cloned().unwrap_or_default();
-            vec![format!("cannot be done as it stands: {why}")]
+            let mut said = vec![format!("cannot be done as it stands: {why}")];
+            let dishes = forecast.iter().flat_map(|plan| &plan.dishes);
+            said.extend(dishes.filter_map(DishPlan::late_words));
+            said
         }
         Some(PlanOutcome::Impossible(because)) => {
             let mut said = vec!["no plan is possible".to_owned()];

@@ -23,7 +23,7 @@ mod typed_time;
 mod watch;
 
 pub use begins::{Begin, begins};
-pub use comparison::{Comparison, DishChange, Move};
+pub use comparison::{Comparison, DishChange, DishReady, Move};
 pub use decided::{Decided, ReadCard, decide, decided, decision_of};
 pub use entry_words::{decision_words, entry_words, goal_words, reading_words};
 pub use foreseen::{Foreseen, expected_end, foreseen, goal_of};

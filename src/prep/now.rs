@@ -69,14 +69,9 @@ pub struct Runs {
 
 impl Runs {
     /// Returns what is left of it; negative where its end has passed, nothing where that is now, none where it is not
-    /// known. A plan gives what should be over the next minute to end in, so that one minute is none.
+    /// known.
     pub fn left(&self, now: Minute) -> Option<Minutes> {
-        let left = self.end? - now;
-        Some(if left == Minutes(1) {
-            Minutes::ZERO
-        } else {
-            left
-        })
+        Some(self.end? - now)
     }
 }
 
@@ -191,8 +186,12 @@ impl NowAndNext {
         match prep.progress(&planned.key) {
             Progress::Finished { .. } | Progress::Skipped { .. } => self.over += 1,
             Progress::Running { .. } => {
-                self.running(of, planned.window, card, asked, now);
+                let window = Window::new(planned.window.start, planned.to_end());
+                self.running(of, window, card, asked, now);
             }
+            // What is left out of what can still be has no time; what must be over wants no hands.
+            Progress::Waiting if plan.is_given_up(index) => self.untimed += 1,
+            Progress::Waiting if planned.is_presumed => {}
             Progress::Waiting => {
                 let is_late = standing(plan, prep, index, now) == Standing::Late;
                 let hands = planned.most_hands();
@@ -255,7 +254,13 @@ impl NowAndNext {
         now: Minute,
     ) {
         let look = hands.and_then(|hands| hands.look);
-        let next = look.and_then(|look| next_look(window, look, now));
+        // What runs long is looked at for as long as it runs.
+        let looked_at = if window.end <= now {
+            Window::new(window.start, now + Minutes::days(1))
+        } else {
+            window
+        };
+        let next = look.and_then(|look| next_look(looked_at, look, now));
         if let (Some(look), Some(at)) = (look, next) {
             self.wants.push(Wants {
                 of: of.clone(),

@@ -15,6 +15,8 @@ pub enum Standing {
     Running,
     /// Is to be started within the next quarter of an hour.
     Due,
+    /// Must be over, by what has begun since; nobody has ticked it.
+    Unticked,
     /// Nothing it waits for is open; it could start.
     Ready,
     /// Waits for other steps.
@@ -32,11 +34,12 @@ impl Standing {
     pub const DUE_WITHIN: Minutes = Minutes(15);
 
     /// Every standing, the most urgent first.
-    pub const ALL: [Self; 9] = [
+    pub const ALL: [Self; 10] = [
         Self::Late,
         Self::RunningLong,
         Self::Running,
         Self::Due,
+        Self::Unticked,
         Self::Ready,
         Self::Waiting,
         Self::ToDo,
@@ -51,6 +54,7 @@ impl Standing {
             Self::RunningLong => "long",
             Self::Running => "running",
             Self::Due => "due",
+            Self::Unticked => "unticked",
             Self::Ready => "ready",
             Self::Waiting => "waiting",
             Self::ToDo => "to do",
@@ -86,8 +90,9 @@ pub fn standing(plan: &Plan, prep: &PrepState, step: StepIndex, now: Minute) -> 
     match prep.progress(&planned.key) {
         Progress::Finished { .. } => Standing::Done,
         Progress::Skipped { .. } => Standing::Skipped,
-        Progress::Running { .. } if planned.window.end <= now => Standing::RunningLong,
+        Progress::Running { .. } if planned.is_overdue(now) => Standing::RunningLong,
         Progress::Running { .. } => Standing::Running,
+        Progress::Waiting if planned.is_presumed => Standing::Unticked,
         Progress::Waiting if planned.needed_by.is_some() || planned.can_slip_until < now => {
             Standing::Late
         }

@@ -1,15 +1,19 @@
 //! What calls for attention: said before it goes wrong, with the last moment at which it can still be saved.
 //!
 //! A call has a name that stays the same from minute to minute, so that an answer to it (an entry of the book) holds
-//! at every terminal, and a call that is answered does not come again. What has grown worse has another name and does.
+//! at every terminal, and a call that is answered does not come again. At the last moment at which a step can begin or
+//! end it calls by another name, once more: who answered the first may have been called away since.
 //!
 //! | call | from | until |
 //! |---|---|---|
 //! | start a step | five minutes before it starts | it has begun; the last moment is the one the plan can stand |
+//! | tick a step | something that follows it has begun, so that it must be over | it is ticked |
 //! | take off a step, or end its wait | its planned end | it is done; the last moment is the one after which a course is late |
 //! | look at a step (stir, skim, turn) | each time the card asks for | the next time |
 //! | colder in time | half an hour before the rule for cooling wants it, from two readings on | it is read to be there |
 //! | past its best | a quarter of an hour before | the step that takes it has begun |
+//!
+//! What is left out of what can still be calls for nothing: [`Plan::is_given_up`].
 //!
 //! # Left out
 //! What only a plan of other times would need: it calls when those times are the plan's. Readings that should have been
@@ -19,7 +23,7 @@ use std::collections::BTreeMap;
 
 use super::{PrepState, Progress, rule_sets};
 use crate::menu::{Edge, Menu, Step};
-use crate::plan::{Late, Plan, PlanOutcome, PlannedStep, StepIndex, StepKey};
+use crate::plan::{Done, Late, Plan, PlanOutcome, PlannedStep, StepIndex, StepKey};
 use crate::safety::readings;
 use crate::time::{Minute, Minutes};
 
@@ -29,6 +33,9 @@ const AHEAD: Minutes = Minutes(5);
 /// How close its last moment is when a start is urgent. Plans are as late as they can be, so that most steps have no
 /// more time than this in hand; what calls them all urgent calls none.
 const NOW_OR_NEVER: Minutes = Minutes(2);
+
+/// How close its last moment is when a start or an end calls once more.
+const LAST: Minutes = Minutes(1);
 
 /// How close its last moment is when an end is urgent.
 const URGENT: Minutes = Minutes(10);
@@ -71,6 +78,8 @@ pub enum Kind {
     Cool,
     /// Food will be past its best.
     Best,
+    /// A step that must be over was not ticked.
+    Tick,
 }
 
 /// What calls are made from.
@@ -104,6 +113,10 @@ pub fn calls(watched: Watched<'_>) -> Vec<Call> {
             continue;
         };
         match watched.prep.progress(&planned.key) {
+            Progress::Waiting if plan.is_given_up(index) => {}
+            Progress::Waiting if planned.is_presumed => {
+                calls.push(tick(watched, planned));
+            }
             Progress::Waiting => {
                 calls.extend(start(watched, plan, index, late));
                 calls.extend(best(watched, plan, index));
@@ -137,9 +150,8 @@ pub fn calls(watched: Watched<'_>) -> Vec<Call> {
 pub fn limit(menu: &Menu, plan: &Plan, step: StepIndex) -> Option<(Minute, String)> {
     let planned = plan.steps.get(step)?;
     let card = step_of(menu, planned)?;
-    let before = planned.follows.iter().filter_map(|&at| plan.steps.get(at));
     let mut limits = Vec::new();
-    for before in before.filter(|before| before.happened.is_some()) {
+    for before in done_before(plan, planned) {
         let Some(other) = step_of(menu, before) else {
             continue;
         };
@@ -170,6 +182,30 @@ pub fn limit(menu: &Menu, plan: &Plan, step: StepIndex) -> Option<(Minute, Strin
         }
     }
     limits.into_iter().min()
+}
+
+/// Returns the steps before one of which the food is there: what was skipped has made none, and no gap counts from it.
+fn done_before<'a>(
+    plan: &'a Plan,
+    planned: &'a PlannedStep,
+) -> impl Iterator<Item = &'a PlannedStep> {
+    let before = planned.follows.iter();
+    let before = before.filter_map(|&at| plan.steps.get(at));
+    before.filter(|before| {
+        before
+            .happened
+            .is_some_and(|done| !matches!(done, Done::Skipped(_)))
+    })
+}
+
+/// Returns what a call is known by: at the last moment by another name.
+fn named(what: &str, planned: &PlannedStep, by: Option<Minute>, now: Minute) -> String {
+    let last = if by.is_some_and(|by| by <= now + LAST) {
+        "last "
+    } else {
+        ""
+    };
+    format!("{last}{what} {}", planned.key)
 }
 
 fn step_of<'a>(menu: &'a Menu, planned: &PlannedStep) -> Option<&'a Step> {
@@ -209,7 +245,7 @@ fn start(watched: Watched<'_>, plan: &Plan, index: StepIndex, late: &[Late]) -> 
         (planned.window.start - AHEAD, Some(by), says)
     };
     Some(Call {
-        name: format!("start {}", planned.key),
+        name: named("start", planned, by, watched.now),
         step: planned.key.clone(),
         kind: Kind::Start,
         says,
@@ -217,6 +253,20 @@ fn start(watched: Watched<'_>, plan: &Plan, index: StepIndex, late: &[Late]) -> 
         is_urgent: by.is_some_and(|by| by <= watched.now + NOW_OR_NEVER),
         by,
     })
+}
+
+/// Returns that a step is to be ticked: what follows it has begun.
+fn tick(watched: Watched<'_>, planned: &PlannedStep) -> Call {
+    let name = full_name(watched.menu, planned);
+    Call {
+        name: format!("tick {}", planned.key),
+        step: planned.key.clone(),
+        kind: Kind::Tick,
+        says: format!("is {name} done? What follows it has begun; tick it, or take that back"),
+        at: planned.window.end,
+        by: None,
+        is_urgent: false,
+    }
 }
 
 /// Returns by when a step with which a dish ends has to be over for it to be in time, where it still is on this plan.
@@ -231,11 +281,10 @@ fn end(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep) -> Option<Call>
     let name = full_name(watched.menu, planned);
     let by = watched.latest_ends.get(&planned.key).copied();
     let by = by.or_else(|| pass_of(plan, planned));
-    // A plan gives what runs past its end the next minute to end in: from then on its end is what it was to be.
     let Progress::Running { since } = watched.prep.progress(&planned.key) else {
         return None;
     };
-    let ends = planned.window.end;
+    let ends = planned.to_end();
     let over = ends <= watched.now + Minutes(1);
     let says = match (over, by) {
         (false, _) => format!("{name} is over at {}", clock(ends)),
@@ -251,7 +300,11 @@ fn end(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep) -> Option<Call>
         }),
     };
     Some(Call {
-        name: format!("end {}", planned.key),
+        name: if over {
+            named("end", planned, by, watched.now)
+        } else {
+            named("end", planned, None, watched.now)
+        },
         step: planned.key.clone(),
         kind: Kind::End,
         says,
@@ -272,12 +325,15 @@ fn look(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep, step: &Step) -
     let gone = (watched.now - planned.window.start).0;
     let number = gone / every;
     let at = planned.window.start + Minutes(number * every);
-    if number < 1 || at >= planned.window.end {
+    // What runs long is looked at for as long as it runs.
+    let runs_long = planned.is_overdue(watched.now);
+    let is_within = |at: Minute| runs_long || at < planned.to_end();
+    if number < 1 || !is_within(at) {
         return None;
     }
     let next = at + Minutes(every);
     let clock = |minute: Minute| plan.service.local(minute).clock();
-    let again = if next < planned.window.end {
+    let again = if is_within(next) {
         format!(", again at {}", clock(next))
     } else {
         String::new()
@@ -321,9 +377,7 @@ fn cool(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep) -> Option<Call
 /// Returns that what a step takes will be past its best before it begins.
 fn best(watched: Watched<'_>, plan: &Plan, index: StepIndex) -> Option<Call> {
     let planned = plan.steps.get(index)?;
-    let before = planned.follows.iter().filter_map(|&at| plan.steps.get(at));
-    let soonest = before
-        .filter(|before| before.happened.is_some())
+    let soonest = done_before(plan, planned)
         .filter_map(|before| {
             let best = step_of(watched.menu, before)?.fresh.best?;
             Some((before.window.end + best, before))

@@ -30,7 +30,7 @@ use serde::Serialize;
 use super::json::Moment;
 use super::page::hang;
 use crate::menu::Menu;
-use crate::plan::PlanOutcome;
+use crate::plan::{DishPlan, PlanOutcome};
 use crate::prep::{
     Handover, HandoverLine, NowAndNext, Runs, Told, Wants, goal_words, reading_words,
 };
@@ -52,6 +52,14 @@ pub fn write_now(
     if let PlanOutcome::TooLate { because, .. } | PlanOutcome::Impossible(because) = outcome {
         let why = because.first().map_or("", String::as_str);
         writeln!(out, "! cannot be done as it stands: {}", one_line(why))?;
+    }
+    if let PlanOutcome::TooLate {
+        forecast: Some(plan),
+        ..
+    } = outcome
+    {
+        let mut late = plan.dishes.iter().filter_map(DishPlan::late_words);
+        late.try_for_each(|said| writeln!(out, "! {}", one_line(&said)))?;
     }
     for call in calls {
         writeln!(out, "! {}", one_line(call))?;

@@ -113,7 +113,7 @@ pub fn write_tonight(
         let next = plan
             .order
             .iter()
-            .find(|&&step| waits(plan, prep, step))
+            .find(|&&step| is_to_start(plan, prep, step))
             .map(|&step| &plan.steps[step]);
         return match next {
             Some(next) => writeln!(
@@ -172,13 +172,17 @@ pub fn to_start(plan: &Plan, prep: &PrepState, until: Minute) -> Vec<StepIndex> 
     plan.order
         .iter()
         .copied()
-        .filter(|&step| waits(plan, prep, step) && !plan.is_given_up(step))
+        .filter(|&step| is_to_start(plan, prep, step))
         .filter(|&step| plan.steps[step].window.start < until)
         .collect()
 }
 
-fn waits(plan: &Plan, prep: &PrepState, step: StepIndex) -> bool {
-    prep.progress(&plan.steps[step].key) == Progress::Waiting
+/// Whether a step waits and is to be done: not one that is left out of what can still be, nor one that must be over.
+fn is_to_start(plan: &Plan, prep: &PrepState, step: StepIndex) -> bool {
+    let planned = &plan.steps[step];
+    prep.progress(&planned.key) == Progress::Waiting
+        && !planned.is_presumed
+        && !plan.is_given_up(step)
 }
 
 fn runs(plan: &Plan, prep: &PrepState, step: StepIndex) -> bool {

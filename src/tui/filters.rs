@@ -88,6 +88,7 @@ pub(super) fn choices(sheet: &Sheet) -> Vec<Choice> {
     let occurs = |standing: &Standing| match standing {
         Standing::Running | Standing::Done | Standing::Skipped => true,
         Standing::ToDo => sheet.has_no_plan(),
+        Standing::Unticked => view.rows.iter().any(|row| row.standing == *standing),
         _ => !sheet.has_no_plan(),
     };
     all.extend(Standing::ALL.into_iter().filter(occurs).map(Choice::State));

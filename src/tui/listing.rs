@@ -86,8 +86,9 @@ impl Ui {
 
     /// Returns the row a cook looks for first: what is late, else what starts next.
     pub(super) fn next_up(&self, view: &View, now: Minute) -> Option<usize> {
-        let open = |row: &usize| !view.rows[*row].standing.is_over();
-        let late = |row: &usize| view.rows[*row].standing == Standing::Late;
+        let wanted = |row: &usize| !view.rows[*row].given_up;
+        let open = |row: &usize| wanted(row) && !view.rows[*row].standing.is_over();
+        let late = |row: &usize| wanted(row) && view.rows[*row].standing == Standing::Late;
         self.listed()
             .find(late)
             .or_else(|| {
@@ -183,8 +184,11 @@ fn is_tonight(row: &Row, tonight: Window) -> bool {
     let starts = row
         .window()
         .is_some_and(|window| tonight.contains(window.start));
+    if row.given_up && !row.standing.is_running() {
+        return false;
+    }
     match row.standing {
-        Standing::Done | Standing::Skipped => false,
+        Standing::Done | Standing::Skipped | Standing::Unticked => false,
         Standing::Late | Standing::Running | Standing::RunningLong => true,
         Standing::Due | Standing::Ready | Standing::Waiting | Standing::ToDo => starts,
     }

@@ -80,7 +80,9 @@ impl Colour {
                 (Some(Color::Magenta), Modifier::BOLD)
             }
             Tone::State(Standing::Running) => (Some(Color::Green), Modifier::BOLD),
-            Tone::State(Standing::Ready) => (Some(Color::Cyan), Modifier::empty()),
+            Tone::State(Standing::Ready | Standing::Unticked) => {
+                (Some(Color::Cyan), Modifier::empty())
+            }
         };
         let style = plain.add_modifier(weight);
         match (self, colour) {
@@ -97,6 +99,7 @@ pub fn mark(standing: Standing) -> &'static str {
         Standing::RunningLong => "»",
         Standing::Running => "›",
         Standing::Due => "●",
+        Standing::Unticked => "?",
         Standing::Ready => "○",
         Standing::Waiting => " ",
         Standing::ToDo => "□",

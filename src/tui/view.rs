@@ -456,7 +456,11 @@ fn dish_row(
         over: of_dish().filter(|row| row.standing.is_over()).count(),
         steps: dish.steps.len(),
         ready: dish.ready,
-        ready_text: plan.service.local(dish.ready).weekday_clock(),
+        ready_text: if dish.is_given_up() {
+            "–".to_owned()
+        } else {
+            plan.service.local(dish.ready).weekday_clock()
+        },
         at_pass: dish.at_pass,
         at_pass_text: plan.service.local(dish.at_pass).weekday_clock(),
         worst: of_dish()

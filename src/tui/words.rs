@@ -103,17 +103,11 @@ pub(super) fn late_dishes(sheet: &Sheet) -> Vec<String> {
     let mut late: Vec<_> = plan
         .dishes
         .iter()
-        .filter_map(|dish| Some((dish, dish.late.as_ref()?)))
+        .filter_map(|dish| Some((dish.late.as_ref()?, dish.late_words()?)))
         .collect();
-    late.sort_by_key(|(_, late)| std::cmp::Reverse(late.by.unwrap_or(Minutes(i32::MAX))));
+    late.sort_by_key(|(late, _)| std::cmp::Reverse(late.by.unwrap_or(Minutes(i32::MAX))));
     late.into_iter()
-        .map(|(dish, late)| {
-            let how = match late.by {
-                Some(by) => format!("{by} late at the pass"),
-                None => "is left out of what can still be".to_owned(),
-            };
-            format!("{} {how}: {}", clean(&dish.name), clean(&late.because))
-        })
+        .map(|(_, said)| clean(&said).into_owned())
         .collect()
 }
 

@@ -6,8 +6,11 @@ use countback::book::{Decision, Entry, EntryId, Happening};
 use countback::load;
 use countback::menu::Menu;
 use countback::plan::{self, Happened, PlanOutcome, StepKey};
-use countback::prep::{Kind, PrepState, Watched, calls, decide, decided, decision_of};
-use countback::time::{Minute, ServiceTime, Timestamp, Zone};
+use countback::prep::{
+    Comparison, HandedOver, Handover, Kind, NowAndNext, PrepState, Standing, Want, Watched, calls,
+    decide, decided, decision_of, standing,
+};
+use countback::time::{Minute, Minutes, ServiceTime, Timestamp, Zone};
 
 const MENU: &str = r#"Menu(
     id: "pear-supper", name: "Pear supper", service: "2026-12-05 19:00", covers: 40,
@@ -44,7 +47,11 @@ const MENU: &str = r#"Menu(
 )"#;
 
 fn menu() -> (Menu, ServiceTime) {
-    let loaded = load::menu_text("menu.ron", MENU, &load::Folder::of("menu.ron".as_ref()));
+    menu_of(MENU)
+}
+
+fn menu_of(text: &str) -> (Menu, ServiceTime) {
+    let loaded = load::menu_text("menu.ron", text, &load::Folder::of("menu.ron".as_ref()));
     let menu = loaded.expect("a menu").menu;
     let now = Timestamp::from_rfc3339("2026-12-01T12:00:00+01:00").expect("a moment");
     let service = plan::service_of(&menu, now, Zone::UTC);
@@ -369,6 +376,169 @@ fn what_must_follow_while_it_is_hot_says_so_with_its_last_moment() {
 }
 
 #[test]
+fn who_answered_a_call_is_called_once_more_at_the_last_moment() {
+    let (menu, service) = menu();
+    let mut days = Days::default();
+    let step = "pears/poach";
+    days.write(at("05T15:00"), Happening::Started { step: step.into() });
+    days.write(at("05T15:40"), Happening::Finished { step: step.into() });
+    let glaze = |now: &str| {
+        let calls = called(&menu, service, &days.prep, at(now));
+        let mut names = calls.into_iter().map(|call| call.name);
+        names.find(|name| name.ends_with("start pears/glaze"))
+    };
+    assert_eq!(glaze("05T15:58").as_deref(), Some("start pears/glaze"));
+    assert_eq!(glaze("05T15:59").as_deref(), Some("last start pears/glaze"));
+}
+
+#[test]
+fn nothing_is_counted_from_a_step_that_was_skipped() {
+    let (menu, service) = menu();
+    let mut days = Days::default();
+    let step = "pears/poach";
+    let reason = "bought poached".to_owned();
+    days.write(
+        at("05T15:40"),
+        Happening::Skipped {
+            step: step.into(),
+            reason,
+        },
+    );
+    let outcome = planned(&menu, service, &days.prep, at("05T15:58"));
+    let plan = outcome.times().expect("a plan");
+    let (glaze, _) = plan.find(&StepKey::first("pears", "glaze")).expect("there");
+    assert_eq!(countback::prep::limit(&menu, plan, glaze), None);
+}
+
+#[test]
+fn a_step_that_must_be_over_asks_for_its_tick_and_for_nothing_else() {
+    let (menu, service) = menu();
+    let mut days = Days::default();
+    days.write(
+        at("05T15:00"),
+        Happening::Started {
+            step: "cream/spoon".into(),
+        },
+    );
+    let now = at("05T15:05");
+    let outcome = planned(&menu, service, &days.prep, now);
+    let plan = outcome.times().expect("a plan");
+    let boil = StepKey::first("cream", "boil");
+    let (index, planned) = plan.find(&boil).expect("there");
+    assert!(planned.is_presumed);
+    let minute = service.minute(now);
+    assert_eq!(
+        standing(plan, &days.prep, index, minute),
+        Standing::Unticked
+    );
+    let calls = called(&menu, service, &days.prep, now);
+    let mut calls = calls.into_iter().filter(|call| call.step == boil);
+    let call = calls.next().expect("asks");
+    assert_eq!((call.kind, call.is_urgent), (Kind::Tick, false));
+    assert_eq!(calls.next(), None);
+    let wants = NowAndNext::of(&menu, Some(plan), &days.prep, service, minute).wants;
+    assert!(wants.iter().all(|wants| wants.of.key != boil), "{wants:?}");
+}
+
+#[test]
+fn what_runs_long_is_over_since_its_end_and_is_still_looked_at() {
+    let (menu, service) = menu();
+    let mut days = Days::default();
+    let step = "pears/poach";
+    days.write(at("05T15:00"), Happening::Started { step: step.into() });
+    let now = at("05T16:10");
+    let outcome = planned(&menu, service, &days.prep, now);
+    let plan = outcome.times().expect("a plan");
+    let minute = service.minute(now);
+    let (index, _) = plan.find(&StepKey::first("pears", "poach")).expect("there");
+    assert_eq!(
+        standing(plan, &days.prep, index, minute),
+        Standing::RunningLong
+    );
+    let page = NowAndNext::of(&menu, Some(plan), &days.prep, service, minute);
+    let runs = &page.runs[0];
+    assert_eq!(runs.end, Some(service.minute(at("05T15:40"))));
+    assert_eq!(runs.left(minute), Some(Minutes(-30)));
+    // Every quarter of an hour from three o'clock.
+    assert_eq!(runs.look, Some(service.minute(at("05T16:15"))));
+    let mut wants = page.wants.iter();
+    assert!(wants.any(|wants| wants.what == Want::TakeOff && wants.is_late));
+    let calls = called(&menu, service, &days.prep, now);
+    let look = calls.iter().find(|call| call.kind == Kind::Look);
+    let says = &look.expect("looked at at 16:00").says;
+    assert!(says.ends_with("again at 16:15"), "{says}");
+}
+
+#[test]
+fn nothing_calls_to_start_what_is_left_out() {
+    // Two more mornings are more than there are.
+    let boil = r#"time: "30 min", uses: [Use(kit: "hob")], best: "2h""#;
+    let steep = r#"time: "until the third morning", hands: "put on 5 min""#;
+    let (menu, service) = menu_of(&MENU.replace(boil, steep));
+    let mut days = Days::default();
+    days.write(
+        at("05T15:00"),
+        Happening::Started {
+            step: "pears/poach".into(),
+        },
+    );
+    days.write(
+        at("05T15:40"),
+        Happening::Finished {
+            step: "pears/poach".into(),
+        },
+    );
+    let now = at("05T15:50");
+    let outcome = planned(&menu, service, &days.prep, now);
+    let plan = outcome.times().expect("what can still be");
+    let (boil, _) = plan.find(&StepKey::first("cream", "boil")).expect("there");
+    assert!(plan.is_given_up(boil), "{outcome:#?}");
+    let calls = called(&menu, service, &days.prep, now);
+    assert!(
+        calls.iter().all(|call| call.step.dish == "pears"),
+        "{calls:#?}"
+    );
+    let minute = service.minute(now);
+    let page = NowAndNext::of(&menu, Some(plan), &days.prep, service, minute);
+    assert!(page.wants.iter().all(|wants| wants.of.key.dish == "pears"));
+    assert_eq!(page.untimed, 2);
+    // Nor is it ready at any time, beside a plan on which it was.
+    let before = self::menu().0;
+    let PlanOutcome::Planned(whole) =
+        planned(&before, service, &PrepState::default(), at("05T08:00"))
+    else {
+        panic!("fits")
+    };
+    let comparison = Comparison::of((&whole, &before), (plan, &menu));
+    let cream = comparison
+        .dishes
+        .iter()
+        .find(|dish| dish.name == "Bay cream");
+    let words = cream.expect("changes").words();
+    assert!(
+        words.ends_with("→ left out of what can still be"),
+        "{words}"
+    );
+    let mut moves = comparison.moves.iter();
+    assert!(moves.all(|step| !step.name.starts_with("Bay cream")));
+    let handover = Handover::of(HandedOver {
+        menu: &menu,
+        service,
+        outcome: Some(&outcome),
+        entries: &[],
+        prep: &days.prep,
+        calls: &[],
+        now: minute,
+    });
+    let mut trouble = handover.trouble.iter();
+    assert!(
+        trouble.any(|said| said.starts_with("Bay cream is left out")),
+        "{:?}",
+        handover.trouble
+    );
+}
+
+#[test]
 fn looks_call_by_number_so_that_each_is_answered_by_itself() {
     let (menu, service) = menu();
     let mut days = Days::default();
@@ -404,6 +574,10 @@ fn looks_call_by_number_so_that_each_is_answered_by_itself() {
         },
     );
     assert!(days.prep.is_heeded("end pears/poach", at("05T15:41")));
+    assert!(
+        !days.prep.is_heeded("end pears/poach", at("05T13:41")),
+        "the clock was set back: it may not be quiet for two hours"
+    );
     assert!(
         !days.prep.is_heeded("end pears/poach", at("05T15:42")),
         "it was put off, not put away"
@@ -543,10 +717,16 @@ fn a_reduction_is_foretold_along_its_straight_line() {
         Some(Timestamp(at("05T10:00").0 + 4152))
     );
     days.write(at("05T11:10"), reads("cream/boil", "300 g", at("05T11:10")));
-    assert!(matches!(
+    let since = at("05T11:10");
+    assert_eq!(
         countback::prep::foreseen(&menu, &days.prep, &step),
-        Some(countback::prep::Foreseen::There { .. })
-    ));
+        Some(countback::prep::Foreseen::There { since })
+    );
+    assert_eq!(
+        countback::prep::expected_end(&menu, &days.prep, &step),
+        Some(since),
+        "what is there is over, whatever its card says"
+    );
 }
 
 /// FDA Food Code §3-501.14(A): from 57 °C to 21 °C within two hours.

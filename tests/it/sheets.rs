@@ -114,6 +114,8 @@ fn step(
         follows: Vec::new(),
         followed_by: Vec::new(),
         happened: None,
+        is_presumed: false,
+        due: None,
         told: None,
         needed_by: None,
     }

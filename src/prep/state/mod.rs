@@ -29,13 +29,26 @@ pub struct PrepState {
     expected: BTreeMap<String, Vec<(EntryId, Timestamp, Timestamp)>>,
     notes: Vec<Noted>,
     decisions: Vec<(EntryId, Decision)>,
-    /// Calls that were answered: by which entry, which, and from when on they may call again.
-    heeded: Vec<(EntryId, String, Option<Timestamp>)>,
+    /// Calls that were answered, oldest first.
+    heeded: Vec<Heeded>,
     /// What was shown last of the steps that could not be kept when they were told, and when that was.
     moved: Option<(EntryId, Timestamp, BTreeMap<String, Announcement>)>,
     /// Every entry that a cook can take back, in order.
     acts: Vec<EntryId>,
     last: Option<EntryId>,
+}
+
+/// By how many seconds the clocks of two stations may differ.
+const CLOCKS_DIFFER: i64 = 5 * 60;
+
+/// A call that was answered.
+#[derive(Clone, Debug, PartialEq, Eq)]
+struct Heeded {
+    id: EntryId,
+    call: String,
+    at: Timestamp,
+    /// From when on it may call again.
+    again: Option<Timestamp>,
 }
 
 /// Something measured at a step.
@@ -210,7 +223,12 @@ impl PrepState {
                 }
             }
             Happening::Heeded { call, again } => {
-                self.heeded.push((entry.id, call.clone(), *again));
+                self.heeded.push(Heeded {
+                    id: entry.id,
+                    call: call.clone(),
+                    at: entry.at,
+                    again: *again,
+                });
             }
             // Ticks have been taken in; what nobody here knows means nothing here.
             Happening::Started { .. }
@@ -508,11 +526,17 @@ impl PrepState {
             .map(|(_, decision)| decision)
     }
 
-    /// Returns whether a call for attention has been answered and does not call again by `now`.
+    /// Returns whether a call for attention has been answered and does not call again by `now`. What was put off before
+    /// the clock was set back calls again at once: nobody can say for how much longer it was meant.
     pub fn is_heeded(&self, call: &str, now: Timestamp) -> bool {
         let mut answers = self.heeded.iter().rev();
-        let last = answers.find(|(id, of, _)| self.counts(*id) && of == call);
-        last.is_some_and(|(_, _, again)| again.is_none_or(|again| now < again))
+        let last = answers.find(|answer| self.counts(answer.id) && answer.call == call);
+        last.is_some_and(|answer| {
+            let was_set_back = answer.at.0 > now.0 + CLOCKS_DIFFER;
+            answer
+                .again
+                .is_none_or(|again| now < again && !was_set_back)
+        })
     }
 
     /// Returns the entries that no longer count. Undo entries are resolved from the newest back, because only

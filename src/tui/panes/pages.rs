@@ -178,6 +178,7 @@ fn meaning(standing: Standing) -> &'static str {
         Standing::RunningLong => "runs past its planned end",
         Standing::Running => "has been started",
         Standing::Due => "starts within a quarter of an hour",
+        Standing::Unticked => "must be over, by what has begun since; tick it",
         Standing::Ready => "nothing it waits for is open",
         Standing::Waiting => "waits for other steps",
         Standing::ToDo => "not begun, and no plan says when",

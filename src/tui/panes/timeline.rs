@@ -224,7 +224,7 @@ impl Left {
             &likely,
         ]);
         let mut style = match dish.worst {
-            Standing::Waiting | Standing::Ready => Style::new(),
+            Standing::Waiting | Standing::Ready | Standing::Unticked => Style::new(),
             standing => sheet.colour.style(Tone::State(standing)),
         };
         if dish.late.is_some() {

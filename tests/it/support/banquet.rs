@@ -281,6 +281,8 @@ impl Banquet {
             follows: before.into_iter().collect(),
             followed_by: Vec::new(),
             happened: None,
+            is_presumed: false,
+            due: None,
             told: None,
             needed_by: None,
         });
