@@ -831,6 +831,41 @@ fn what_is_not_said_of_cooling_is_taken_at_its_slowest_and_said() {
     );
 }
 
+/// Where it never gets to 5 °C, which is looked for where nobody names another, the rule is still held against the
+/// slowest food: of 15 mm water is later at 8 °C than paste, and too late for England's 90 minutes.
+#[test]
+fn the_slowest_food_is_the_slowest_for_each_leg_of_the_rule() {
+    let ask = |more: &[&str]| {
+        let words = [
+            "cool",
+            "--in",
+            "fan",
+            "--at",
+            "5",
+            "--depth",
+            "15mm",
+            "--uncovered",
+            "--from",
+            "85",
+            "--rules",
+            "england",
+            "--json",
+        ];
+        json(&[&words[..], more].concat())["rules"][0].clone()
+    };
+    let unsaid = ask(&[]);
+    assert_ne!(unsaid["passes"], "passes", "{unsaid}");
+    let late = |rules: &Value| rules["legs"][0]["late_minutes"].as_f64().unwrap();
+    for food in ["water", "custard", "paste"] {
+        let said = ask(&["--food", food]);
+        assert!(late(&said) <= late(&unsaid), "{food}: {said} and {unsaid}");
+        let deepest = |rules: &Value| rules["deepest_mm"].as_f64().unwrap();
+        assert!(deepest(&said) >= deepest(&unsaid), "{food}");
+    }
+    assert_eq!(ask(&["--food", "paste"])["passes"], "passes");
+    assert_eq!(ask(&["--food", "water"])["passes"], "may not pass");
+}
+
 #[test]
 fn a_step_is_asked_about_by_its_card_and_options_say_otherwise() {
     let of_card = json(&["cool", "demo", "barley-ice/cool", "--json", "--now", NOW]);

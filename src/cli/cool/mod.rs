@@ -3,6 +3,7 @@
 //! What is asked stands in options, or on the card of a step, and then options say otherwise than the card. What neither
 //! says is taken at its slowest and said so; how deep it stands is never guessed.
 
+mod slowest;
 mod understood;
 mod written;
 
@@ -14,7 +15,7 @@ use super::report::{Ending, Failure};
 use super::safety::named;
 use crate::load::spoken;
 use crate::menu::{StepTime, Work};
-use crate::safety::cooling::{Body, Passes, setting_minutes};
+use crate::safety::cooling::Passes;
 use crate::safety::rules::{RuleSet, unnamed};
 use crate::time::Minutes;
 use understood::{Understood, degrees, understand};
@@ -81,12 +82,7 @@ fn set_time(given: &Cool, understood: &Understood) -> Result<Option<SetTime>, Fa
         }
         (None, None) => return Ok(None),
     };
-    let asked = &understood.asked;
-    let body = Body {
-        covered: !asked.open,
-        ..asked.body
-    };
-    let whole = setting_minutes(&body, asked.medium, at, own);
+    let whole = understood.asked.sets(at, own);
     Ok(Some(SetTime { at, own, whole }))
 }
 

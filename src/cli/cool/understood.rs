@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use super::slowest::Foods;
 use super::wrong;
 use crate::cli::args::{Cool, Everywhere, Where};
 use crate::cli::command::Opened;
@@ -12,13 +13,13 @@ use crate::menu::{Across, Temperature};
 use crate::plan;
 use crate::prep::{PrepState, rule_sets};
 use crate::safety::cooling::card::{Said, shape, volume};
-use crate::safety::cooling::{Asked, FOODS, Material, Medium, Place};
+use crate::safety::cooling::{FOODS, Material, Medium, Place};
 use crate::safety::rules::RuleSet;
 use crate::text::one_line;
 
 /// Everything that was asked, understood.
 pub(super) struct Understood {
-    pub(super) asked: Asked,
+    pub(super) asked: Foods,
     /// What it is called, and what was taken because nobody has said.
     pub(super) food: String,
     /// What the place is called.
@@ -89,8 +90,8 @@ pub(super) fn understand(given: &Cool, everywhere: &Everywhere) -> Result<Unders
     if from <= to {
         return Err(Failure::WrongUse("--from must be warmer than --to".into()));
     }
-    let food = food(given, &mut said, (from, to))?;
-    let asked = said.asked(from).map_err(|unsaid| {
+    let food = food(given, &mut said)?;
+    let asked = Foods::of(&said, from).map_err(|unsaid| {
         Failure::WrongUse(format!(
             "nobody has said {}; --depth 50mm, or --volume 5l with --across \"300 x 200 mm\"",
             unsaid.join(", ")
@@ -234,9 +235,8 @@ fn place(given: &Cool, said: &mut Said) -> Result<String, Failure> {
     Ok(name)
 }
 
-/// Understands what it is, and returns how that is called. Of what nobody has said what it is, the food is taken that
-/// takes longest there.
-fn food(given: &Cool, said: &mut Said, (from, to): (f64, f64)) -> Result<String, Failure> {
+/// Understands what it is, and returns how that is called.
+fn food(given: &Cool, said: &mut Said) -> Result<String, Failure> {
     if let Some(share) = &given.water {
         let number = share.trim().trim_end_matches('%').trim().parse::<f64>();
         let number = number.ok().filter(|share| (0.0..=100.0).contains(share));
@@ -261,22 +261,7 @@ fn food(given: &Cool, said: &mut Said, (from, to): (f64, f64)) -> Result<String,
             .find(|(_, share)| Material::of_water(*share) == material);
         return Ok(known.map_or("food", |(name, _)| name).to_owned());
     }
-    let late = |share: f64| -> f64 {
-        let with = Said {
-            material: Some(Material::of_water(share)),
-            ..said.clone()
-        };
-        let asked = with.asked(from).ok();
-        asked.and_then(|asked| asked.minutes(to).1).unwrap_or(0.0)
-    };
-    let slowest = FOODS
-        .iter()
-        .max_by(|one, other| late(one.1).total_cmp(&late(other.1)));
-    let (name, share) = slowest.copied().unwrap_or(("water", 1.0));
-    said.material = Some(Material::of_water(share));
-    Ok(format!(
-        "taken as {name}, the slowest, because no --food is named"
-    ))
+    Ok("taken as whatever food is the slowest, because no --food is named".to_owned())
 }
 
 /// Degrees, with or without their scale: "85", "85 C", "185 F".

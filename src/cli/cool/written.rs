@@ -73,8 +73,8 @@ pub(super) fn write(
     set_time: Option<&SetTime>,
     out: &mut impl Write,
 ) -> Result<(), Failure> {
-    let asked = &understood.asked;
-    let (early, late) = asked.minutes(understood.to);
+    let asked = &understood.asked.one;
+    let (early, late) = understood.asked.minutes(understood.to);
     if let Some(of) = &understood.of {
         writeln!(out, "{}", one_line(&format!("{}/{}", of.dish, of.step)))?;
     }
@@ -95,7 +95,7 @@ pub(super) fn write(
         between(early, late)
     )?;
     for set in sets {
-        let legs = asked.legs(&set.cooling);
+        let legs = understood.asked.legs(&set.cooling);
         for LegForecast {
             leg,
             early,
@@ -114,7 +114,7 @@ pub(super) fn write(
                 word(passes)
             )?;
         }
-        if asked.passes(&set.cooling) != Passes::Yes {
+        if understood.asked.passes(&set.cooling) != Passes::Yes {
             writeln!(out, "  {}", remedy(understood, set))?;
         }
         writeln!(out, "  ({})", set.cooling.source)?;
@@ -144,13 +144,12 @@ pub(super) fn write(
 
 /// What would keep the rule for sure.
 fn remedy(understood: &Understood, set: &RuleSet) -> String {
-    let asked = &understood.asked;
-    let Some(depth) = asked.deepest(&set.cooling) else {
+    let Some(depth) = understood.asked.deepest(&set.cooling) else {
         return "no depth would do in this place: colder, moving air, or an ice bath".to_owned();
     };
     let pans = understood
         .volume
-        .and_then(|volume| asked.pans(volume, depth))
+        .and_then(|volume| understood.asked.one.pans(volume, depth))
         .map_or_else(String::new, |pans| {
             if pans == 1 {
                 ": one pan of this size".to_owned()
@@ -181,10 +180,10 @@ pub(super) fn write_json(
     set_time: Option<&SetTime>,
     out: &mut impl Write,
 ) -> Result<(), Failure> {
-    let asked = &understood.asked;
-    let (early, late) = asked.minutes(understood.to);
+    let asked = &understood.asked.one;
+    let (early, late) = understood.asked.minutes(understood.to);
     let rules = sets.iter().map(|set| {
-        let legs = asked.legs(&set.cooling).into_iter().map(|leg| {
+        let legs = understood.asked.legs(&set.cooling).into_iter().map(|leg| {
             json!({
                 "from": leg.leg.from,
                 "to": leg.leg.to,
@@ -194,7 +193,7 @@ pub(super) fn write_json(
                 "passes": word(leg.passes),
             })
         });
-        let deepest = asked.deepest(&set.cooling);
+        let deepest = understood.asked.deepest(&set.cooling);
         let pans = deepest
             .zip(understood.volume)
             .and_then(|(depth, volume)| asked.pans(volume, depth));
@@ -202,7 +201,7 @@ pub(super) fn write_json(
             "key": set.key,
             "name": set.name,
             "source": set.cooling.source,
-            "passes": word(asked.passes(&set.cooling)),
+            "passes": word(understood.asked.passes(&set.cooling)),
             "legs": legs.collect::<Vec<_>>(),
             "deepest_mm": deepest.map(|depth| (depth * 1000.0 + 1e-9).floor()),
             "pans": pans,
