@@ -4,13 +4,14 @@
 //! the printed page and the calls.
 
 use super::PrepState;
-use crate::menu::Menu;
+use crate::menu::{Menu, Temperature};
 use crate::plan::{Done, Plan, PlanOutcome, StepKey};
 use crate::safety::Level;
+use crate::safety::cooling::card::cooked_to;
 use crate::safety::readings::sentences;
-use crate::safety::rules::{RuleSet, set_of, unnamed};
+use crate::safety::rules::{Legs, RuleSet, set_of, unnamed};
 use crate::safety::timeline::{self, Checked, Doing};
-use crate::time::{Minute, ServiceTime, Zone};
+use crate::time::{Minute, ServiceTime, Timestamp, Zone};
 
 /// Returns the rules a menu is held against: those it names, else the three that differ most.
 pub fn rule_sets(menu: &Menu) -> Vec<&'static RuleSet> {
@@ -55,6 +56,27 @@ fn doings(plan: &Plan) -> Vec<Doing> {
         .collect()
 }
 
+/// Returns the legs that the food of a step is held to, by what its card and those it follows say of how warm it was, and
+/// by what was read of it.
+pub(super) fn cooling_of(
+    menu: &Menu,
+    set: &RuleSet,
+    step: &StepKey,
+    readings: &[(Timestamp, f64)],
+) -> Legs {
+    let dish = menu.dish(&step.dish).map(|(_, dish)| dish);
+    let card = dish.and_then(|dish| Some((dish, dish.step(&step.step)?.1)));
+    let by_cards = card.map_or(f64::NEG_INFINITY, |(dish, step)| {
+        let from = match step.temperature {
+            Some(Temperature::Cooled { from, .. }) => f64::from(from) / 10.0,
+            _ => f64::NEG_INFINITY,
+        };
+        cooked_to(menu, dish, step).map_or(from, |cooked| cooked.max(from))
+    });
+    let read = readings.iter().map(|&(_, degrees)| degrees);
+    set.cooling_of(read.fold(by_cards, f64::max))
+}
+
 /// What the temperatures measured at a step say of one leg of a rule.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct AsMeasured {
@@ -66,6 +88,8 @@ pub struct AsMeasured {
     pub level: Level,
     /// What it is, as a sentence without a full stop.
     pub what: String,
+    /// Where the rule stands.
+    pub source: &'static str,
 }
 
 /// Returns what the temperatures measured at each step say of cooling by a set of rules; only of the steps of which they
@@ -81,12 +105,14 @@ pub fn measured_against(
         let Some((dish, _)) = menu.dish(&step.dish) else {
             continue;
         };
-        for (level, what) in sentences(set, &readings, zone) {
+        let legs = cooling_of(menu, set, &step, &readings);
+        for (level, what) in sentences(&legs, &readings, zone) {
             found.push(AsMeasured {
                 dish,
                 step: step.clone(),
                 level,
                 what,
+                source: legs.source,
             });
         }
     }

@@ -21,6 +21,7 @@
 
 use std::collections::BTreeMap;
 
+use super::temperatures::cooling_of;
 use super::{PrepState, Progress, rule_sets};
 use crate::menu::{Edge, Menu, Step};
 use crate::plan::{Done, Late, Plan, PlanOutcome, PlannedStep, StepIndex, StepKey};
@@ -355,7 +356,8 @@ fn cool(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep) -> Option<Call
     let &(_, now) = readings.last().filter(|_| readings.len() > 1)?;
     let sets = rule_sets(watched.menu);
     let legs = sets.iter().flat_map(|set| {
-        let legs = readings::cooling(&set.cooling, &readings).into_iter();
+        let legs = cooling_of(watched.menu, set, &planned.key, &readings);
+        let legs = readings::cooling(&legs, &readings).into_iter();
         legs.filter_map(|leg| Some((plan.service.minute(leg.by?), leg.leg.to, set.name)))
     });
     let (by, to, rules) = legs.min_by_key(|(by, ..)| *by)?;

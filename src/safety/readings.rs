@@ -8,7 +8,7 @@
 //! A reading that is the very figure of the rule is that moment itself.
 
 use super::Level;
-use super::rules::{Leg, Legs, RuleSet, Weight};
+use super::rules::{Leg, Legs, Weight};
 use crate::time::{Timestamp, Zone};
 
 /// What readings say of one leg.
@@ -55,11 +55,10 @@ pub fn cooling(legs: &Legs, readings: &[(Timestamp, f64)]) -> Vec<LegShown> {
         .collect()
 }
 
-/// Returns what readings say of cooling by a set of rules, a sentence a leg without a full stop, with how much it
+/// Returns what readings say of cooling by a rule, a sentence a leg without a full stop, with how much it
 /// weighs; nothing of a leg whose clock has not started. Moments on the clock of `zone`.
-pub fn sentences(set: &RuleSet, readings: &[(Timestamp, f64)], zone: Zone) -> Vec<(Level, String)> {
-    let legs = set.cooling;
-    let said = cooling(&legs, readings).into_iter().filter_map(|one| {
+pub fn sentences(legs: &Legs, readings: &[(Timestamp, f64)], zone: Zone) -> Vec<(Level, String)> {
+    let said = cooling(legs, readings).into_iter().filter_map(|one| {
         let Leg { from, to, within } = one.leg;
         let leg = format!("{from} °C to {to} °C within {within:.0} min");
         let (level, what) = match one.shown {
@@ -244,7 +243,7 @@ mod tests {
     fn it_is_said_which_leg_was_met_and_until_when_another_can_be() {
         let noon = Timestamp::from_rfc3339("2026-04-01T12:00:00Z").expect("a moment");
         let at = |minutes: i64| Timestamp(noon.0 + 60 * minutes);
-        let said = sentences(&US, &[(at(0), 57.0), (at(110), 20.0)], Zone::UTC);
+        let said = sentences(&US.cooling, &[(at(0), 57.0), (at(110), 20.0)], Zone::UTC);
         let words: Vec<_> = said.iter().map(|(_, what)| what.as_str()).collect();
         assert_eq!(
             words,
@@ -253,10 +252,10 @@ mod tests {
                 "57 °C to 5 °C within 360 min: running; to be there by Wed 18:00 at the latest",
             ]
         );
-        let said = sentences(&US, &[(at(0), 57.0), (at(130), 30.0)], Zone::UTC);
+        let said = sentences(&US.cooling, &[(at(0), 57.0), (at(130), 30.0)], Zone::UTC);
         assert_eq!(said[0].0, Level::Breaks, "{said:?}");
         assert!(
-            sentences(&US, &[], Zone::UTC).is_empty(),
+            sentences(&US.cooling, &[], Zone::UTC).is_empty(),
             "nothing read says nothing"
         );
     }

@@ -219,7 +219,7 @@ pub fn write_csv(
             for reading in measured.iter().filter(|it| it.dish == dish.dish) {
                 let (step, level) = (reading.step.to_string(), reading.level.word());
                 let what = format!("measured: {}", reading.what);
-                rows.push(row([&step, level, &what, "", one.set.cooling.source]));
+                rows.push(row([&step, level, &what, "", reading.source]));
             }
             if rows.len() == before {
                 rows.push(row(["", "", "", "", ""]));

@@ -757,6 +757,22 @@ fn what_cools_too_slowly_calls_half_an_hour_before_the_rule_is_broken() {
     assert_eq!(next, None, "the first leg is met, the other has hours");
 }
 
+/// FDA Food Code §3-501.14(B): four hours where it begins below hot and nobody has said that it was cooked.
+#[test]
+fn what_was_never_read_hot_calls_by_the_four_hours_of_what_is_made_cold() {
+    let (mut menu, service) = menu();
+    menu.rules = Some(countback::menu::Rules::UsModelCode);
+    let mut days = Days::default();
+    let step = "cream/boil";
+    days.write(at("05T15:00"), Happening::Started { step: step.into() });
+    days.write(at("05T15:00"), reads(step, "20 C", at("05T15:00")));
+    days.write(at("05T15:20"), reads(step, "18 C", at("05T15:20")));
+    let calls = called(&menu, service, &days.prep, at("05T18:31"));
+    let call = calls.into_iter().find(|call| call.kind == Kind::Cool);
+    let by = call.and_then(|call| call.by);
+    assert_eq!(by, Some(service.minute(at("05T19:00"))));
+}
+
 #[test]
 fn the_cook_decides_how_many_batches_and_takes_it_back() {
     let (menu, service) = menu();

@@ -866,6 +866,39 @@ fn the_slowest_food_is_the_slowest_for_each_leg_of_the_rule() {
     assert_eq!(ask(&["--food", "water"])["passes"], "may not pass");
 }
 
+/// FDA Food Code §3-501.14(B): what is made at the temperature of the room is at 5 °C within four hours, and nobody has
+/// said that this was cooked.
+#[test]
+fn what_begins_below_hot_has_four_hours_in_cool_as_on_the_plan() {
+    let cream = [
+        "cool",
+        "--in",
+        "fan",
+        "--at",
+        "3",
+        "--depth",
+        "45mm",
+        "--uncovered",
+        "--from",
+        "25",
+        "--food",
+        "custard",
+        "--rules",
+        "us",
+        "--json",
+    ];
+    let asked = json(&cream)["rules"][0].clone();
+    assert_eq!(asked["passes"], "may not pass", "{asked}");
+    assert!(asked["source"].as_str().unwrap().contains("(B)"));
+    let legs = asked["legs"].as_array().unwrap();
+    assert!(legs.iter().any(|leg| leg["within_minutes"] == 240.0));
+    // From above hot it has six, and two to 21 °C.
+    let hot = cream.map(|word| if word == "25" { "60" } else { word });
+    let asked = json(&hot)["rules"][0].clone();
+    let within = |leg: usize| asked["legs"][leg]["within_minutes"].clone();
+    assert_eq!((within(0), within(1)), (120.0.into(), 360.0.into()));
+}
+
 #[test]
 fn a_step_is_asked_about_by_its_card_and_options_say_otherwise() {
     let of_card = json(&["cool", "demo", "barley-ice/cool", "--json", "--now", NOW]);

@@ -45,7 +45,6 @@ pub(super) fn cool(
     out: &mut impl Write,
 ) -> Result<Ending, Failure> {
     let understood = understand(given, everywhere)?;
-    let asked = &understood.asked;
     let sets: Vec<&RuleSet> = match (given.rules.as_deref(), &understood.of) {
         (Some(name), _) => vec![named(name)?],
         (None, Some(of)) => of.rules.clone(),
@@ -55,7 +54,8 @@ pub(super) fn cool(
     if given.accept {
         return accept(&understood, set_time.as_ref(), out);
     }
-    let worst = sets.iter().map(|set| asked.passes(&set.cooling)).max();
+    let passes = |set: &&RuleSet| understood.asked.passes(&understood.legs(set));
+    let worst = sets.iter().map(passes).max();
     if given.json {
         written::write_json(&understood, &sets, set_time.as_ref(), out)?;
     } else {

@@ -12,9 +12,9 @@ use crate::load::spoken;
 use crate::menu::{Across, Temperature};
 use crate::plan;
 use crate::prep::{PrepState, rule_sets};
-use crate::safety::cooling::card::{Said, shape, volume};
+use crate::safety::cooling::card::{Said, cooked_to, shape, volume};
 use crate::safety::cooling::{FOODS, Material, Medium, Place};
-use crate::safety::rules::RuleSet;
+use crate::safety::rules::{Legs, RuleSet};
 use crate::text::one_line;
 
 /// Everything that was asked, understood.
@@ -27,8 +27,17 @@ pub(super) struct Understood {
     /// Cubic metres.
     pub(super) volume: Option<f64>,
     pub(super) to: f64,
+    /// The warmest that it is known to have been, in °C.
+    pub(super) warmest: f64,
     /// The step it is about.
     pub(super) of: Option<OfStep>,
+}
+
+impl Understood {
+    /// Returns the legs that it is held to.
+    pub(super) fn legs(&self, set: &RuleSet) -> Legs {
+        set.cooling_of(self.warmest)
+    }
 }
 
 /// A step of a menu.
@@ -48,6 +57,8 @@ struct Card {
     volume: Option<f64>,
     from: Option<f64>,
     to: Option<f64>,
+    /// What it was cooked to before.
+    cooked_to: Option<f64>,
     of: Option<OfStep>,
 }
 
@@ -103,6 +114,7 @@ pub(super) fn understand(given: &Cool, everywhere: &Everywhere) -> Result<Unders
         place,
         volume,
         to,
+        warmest: card.cooked_to.map_or(from, |cooked| cooked.max(from)),
         of: card.of,
     })
 }
@@ -140,6 +152,7 @@ fn card(menu: &Path, step: &str, everywhere: &Everywhere) -> Result<Card, Failur
         volume: volume(menu_of, dish, step),
         from,
         to,
+        cooked_to: cooked_to(menu_of, dish, step),
         of: Some(OfStep {
             file: (menu != Path::new("demo")).then(|| menu.to_owned()),
             dish: dish.id.clone(),

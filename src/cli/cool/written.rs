@@ -9,7 +9,7 @@ use super::understood::Understood;
 use crate::cli::report::Failure;
 use crate::safety::DEFERENCE;
 use crate::safety::cooling::{Asked, LegForecast, Passes, Shape};
-use crate::safety::rules::RuleSet;
+use crate::safety::rules::{Legs, RuleSet};
 use crate::text::one_line;
 use crate::time::Minutes;
 
@@ -95,13 +95,13 @@ pub(super) fn write(
         between(early, late)
     )?;
     for set in sets {
-        let legs = understood.asked.legs(&set.cooling);
+        let rule = understood.legs(set);
         for LegForecast {
             leg,
             early,
             late,
             passes,
-        } in legs
+        } in understood.asked.legs(&rule)
         {
             writeln!(
                 out,
@@ -114,10 +114,10 @@ pub(super) fn write(
                 word(passes)
             )?;
         }
-        if understood.asked.passes(&set.cooling) != Passes::Yes {
-            writeln!(out, "  {}", remedy(understood, set))?;
+        if understood.asked.passes(&rule) != Passes::Yes {
+            writeln!(out, "  {}", remedy(understood, &rule))?;
         }
-        writeln!(out, "  ({})", set.cooling.source)?;
+        writeln!(out, "  ({})", rule.source)?;
     }
     if let Some(set) = set_time {
         match set.length() {
@@ -143,8 +143,8 @@ pub(super) fn write(
 }
 
 /// What would keep the rule for sure.
-fn remedy(understood: &Understood, set: &RuleSet) -> String {
-    let Some(depth) = understood.asked.deepest(&set.cooling) else {
+fn remedy(understood: &Understood, rule: &Legs) -> String {
+    let Some(depth) = understood.asked.deepest(rule) else {
         return "no depth would do in this place: colder, moving air, or an ice bath".to_owned();
     };
     let pans = understood
@@ -183,7 +183,8 @@ pub(super) fn write_json(
     let asked = &understood.asked.one;
     let (early, late) = understood.asked.minutes(understood.to);
     let rules = sets.iter().map(|set| {
-        let legs = understood.asked.legs(&set.cooling).into_iter().map(|leg| {
+        let rule = understood.legs(set);
+        let legs = understood.asked.legs(&rule).into_iter().map(|leg| {
             json!({
                 "from": leg.leg.from,
                 "to": leg.leg.to,
@@ -193,15 +194,15 @@ pub(super) fn write_json(
                 "passes": word(leg.passes),
             })
         });
-        let deepest = understood.asked.deepest(&set.cooling);
+        let deepest = understood.asked.deepest(&rule);
         let pans = deepest
             .zip(understood.volume)
             .and_then(|(depth, volume)| asked.pans(volume, depth));
         json!({
             "key": set.key,
             "name": set.name,
-            "source": set.cooling.source,
-            "passes": word(understood.asked.passes(&set.cooling)),
+            "source": rule.source,
+            "passes": word(understood.asked.passes(&rule)),
             "legs": legs.collect::<Vec<_>>(),
             "deepest_mm": deepest.map(|depth| (depth * 1000.0 + 1e-9).floor()),
             "pans": pans,

@@ -1,7 +1,9 @@
 //! What a card says of how a step cools, piece by piece, as far as anybody has said it.
 
+use std::collections::BTreeSet;
+
 use super::{Asked, Body, Material, Medium, Place, Shape};
-use crate::menu::{Across, ColdBy, Conducts, Cooling, Dish, Menu, Multiple, Step};
+use crate::menu::{Across, ColdBy, Conducts, Cooling, Dish, Menu, Multiple, Step, Temperature};
 
 /// How food cools, each part of it known or not.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -134,4 +136,28 @@ pub fn volume(menu: &Menu, dish: &Dish, step: &Step) -> Option<f64> {
             batch * f64::from(menu.batches_of(dish)) / parts.len().max(1) as f64
         }
     })
+}
+
+/// Returns the hottest that the cards say the food of a step is cooked to, in °C: by the step itself or any that it
+/// follows, however far back; nothing where none of them cooks.
+pub fn cooked_to(menu: &Menu, dish: &Dish, step: &Step) -> Option<f64> {
+    let mut seen = BTreeSet::new();
+    let mut next = vec![(dish, step)];
+    let mut hottest: Option<i32> = None;
+    while let Some((dish, step)) = next.pop() {
+        if !seen.insert((dish.id.as_str(), step.id.as_str())) {
+            continue;
+        }
+        if let Some(Temperature::Cooked { to, .. }) = step.temperature {
+            hottest = hottest.max(Some(to));
+        }
+        next.extend(step.after.iter().filter_map(|after| {
+            let (dish, step) = match after.step.split_once('/') {
+                Some((of, step)) => (menu.dish(of)?.1, step),
+                None => (dish, after.step.as_str()),
+            };
+            Some((dish, dish.step(step)?.1))
+        }));
+    }
+    hottest.map(|tenths| f64::from(tenths) / 10.0)
 }

@@ -127,8 +127,9 @@ pub struct RuleSet {
     pub hot: Limit,
     /// Cooling of what was cooked.
     pub cooling: Legs,
-    /// Cooling of what was made from things at the temperature of the room, where that is another rule.
-    pub ambient: Option<Legs>,
+    /// Cooling of what nobody knows to have been hot, where what is made from things at the temperature of the room has
+    /// another rule: of the two the stricter legs. Which holds is what [`RuleSet::cooling_of`] returns.
+    pub not_known_hot: Option<Legs>,
     /// Time between the limits.
     pub out: Out,
     /// Where that stands.
@@ -157,6 +158,15 @@ impl RuleSet {
     /// Returns whether food at this temperature is between the limits.
     pub fn is_out(&self, degrees: f64) -> bool {
         !self.holds_cold(degrees) && !self.holds_hot(degrees)
+    }
+
+    /// Returns how food must be cooled that is known to have been as warm as this, in °C, and no warmer: as what was
+    /// cooked where that is hot, else as what may have been made cold.
+    pub fn cooling_of(&self, warmest: f64) -> Legs {
+        match self.not_known_hot {
+            Some(stricter) if !self.holds_hot(warmest) => stricter,
+            _ => self.cooling,
+        }
     }
 }
 

@@ -49,9 +49,9 @@ pub const US: RuleSet = RuleSet {
         source: "FDA Food Code §3-501.14(A)",
         weight: Weight::Law,
     },
-    ambient: Some(Legs {
-        legs: &[leg(57.0, 5.0, 240.0)],
-        source: "FDA Food Code §3-501.14(B)",
+    not_known_hot: Some(Legs {
+        legs: &[leg(57.0, 21.0, 120.0), leg(57.0, 5.0, 240.0)],
+        source: "FDA Food Code §3-501.14(A) and (B), the stricter of each, where it is not known to have been hot",
         weight: Weight::Law,
     }),
     out: Out::Written {
@@ -96,7 +96,7 @@ pub const ENGLAND: RuleSet = RuleSet {
         source: "advice of councils (East Devon DC, temperature control guide); the law: as quickly as possible",
         weight: Weight::Advice,
     },
-    ambient: None,
+    not_known_hot: None,
     out: Out::Single {
         cold: 240,
         hot: 120,
@@ -197,7 +197,7 @@ pub const AUSTRALIA: RuleSet = RuleSet {
         source: "Standard 3.2.2 cl. 7(3)",
         weight: Weight::Law,
     },
-    ambient: None,
+    not_known_hot: None,
     out: Out::Added {
         use_now: 120,
         discard: 240,

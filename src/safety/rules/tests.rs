@@ -69,6 +69,27 @@ fn a_clock_starts_where_the_food_passes_its_beginning() {
     assert!(!passes(&US, &[(0.0, 57.0), (60.0, 21.0), (300.0, 6.0)]));
 }
 
+/// FDA Food Code §3-501.14(A) for what was cooked, six hours; (B) for what was made at the temperature of the room, four.
+#[test]
+fn what_is_not_known_to_have_been_hot_keeps_the_stricter_of_both() {
+    let keeps = |warmest: f64, points: &[(f64, f64)]| {
+        let legs = US.cooling_of(warmest);
+        legs.failed(points[0].1, falls(points)).is_empty()
+    };
+    let to_five = |minutes: f64| [(0.0, 25.0), (60.0, 21.0), (minutes, 5.0)];
+    assert!(keeps(25.0, &to_five(240.0)) && !keeps(25.0, &to_five(241.0)));
+    assert!(keeps(82.0, &to_five(360.0)) && !keeps(82.0, &to_five(361.0)));
+    // Two hours to 21 °C hold for either.
+    let slow = [(0.0, 50.0), (121.0, 21.0), (200.0, 5.0)];
+    assert!(!keeps(50.0, &slow) && !keeps(82.0, &slow));
+    // Hot begins at 57 °C.
+    assert!(keeps(57.0, &to_five(300.0)) && !keeps(56.9, &to_five(300.0)));
+    // England and Australia have one rule for both.
+    for set in SETS.iter().filter(|set| set.key != "us") {
+        assert_eq!(set.cooling_of(25.0), set.cooling, "{}", set.key);
+    }
+}
+
 #[test]
 fn the_day_it_is_made_is_the_first() {
     let date = |month, day| Date::from_ymd_opt(2026, month, day).unwrap_or_default();

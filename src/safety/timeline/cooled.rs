@@ -31,10 +31,7 @@ impl Walk<'_> {
         let Some((_, step)) = self.dish(at) else {
             return;
         };
-        let legs = match set.ambient {
-            Some(ambient) if !state.cooked && !set.holds_hot(from) => ambient,
-            _ => set.cooling,
-        };
+        let legs = set.cooling_of(if state.cooked { set.hot.degrees } else { from });
         let name = self.doings[at].name.clone();
         if let Some(was) = state.at
             && was > from + 1.0
