@@ -42,14 +42,14 @@ pub(super) fn check(
     let opened = &opened.as_decided(&prep);
     let outcome = opened.plan(&prep);
     let menu = &opened.loaded.menu;
-    let zone = opened.service.zone();
+    let now = (opened.now, opened.service.zone());
     let checked = held_against(menu, opened.service, Some(&outcome), &sets);
     if form.json {
-        temperatures::write_json(menu, &outcome, &prep, zone, &checked, out)?;
+        temperatures::write_json(menu, &outcome, &prep, now, &checked, out)?;
     } else if form.csv {
-        temperatures::write_csv(menu, &outcome, &prep, zone, &checked, out)?;
+        temperatures::write_csv(menu, &outcome, &prep, now, &checked, out)?;
     } else {
-        temperatures::write(menu, &prep, zone, &checked, width(), out)?;
+        temperatures::write(menu, &prep, now, &checked, width(), out)?;
     }
     let against = checked.iter().any(|one| {
         one.dishes

@@ -93,12 +93,12 @@ pub struct AsMeasured {
 }
 
 /// Returns what the temperatures measured at each step say of cooling by a set of rules; only of the steps of which they
-/// say something.
+/// say something. As it is known now, on the clock of a zone.
 pub fn measured_against(
     menu: &Menu,
     prep: &PrepState,
     set: &RuleSet,
-    zone: Zone,
+    now: (Timestamp, Zone),
 ) -> Vec<AsMeasured> {
     let mut found = Vec::new();
     for (step, readings) in prep.temperatures() {
@@ -106,7 +106,7 @@ pub fn measured_against(
             continue;
         };
         let legs = cooling_of(menu, set, &step, &readings);
-        for (level, what) in sentences(&legs, &readings, zone) {
+        for (level, what) in sentences(set, &legs, &readings, now) {
             found.push(AsMeasured {
                 dish,
                 step: step.clone(),

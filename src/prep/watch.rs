@@ -357,7 +357,8 @@ fn cool(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep) -> Option<Call
     let sets = rule_sets(watched.menu);
     let legs = sets.iter().flat_map(|set| {
         let legs = cooling_of(watched.menu, set, &planned.key, &readings);
-        let legs = readings::cooling(&legs, &readings).into_iter();
+        let now = plan.service.timestamp(watched.now);
+        let legs = readings::cooling(set, &legs, &readings, now).into_iter();
         legs.filter_map(|leg| Some((plan.service.minute(leg.by?), leg.leg.to, set.name)))
     });
     let (by, to, rules) = legs.min_by_key(|(by, ..)| *by)?;

@@ -30,13 +30,13 @@ use crate::prep::{AsMeasured, PrepState, measured_against};
 use crate::safety::timeline::{Checked, Finding, Verdict};
 use crate::safety::{DEFERENCE, Level};
 use crate::text::one_line;
-use crate::time::Zone;
+use crate::time::{Timestamp, Zone};
 
-/// Writes what is to know of temperatures, dish by dish.
+/// Writes what is to know of temperatures, dish by dish, as it is known now on the clock of a zone.
 pub fn write(
     menu: &Menu,
     prep: &PrepState,
-    zone: Zone,
+    now: (Timestamp, Zone),
     checked: &[Checked],
     width: usize,
     out: &mut impl io::Write,
@@ -64,7 +64,7 @@ pub fn write(
         for finding in &one.kit {
             write_finding(finding, width, out)?;
         }
-        let measured = measured_against(menu, prep, set, zone);
+        let measured = measured_against(menu, prep, set, now);
         for dish in &one.dishes {
             let name = menu.dishes.get(dish.dish).map_or("", |dish| &dish.name);
             let card = menu.dishes.get(dish.dish);
@@ -122,7 +122,7 @@ pub fn write_json(
     menu: &Menu,
     outcome: &PlanOutcome,
     prep: &PrepState,
-    zone: Zone,
+    now: (Timestamp, Zone),
     checked: &[Checked],
     out: &mut impl io::Write,
 ) -> io::Result<()> {
@@ -162,7 +162,7 @@ pub fn write_json(
                 "hot_at_least": one.set.hot.degrees,
                 "kit": one.kit.iter().map(finding).collect::<Vec<_>>(),
                 "dishes": dishes,
-                "measured": measured(menu, prep, zone, one),
+                "measured": measured(menu, prep, now, one),
             })
         })
         .collect();
@@ -182,7 +182,7 @@ pub fn write_csv(
     menu: &Menu,
     outcome: &PlanOutcome,
     prep: &PrepState,
-    zone: Zone,
+    now: (Timestamp, Zone),
     checked: &[Checked],
     out: &mut impl io::Write,
 ) -> io::Result<()> {
@@ -199,7 +199,7 @@ pub fn write_csv(
     let steps = outcome.times().map(|plan| &plan.steps);
     let mut rows: Vec<Vec<String>> = Vec::new();
     for one in checked {
-        let measured = measured_against(menu, prep, one.set, zone);
+        let measured = measured_against(menu, prep, one.set, now);
         for dish in &one.dishes {
             let Some(card) = menu.dishes.get(dish.dish) else {
                 continue;
@@ -230,8 +230,13 @@ pub fn write_csv(
 }
 
 /// Returns what readings say, step by step.
-fn measured(menu: &Menu, prep: &PrepState, zone: Zone, checked: &Checked) -> Vec<Value> {
-    let said = measured_against(menu, prep, checked.set, zone).into_iter();
+fn measured(
+    menu: &Menu,
+    prep: &PrepState,
+    now: (Timestamp, Zone),
+    checked: &Checked,
+) -> Vec<Value> {
+    let said = measured_against(menu, prep, checked.set, now).into_iter();
     said.map(|it| json!({"step": it.step.to_string(), "level": level(it.level), "what": it.what}))
         .collect()
 }

@@ -160,6 +160,15 @@ impl RuleSet {
         !self.holds_cold(degrees) && !self.holds_hot(degrees)
     }
 
+    /// Returns from which temperature on, in °C, food that was read so warm has been reheated for sure, so that its cooling
+    /// begins anew: the hottest of the points of the rule, which asks for the fewest seconds. Nothing where that is no
+    /// hotter than hot food is held at anyway.
+    pub fn reheated_at(&self) -> Option<f64> {
+        let points = self.reheating?.points.iter();
+        let hottest = points.map(|&(degrees, _)| degrees).reduce(f64::max);
+        hottest.filter(|degrees| *degrees > self.hot.degrees)
+    }
+
     /// Returns how food must be cooled that is known to have been as warm as this, in °C, and no warmer: as what was
     /// cooked where that is hot, else as what may have been made cold.
     pub fn cooling_of(&self, warmest: f64) -> Legs {

@@ -95,8 +95,8 @@ fn temperature_lines(
     for checked in &sheet.temperatures {
         head(&mut lines, checked, width);
         let before = lines.len();
-        let measured =
-            measured_against(&sheet.menu, &sheet.prep, checked.set, sheet.service.zone());
+        let now = (sheet.now, sheet.service.zone());
+        let measured = measured_against(&sheet.menu, &sheet.prep, checked.set, now);
         for dish in checked.dishes.iter().filter(|dish| shown(dish.dish)) {
             let mut block = Vec::new();
             let name = sheet
