@@ -7,6 +7,7 @@ use super::command::Opened;
 use super::print::width;
 use super::report::{Ending, Failure};
 use crate::prep::{PrepState, held_against, rule_sets};
+use crate::safety::Level;
 use crate::safety::rules::{RuleSet, SETS};
 use crate::safety::timeline::Verdict;
 use crate::sheets::temperatures;
@@ -30,7 +31,7 @@ pub(super) fn sets(opened: &Opened, name: Option<&str>) -> Result<Vec<&'static R
     }
 }
 
-/// Prints what is to know of temperatures; ends faulty where a dish is against a rule as planned.
+/// Prints what is to know of temperatures; ends faulty where a dish or kit is against a rule as planned.
 pub(super) fn check(
     opened: &Opened,
     rules: Option<&str>,
@@ -52,9 +53,10 @@ pub(super) fn check(
         temperatures::write(menu, &prep, now, &checked, width(), out)?;
     }
     let against = checked.iter().any(|one| {
-        one.dishes
-            .iter()
-            .any(|dish| dish.verdict == Verdict::Breaks)
+        let mut dishes = one.dishes.iter();
+        let mut kit = one.kit.iter();
+        dishes.any(|dish| dish.verdict == Verdict::Breaks)
+            || kit.any(|finding| finding.level == Level::Breaks)
     });
     Ok(if against {
         Ending::Faulty

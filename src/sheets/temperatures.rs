@@ -177,7 +177,7 @@ pub fn write_json(
 }
 
 /// Writes it for a spreadsheet: a row for each finding, as planned and as measured, and one for a dish of which there is
-/// nothing to say but what it comes to.
+/// nothing to say but what it comes to. What is to know of kit stands first, without a dish.
 pub fn write_csv(
     menu: &Menu,
     outcome: &PlanOutcome,
@@ -200,6 +200,21 @@ pub fn write_csv(
     let mut rows: Vec<Vec<String>> = Vec::new();
     for one in checked {
         let measured = measured_against(menu, prep, one.set, now);
+        rows.extend(one.kit.iter().map(|finding| {
+            let remedy = finding.remedy.as_deref().unwrap_or_default();
+            let level = finding.level.word();
+            let row = [
+                one.set.name,
+                "",
+                "",
+                "",
+                level,
+                &finding.what,
+                remedy,
+                finding.source,
+            ];
+            row.map(str::to_owned).to_vec()
+        }));
         for dish in &one.dishes {
             let Some(card) = menu.dishes.get(dish.dish) else {
                 continue;

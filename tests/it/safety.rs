@@ -899,6 +899,48 @@ fn what_begins_below_hot_has_four_hours_in_cool_as_on_the_plan() {
     assert_eq!((within(0), within(1)), (120.0.into(), 360.0.into()));
 }
 
+/// The file and the exit code say what the text says: a fridge at 7.5 °C is against the law of the US, whatever the cards
+/// say of the food in it.
+#[test]
+fn a_fridge_against_the_rule_is_in_the_table_and_in_the_exit_code() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("cream.ron");
+    let text = r#"Menu(
+    id: "cream", name: "Cream", service: "2026-12-05 19:00", covers: 12,
+    kitchen: Kitchen(
+        name: "k", open: [Open(days: "every day", at: "07:00..22:00")], cooks: [Cook(name: "one")],
+        kit: [Kit(id: "shelf", name: "fridge", count: 1, cold: Cold(at: "7.5 C", by: Fan))],
+    ),
+    dishes: [Serve(dish: Dish(
+        id: "d", name: "Perry cream", control: Needed, waits_at: "3 C",
+        steps: [Step(id: "stand", name: "Stand", time: "1h", hands: "left alone", temperature: "held at 3 C")],
+    ))],
+)
+"#;
+    std::fs::write(&file, text).unwrap();
+    let asked = |rules: &str, form: &str| {
+        let menu = file.to_str().unwrap();
+        run(&["safety", menu, "--now", NOW, "--rules", rules, form])
+    };
+    let value: Value = serde_json::from_str(&asked("us", "--json").out).unwrap();
+    let dishes = value["rules"][0]["dishes"].as_array().unwrap();
+    assert!(dishes.iter().all(|dish| dish["verdict"] != "against"));
+    let ran = asked("us", "--csv");
+    assert_eq!(ran.code, Some(1), "{}{}", ran.out, ran.errors);
+    let mut reader = csv::Reader::from_reader(ran.out.as_bytes());
+    let row = reader.records().map(Result::unwrap).next().unwrap();
+    assert_eq!(
+        (&row[0], &row[1], &row[4]),
+        ("US model code", "", "against the rule")
+    );
+    assert!(row[5].contains("fridge stands at 7.5 °C"), "{row:?}");
+    assert_eq!(&row[7], "FDA Food Code §3-501.16");
+    // In England it may.
+    let ran = asked("england", "--csv");
+    assert!(!ran.out.contains("7.5 °C"), "{}", ran.out);
+    assert_eq!(ran.code, Some(0), "{}", ran.out);
+}
+
 #[test]
 fn a_step_is_asked_about_by_its_card_and_options_say_otherwise() {
     let of_card = json(&["cool", "demo", "barley-ice/cool", "--json", "--now", NOW]);
