@@ -178,16 +178,13 @@ fn of_ingredient(
     {
         remarks.push(format!(
             "{} at {}",
-            words::amount(&rounded(&other).amount),
+            weighed(&other),
             words::density(&density)
         ));
     }
     let bought = bought_as(&exact, ingredient, goods, menu.gelling);
     if let Some(said) = bought.because {
-        remarks.push(format!(
-            "{} {said}",
-            words::amount(&rounded(&bought.amount).amount)
-        ));
+        remarks.push(format!("{} {said}", weighed(&bought.amount)));
     }
     if gelling::is_gelatine(ingredient) {
         let fruit = dish.ingredients.iter();
@@ -263,7 +260,7 @@ impl BatchAmounts {
                 unit: crate::menu::Unit::Millilitre,
             };
             said.push_str(", ");
-            said.push_str(&words::amount(&rounded(&volume).amount));
+            said.push_str(&weighed(&volume));
         }
         if !self.vessels.is_empty() {
             let vessels = self.vessels.iter();
@@ -279,6 +276,16 @@ impl BatchAmounts {
             }
         }
         said
+    }
+}
+
+/// Says an amount as it can be weighed, and how far that is off where it must be said.
+fn weighed(amount: &Amount) -> String {
+    let rounded = rounded(amount);
+    let said = words::amount(&rounded.amount);
+    match rounded.remark() {
+        Some(off) => format!("{said} ({off})"),
+        None => said,
     }
 }
 

@@ -314,6 +314,27 @@ fn eggs_are_counted_and_weighed() {
     assert_eq!(line("egg yolk").buy(), "2 × 1 kg");
 }
 
+/// Nothing is rounded past two in a hundred in silence, in another measure or of other goods either. 2.6 g at 225 bloom are
+/// 3.656 g at 160 by the linear law (*Modernist Cuisine*, as quoted), and a silver leaf is 2.5 g: 1.4625 leaves. 0.26 ml of
+/// honey at 1.42 g/ml are 0.3692 g.
+#[test]
+fn other_measures_and_other_goods_say_how_far_they_are_off() {
+    let larder = "larder: Larder(goods: [Goods(name: \"gelatine\", strength: \"silver leaf\")]),";
+    let ingredients = "ingredients: [
+        Ingredient(name: \"gelatine\", amount: \"2.6 g\", per: Dish, strength: \"225 bloom\"),
+        Ingredient(name: \"honey\", amount: \"0.26 ml\", per: Dish),
+    ],";
+    let steps = "Step(id: \"boil\", name: \"Boil\", time: \"1h\")";
+    let menu = menu(larder, "", &dish(ingredients, steps));
+    let found = amounts(&menu, 0).unwrap();
+    let says = |place: usize, what: &str| {
+        let remarks = &found.ingredients[place].remarks;
+        assert!(remarks.iter().any(|it| it.contains(what)), "{remarks:?}");
+    };
+    says(0, "1½ leaves (3 % more than worked out) of silver leaf");
+    says(1, "0.4 g (8 % more than worked out) at 1.42 g/ml");
+}
+
 #[test]
 fn one_reminder_a_day_for_each_supplier_with_its_dishes() {
     let menu = kitchen_of(
