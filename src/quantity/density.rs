@@ -143,7 +143,12 @@ mod tests {
         let printed = [
             ("Water", 0.998),
             ("ice", 0.916),
+            ("milk", 1.030),
             ("skim milk", 1.033),
+            ("half-and-half", 1.020),
+            ("light cream", 1.012),
+            ("heavy cream", 0.994),
+            ("ethanol", 0.790),
             ("olive oil", 0.918),
             ("butter", 0.911),
             ("white sugar", 0.88),

@@ -130,6 +130,15 @@ mod tests {
     /// printed; by the square root the grades would differ by a third.
     #[test]
     fn leaves_of_all_grades_set_alike_by_the_linear_law() {
+        let printed = [
+            (Leaf::Bronze, 3.3, (125, 155)),
+            (Leaf::Silver, 2.5, (160, 160)),
+            (Leaf::Gold, 2.0, (190, 220)),
+            (Leaf::Platinum, 1.7, (235, 265)),
+        ];
+        for (grade, grams, blooms) in printed {
+            assert_eq!(leaf(grade), (grams, blooms), "{grade:?}");
+        }
         let grades = [Leaf::Silver, Leaf::Gold, Leaf::Platinum];
         let strength = |grade| leaf(grade).0 * bloom(Strength::Leaf(grade));
         for grade in grades {

@@ -66,7 +66,9 @@ mod tests {
             Some(Amount::Measured { number, .. }) => number,
             other => panic!("{name}: {other:?}"),
         };
-        assert!((grams("Egg") - 50.0).abs() < 1e-9);
+        for (name, printed) in [("Egg", 50.0), ("egg white", 33.0), ("egg yolk", 17.0)] {
+            assert!((grams(name) - printed).abs() < 1e-9, "{name}");
+        }
         let parts = grams("egg white") + grams("egg yolk");
         assert!((parts - grams("egg")).abs() < 1e-9);
         assert_eq!(of(&goods("egg wash")), None, "only by its whole name");

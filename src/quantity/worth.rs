@@ -125,6 +125,8 @@ mod tests {
             (Unit::WineQuart, 946.352_946),
             (Unit::CornGallon, 4_404.842_803_2),
             (Unit::UsDryGallon, 4_404.883_770_86),
+            (Unit::UsDryQuart, 1_101.220_942_715),
+            (Unit::UsDryPint, 550.610_471_357_5),
             // 21 CFR 101.9(b)(5)(viii).
             (Unit::LabelTeaspoon, 5.0),
             (Unit::LabelTablespoon, 15.0),

@@ -377,6 +377,17 @@ fn pot_and_pan_are_what_finite_differences_make_of_them() {
 }
 
 #[test]
+fn places_take_heat_away_as_kitchens_report() {
+    // Common practice: still fridge air 5–10, a fan 15–40, a stirred ice bath 200–500 W/(m²·K); each inside what Çengel's
+    // notes on convection give: free gas 2–25, forced gas 25–250, forced liquid 50–20,000.
+    assert_eq!(Place::Still.film(), (5.0, 10.0));
+    assert_eq!(Place::Fan.film(), (15.0, 40.0));
+    assert_eq!(Place::IceBath.film(), (200.0, 500.0));
+    let (least, most) = Place::Blast.film();
+    assert!(least > Place::Fan.film().0 && most <= 250.0);
+}
+
+#[test]
 fn a_block_is_the_product_of_its_three_directions() {
     // Newman's rule, with each direction reckoned alone.
     let material = Material::of_water(0.7);
