@@ -355,25 +355,13 @@ fn batches(menu: &Menu, plan: &Plan, checked: &Checked) -> Vec<Made> {
     found
 }
 
-/// Returns when the oldest part was made of what some steps of a plan end with. Behind a last step that needs no
-/// temperature control, the dusting of a cake, stands the food that it was done to.
+/// Returns when the oldest part was made of what some steps of a plan end with.
 fn made_of(plan: &Plan, own: &[usize], oldest: &[Option<Minute>]) -> Option<Minute> {
     let followed: BTreeSet<usize> = own
         .iter()
         .flat_map(|&at| plan.steps[at].follows.iter().copied())
         .collect();
-    let mut ends: Vec<usize> = own.to_vec();
-    ends.retain(|at| !followed.contains(at));
-    let mut seen = BTreeSet::new();
-    let mut found: Option<Minute> = None;
-    while let Some(at) = ends.pop() {
-        if !seen.insert(at) {
-            continue;
-        }
-        match oldest.get(at).copied().flatten() {
-            Some(made) => found = Some(found.map_or(made, |found| found.min(made))),
-            None => ends.extend(&plan.steps[at].follows),
-        }
-    }
-    found
+    let ends = own.iter().filter(|at| !followed.contains(at));
+    ends.filter_map(|&at| oldest.get(at).copied().flatten())
+        .min()
 }

@@ -167,7 +167,7 @@ pub fn check(
 }
 
 /// Returns when the oldest part of what each doing ends with was made or cooked; nothing of what needs no temperature
-/// control.
+/// control and follows nothing that does.
 pub fn oldest(
     menu: &Menu,
     set: &'static RuleSet,

@@ -211,8 +211,9 @@ impl<'a> Walk<'a> {
         };
         let doing = &self.doings[place];
         match step.control.or(dish.control) {
-            Some(Control::NotNeeded) => return,
-            Some(Control::Needed) => {}
+            // Sugar that is dusted over a cake needs no control, and the cake under it does: what comes in is followed on.
+            Some(Control::NotNeeded) if !self.comes_in(place) => return,
+            Some(_) => {}
             None => self.say(
                 place,
                 "control",
@@ -260,6 +261,14 @@ impl<'a> Walk<'a> {
                 state.at = None;
             }
             Some(Temperature::Held { at }) => self.stands(place, &mut state, minutes, degrees(at)),
+            // Fried or baked dry: what it was before is over, and what it is now needs no control.
+            Some(Temperature::Cooked { to, .. })
+                if self.set.holds_hot(degrees(to))
+                    && !state.cooked
+                    && step.control == Some(Control::NotNeeded) =>
+            {
+                return;
+            }
             Some(Temperature::Cooked { to, .. }) if self.set.holds_hot(degrees(to)) => {
                 state = State {
                     at: Some(degrees(to)),
@@ -286,6 +295,18 @@ impl<'a> Walk<'a> {
             }
         }
         self.states[place] = Some(state);
+    }
+
+    /// Whether food comes into a doing that has to be followed, or may: of what is not made yet nothing is known.
+    fn comes_in(&self, place: usize) -> bool {
+        let before = &self.doings[place].follows;
+        before.iter().any(|&before| {
+            let controlled = self.dish(before).is_some_and(|(dish, step)| {
+                step.control.or(dish.control) != Some(Control::NotNeeded)
+            });
+            self.states.get(before).is_some_and(Option::is_some)
+                || (controlled && self.walked.get(before) == Some(&false))
+        })
     }
 
     /// What was to be done to the food has not been: it is as old and has been out as long as before, and nobody knows

@@ -6,6 +6,8 @@
     reason = "a test that cannot go on should stop; temperatures are made as a step has them"
 )]
 
+mod followed;
+
 use super::*;
 use crate::menu::{
     Across, Cold, ColdBy, Conducts, Cooling, Course, Freshness, Hands, Kit, Kitchen, Multiple,

@@ -1,0 +1,48 @@
+//! Food is followed through steps that need no control, through a second cooking, and along its own branch.
+
+use super::*;
+
+fn dusted(temperature: Option<Temperature>) -> Step {
+    let mut dust = step("dust", temperature);
+    dust.control = Some(Control::NotNeeded);
+    dust
+}
+
+#[test]
+fn a_step_that_needs_no_control_takes_nothing_from_the_food_it_is_done_to() {
+    use Verdict::{Breaks, NotKnown, Within};
+    // A cake is cut, kept for nine days and dusted: it is nine days old (FDA Food Code §3-501.17).
+    let day = 24 * 60;
+    let cake = |dust| vec![step("fill", held(3)), step("keep", held(3)), dusted(dust)];
+    let of = |dust, days: i32| verdict(cake(dust), &US, &[60, days * day, 5]);
+    assert_eq!(of(held(3), 9), Breaks);
+    assert_eq!(of(held(3), 2), Within);
+    assert_eq!(of(None, 2), NotKnown);
+    // Three and a half hours on the bench before it and as long after it are seven.
+    let bench = || {
+        let out = |id| step(id, held(20));
+        vec![
+            step("cold", held(3)),
+            out("cut"),
+            dusted(held(20)),
+            out("lay"),
+        ]
+    };
+    for set in [&US, &ENGLAND, &AUSTRALIA] {
+        let found = verdict(bench(), set, &[60, 210, 5, 210]);
+        assert_eq!(found, Breaks, "{}", set.key);
+    }
+    // And where it is the last, the food waits for its course as any other does.
+    let mut waits = menu(cake(held(3)));
+    waits.dishes[0].waits_at = Some(200);
+    assert_eq!(checked(&waits, &US, &[60, 60, 5], 420).verdict, Breaks);
+    // Dough that is fried dry needs none from then on, where the step that fries it says so.
+    let mut fry = step("fry", cooked(98));
+    let fried = |fry: &Step| vec![step("dough", held(3)), fry.clone(), dusted(None)];
+    assert_eq!(verdict(fried(&fry), &US, &[60, 10, 9 * day]), Breaks);
+    fry.control = Some(Control::NotNeeded);
+    assert_eq!(verdict(fried(&fry), &US, &[60, 10, 9 * day]), Within);
+    // Of what follows nothing but its like there is still nothing to say.
+    let sugar = || vec![dusted(None), dusted(None)];
+    assert_eq!(verdict(sugar(), &US, &[60, 9 * day]), Within);
+}
