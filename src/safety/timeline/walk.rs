@@ -228,6 +228,8 @@ impl<'a> Walk<'a> {
             return;
         }
         let mut state: Option<State> = None;
+        // Whether something comes that was cooked before and has gone down since.
+        let mut again = false;
         for &before in &doing.follows {
             // Food that is taken before it is made: nothing can be followed there, and nothing is taken as fresh for it.
             if self.walked.get(before) != Some(&true) {
@@ -247,6 +249,7 @@ impl<'a> Walk<'a> {
                     self.say(place, "taken", Level::NotKnown, what, "");
                 }
                 self.between(before, place, &mut from);
+                again |= from.cooked && from.at.is_some_and(|at| !self.set.holds_hot(at));
                 state = Some(state.map_or(from, |state| state.with(from)));
             }
         }
@@ -261,20 +264,22 @@ impl<'a> Walk<'a> {
                 state.at = None;
             }
             Some(Temperature::Held { at }) => self.stands(place, &mut state, minutes, degrees(at)),
-            // Fried or baked dry: what it was before is over, and what it is now needs no control.
-            Some(Temperature::Cooked { to, .. })
-                if self.set.holds_hot(degrees(to))
-                    && !state.cooked
-                    && step.control == Some(Control::NotNeeded) =>
-            {
-                return;
-            }
-            Some(Temperature::Cooked { to, .. }) if self.set.holds_hot(degrees(to)) => {
-                state = State {
-                    at: Some(degrees(to)),
-                    cooked: true,
-                    ..State::fresh(doing.window.end)
-                };
+            Some(Temperature::Cooked { to, lasting }) if self.set.holds_hot(degrees(to)) => {
+                if again {
+                    self.reheated(place, minutes, degrees(to), lasting);
+                }
+                if state.cooked {
+                    self.hot_again(&mut state, degrees(to));
+                } else if step.control == Some(Control::NotNeeded) {
+                    // Fried or baked dry: what it was before is over, and what it is now needs no control.
+                    return;
+                } else {
+                    state = State {
+                        at: Some(degrees(to)),
+                        cooked: true,
+                        ..State::fresh(doing.window.end)
+                    };
+                }
             }
             // What is only warmed stands warm: nothing begins anew by it.
             Some(Temperature::Cooked { to, .. }) => {
@@ -282,11 +287,7 @@ impl<'a> Walk<'a> {
             }
             Some(Temperature::Reheated { to, lasting }) => {
                 self.reheated(place, minutes, degrees(to), lasting);
-                state.at = Some(degrees(to));
-                state.period = 0;
-                if !matches!(self.set.out, Out::Added { .. }) {
-                    state.out = 0;
-                }
+                self.hot_again(&mut state, degrees(to));
             }
             Some(Temperature::Cooled { from, to }) => {
                 self.cooled(place, &state, minutes, degrees(from), degrees(to));
@@ -307,6 +308,15 @@ impl<'a> Walk<'a> {
             self.states.get(before).is_some_and(Option::is_some)
                 || (controlled && self.walked.get(before) == Some(&false))
         })
+    }
+
+    /// Food that was cooked before is hot once more: it is as old as it was.
+    fn hot_again(&self, state: &mut State, to: f64) {
+        state.at = Some(to);
+        state.period = 0;
+        if !matches!(self.set.out, Out::Added { .. }) {
+            state.out = 0;
+        }
     }
 
     /// What was to be done to the food has not been: it is as old and has been out as long as before, and nobody knows

@@ -46,3 +46,37 @@ fn a_step_that_needs_no_control_takes_nothing_from_the_food_it_is_done_to() {
     let sugar = || vec![dusted(None), dusted(None)];
     assert_eq!(verdict(sugar(), &US, &[60, 9 * day]), Within);
 }
+
+#[test]
+fn what_is_cooked_a_second_time_is_reheated_and_as_old_as_it_was() {
+    use Verdict::{Breaks, NotKnown, Within};
+    let day = 24 * 60;
+    let of = |to: i32, lasting, days: i32| {
+        let again = Some(Temperature::Cooked {
+            to: to * 10,
+            lasting,
+        });
+        let mut cool = step("cool", Some(Temperature::Cooled { from: 820, to: 30 }));
+        cool.cooling = custard(Some(100), "ice bath").dishes[0].steps[1]
+            .cooling
+            .clone();
+        let mut menu = menu(vec![
+            step("cook", cooked(82)),
+            cool,
+            step("keep", held(3)),
+            step("again", again),
+        ]);
+        menu.dishes[0].waits_at = Some(700);
+        checked(&menu, &US, &[30, 180, days * day, 60], 0).verdict
+    };
+    // FDA Food Code §3-403.11: 74 °C for 15 s.
+    assert_eq!(of(60, Some(15), 2), Breaks);
+    assert_eq!(of(82, None, 2), NotKnown);
+    assert_eq!(of(82, Some(30), 2), Within);
+    // §3-501.17: its days run from the first cooking.
+    assert_eq!(of(82, Some(30), 8), Breaks);
+    // What has been hot all the while is not reheated.
+    let mut hot = menu(vec![step("cook", cooked(82)), step("on", cooked(60))]);
+    hot.dishes[0].waits_at = Some(700);
+    assert_eq!(checked(&hot, &US, &[30, 30], 0).verdict, Within);
+}
