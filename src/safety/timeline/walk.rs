@@ -378,8 +378,9 @@ impl<'a> Walk<'a> {
         state.at = None;
     }
 
-    /// Returns how cold the kit is that the doing before keeps from `from` to `to`, or any doing of its dish, where
-    /// the kit says how cold it is; of several the warmest.
+    /// Returns how cold the kit is that the doing before keeps from `from` to `to`, or else any of its dish that it
+    /// follows, where the kit says how cold it is; of several the warmest. What another branch of the dish keeps is no
+    /// place for this one.
     fn kept_at(&self, before: usize, from: Minute, to: Minute, own: bool) -> Option<f64> {
         let dish_place = self.doings[before].dish;
         let dish = self.menu.dishes.get(dish_place)?;
@@ -387,10 +388,16 @@ impl<'a> Walk<'a> {
             Edge::Start => window.start,
             Edge::End => window.end,
         };
+        let keep_kit = &self.keep_kit[dish_place];
+        let keepers = match (own, keep_kit.as_slice()) {
+            (_, []) => return None,
+            (true, _) => BTreeSet::from([before]),
+            (false, _) => self.upstream(before),
+        };
         let mut found: Option<f64> = None;
-        for &place in &self.keep_kit[dish_place] {
+        for &place in keep_kit {
             let doing = &self.doings[place];
-            if own && place != before {
+            if !keepers.contains(&place) {
                 continue;
             }
             let keeps = dish.steps.get(doing.step).map(|step| &step.keeps_kit);
@@ -413,6 +420,18 @@ impl<'a> Walk<'a> {
                     let at = degrees(cold.at);
                     found = Some(found.map_or(at, |found| found.max(at)));
                 }
+            }
+        }
+        found
+    }
+
+    /// Returns a doing with all that it follows, one behind another.
+    fn upstream(&self, place: usize) -> BTreeSet<usize> {
+        let mut found = BTreeSet::new();
+        let mut ahead = vec![place];
+        while let Some(place) = ahead.pop() {
+            if place < self.doings.len() && found.insert(place) {
+                ahead.extend(&self.doings[place].follows);
             }
         }
         found

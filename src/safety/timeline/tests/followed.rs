@@ -1,6 +1,7 @@
 //! Food is followed through steps that need no control, through a second cooking, and along its own branch.
 
 use super::*;
+use crate::menu::{Edge, Keep};
 
 fn dusted(temperature: Option<Temperature>) -> Step {
     let mut dust = step("dust", temperature);
@@ -79,4 +80,40 @@ fn what_is_cooked_a_second_time_is_reheated_and_as_old_as_it_was() {
     let mut hot = menu(vec![step("cook", cooked(82)), step("on", cooked(60))]);
     hot.dishes[0].waits_at = Some(700);
     assert_eq!(checked(&hot, &US, &[30, 30], 0).verdict, Within);
+}
+
+#[test]
+fn what_another_branch_keeps_is_no_place_for_this_one() {
+    // A custard out of its bath waits ten hours for a jelly, which stands on the shelf meanwhile.
+    let keep = Keep {
+        kit: "fridge".to_owned(),
+        count: 1,
+        from: Edge::Start,
+        until: "fill".to_owned(),
+        to: Edge::End,
+    };
+    let of = |keeper: usize| {
+        let mut menu = custard(Some(100), "ice bath");
+        let steps = &mut menu.dishes[0].steps;
+        steps.push(step("jelly", held(3)));
+        steps.push(step("fill", held(3)));
+        steps[keeper].keeps_kit.push(keep.clone());
+        let doing = |step: usize, start, end, follows| Doing {
+            dish: 0,
+            step,
+            name: menu.dishes[0].steps[step].name.clone(),
+            window: Window::new(Minute(start), Minute(end)),
+            follows,
+            left_out: false,
+        };
+        let doings = [
+            doing(0, -1000, -970, vec![]),
+            doing(1, -970, -700, vec![0]),
+            doing(2, -1000, -60, vec![]),
+            doing(3, -60, 0, vec![1, 2]),
+        ];
+        check(&menu, &US, service(), &doings).dishes[0].verdict
+    };
+    assert_eq!(of(0), Verdict::Within);
+    assert_eq!(of(2), Verdict::NotKnown);
 }
