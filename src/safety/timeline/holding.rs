@@ -43,7 +43,7 @@ impl Walk<'_> {
         if set.is_out(at) {
             if state.period == 0 {
                 state.periods += 1;
-                state.from_hot = state.at.is_some_and(|was| set.holds_hot(was));
+                state.from_hot = state.at.map(|was| set.holds_hot(was));
             }
             if state.out == 0 {
                 // Of what nobody knows how it came, the shorter time holds.
@@ -104,7 +104,11 @@ impl Walk<'_> {
                 }
             }
             Out::Single { cold, hot } => {
-                let limit = if state.from_hot { hot } else { cold };
+                let limit = if state.from_hot == Some(true) {
+                    hot
+                } else {
+                    cold
+                };
                 if state.period >= limit {
                     let what = format!(
                         "by the end of {name} it has been {between} for {} at a stretch; less than {} is allowed",
@@ -112,6 +116,13 @@ impl Walk<'_> {
                         Minutes(limit)
                     );
                     self.say(place, "out", Level::Breaks, what, set.out_source);
+                } else if state.from_hot.is_none() && state.period >= hot {
+                    let what = format!(
+                        "by the end of {name} it has been {between} for {} at a stretch; less than {} is allowed of what came hot, and nobody has said how it came",
+                        Minutes(state.period),
+                        Minutes(hot)
+                    );
+                    self.say(place, "came", Level::NotKnown, what, set.out_source);
                 } else if state.periods > 1 && state.out >= limit {
                     let what = format!(
                         "by the end of {name} it has been {between} for {} in all, in {} periods; one single period is allowed for display, and for work only as long as safety bears",

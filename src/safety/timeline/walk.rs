@@ -19,8 +19,8 @@ pub(super) struct State {
     pub(super) period: i32,
     /// How many periods there have been.
     pub(super) periods: u32,
-    /// Whether the period began on the hot side.
-    pub(super) from_hot: bool,
+    /// Whether the period began on the hot side; `None` is not known.
+    pub(super) from_hot: Option<bool>,
     /// The warmest it has been in those minutes.
     pub(super) warmest: f64,
     /// Whether it was cold when it first came out.
@@ -40,7 +40,7 @@ impl State {
             out: 0,
             period: 0,
             periods: 0,
-            from_hot: false,
+            from_hot: Some(false),
             warmest: f64::NEG_INFINITY,
             began_cold: false,
             cooked: false,
@@ -57,7 +57,10 @@ impl State {
             period: self.period.max(other.period),
             periods: self.periods.max(other.periods),
             // The hot side allows less.
-            from_hot: self.from_hot || other.from_hot,
+            from_hot: match (self.from_hot, other.from_hot) {
+                (Some(true), _) | (_, Some(true)) => Some(true),
+                (one, other) => one.and(other),
+            },
             warmest: self.warmest.max(other.warmest),
             began_cold: self.began_cold && other.began_cold,
             cooked: self.cooked || other.cooked,

@@ -117,3 +117,12 @@ fn what_another_branch_keeps_is_no_place_for_this_one() {
     assert_eq!(of(0), Verdict::Within);
     assert_eq!(of(2), Verdict::NotKnown);
 }
+
+#[test]
+fn what_nobody_knows_how_it_came_has_the_shorter_period_in_england_too() {
+    // SI 2013/2996 Sch. 4 paras 5 and 7(2): less than four hours out of the cold, less than two below the hot limit.
+    let of = |minutes| verdict(vec![step("mix", held(20))], &ENGLAND, &[minutes]);
+    assert_eq!(of(119), Verdict::Within);
+    assert_eq!(of(120), Verdict::NotKnown);
+    assert_eq!(of(240), Verdict::Breaks);
+}
