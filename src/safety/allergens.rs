@@ -14,6 +14,7 @@
 //! contains and what it may contain are two declarations, and labels mostly make the first alone. A dish without
 //! ingredients is not known.
 
+use super::flow::taken_from;
 use crate::menu::{Allergen, Dish, Ingredient, Menu};
 
 /// Which list.
@@ -310,18 +311,15 @@ pub fn cell(
     for ingredient in &dish.ingredients {
         of_ingredient(ingredient, allergens, &counts, &mut reasons);
     }
-    for other in taken_from(menu, dish) {
-        let inside = other.ingredients.is_empty() || {
-            let mut of_other = Vec::new();
-            for ingredient in &other.ingredients {
-                of_ingredient(ingredient, allergens, &counts, &mut of_other);
-            }
-            !of_other.is_empty()
-        };
-        if inside {
+    for taken in taken_from(menu, dish) {
+        let mut inside = Vec::new();
+        for ingredient in &taken.dish.ingredients {
+            of_ingredient(ingredient, allergens, &counts, &mut inside);
+        }
+        if taken.dish.ingredients.is_empty() || !inside.is_empty() {
             reasons.push(unknown(&format!(
                 "what it takes from {}, which one of its steps follows",
-                other.name
+                taken.name()
             )));
         }
     }
@@ -335,24 +333,6 @@ fn unknown(what: &str) -> Reason {
         by: None,
         standing: Standing::NotKnown,
     }
-}
-
-/// Returns the other dishes of the menu that a step of this one follows.
-fn taken_from<'m>(menu: &'m Menu, dish: &Dish) -> Vec<&'m Dish> {
-    let mut found: Vec<&Dish> = Vec::new();
-    let steps = dish.steps.iter().flat_map(|step| &step.after);
-    for after in steps {
-        let Some((other, _)) = after.step.split_once('/') else {
-            continue;
-        };
-        if let Some((_, other)) = menu.dish(other)
-            && other.id != dish.id
-            && found.iter().all(|known| known.id != other.id)
-        {
-            found.push(other);
-        }
-    }
-    found
 }
 
 fn of_ingredient(
@@ -429,6 +409,23 @@ fn of_ingredient(
             Standing::NotKnown,
         );
     }
+}
+
+/// Returns what of a row nobody has declared, each once as a sentence, with the places in the list of the entries that are
+/// not known by it.
+pub fn undeclared(row: &[Cell]) -> Vec<(String, Vec<usize>)> {
+    let mut found: Vec<(String, Vec<usize>)> = Vec::new();
+    for (place, cell) in row.iter().enumerate() {
+        for reason in cell.reasons.iter().filter(|it| it.allergen.is_none()) {
+            let sentence = reason.sentence();
+            match found.iter_mut().find(|(known, _)| *known == sentence) {
+                Some((_, places)) if places.last() == Some(&place) => {}
+                Some((_, places)) => places.push(place),
+                None => found.push((sentence, vec![place])),
+            }
+        }
+    }
+    found
 }
 
 /// The whole matrix.

@@ -1,7 +1,8 @@
 //! The usual cautions of the trade, in our own words.
 
+use super::flow::taken_from;
 use super::treated::{Dairy, egg_cooked, pasteurised};
-use crate::menu::{Caution, Dish, StepTime, Temperature};
+use crate::menu::{Caution, Dish, Menu, StepTime, Temperature};
 
 /// Returns the usual caution, as one or two sentences without a full stop at the end.
 pub fn caution_text(caution: Caution) -> &'static str {
@@ -89,45 +90,77 @@ pub fn caution_name(caution: Caution) -> &'static str {
 
 /// A caution of a dish, and where it comes from.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Bearing<'d> {
+pub struct Bearing {
     /// Which.
     pub caution: Caution,
-    /// The names of the ingredients and steps that have it.
-    pub places: Vec<&'d str>,
+    /// The names of the ingredients and steps that have it, those of another dish with its name.
+    pub places: Vec<String>,
     /// What can be reckoned of it: how much alcohol is left, whether a step cooks the egg.
     pub more: Option<String>,
 }
 
-/// Returns every caution of a dish, by ingredient and by step.
-pub fn of_dish(dish: &Dish) -> Vec<Bearing<'_>> {
-    let mut found: Vec<Bearing<'_>> = Vec::new();
-    let mut note = |caution, place| match found.iter_mut().find(|it| it.caution == caution) {
-        Some(bearing) => bearing.places.push(place),
-        None => found.push(Bearing {
-            caution,
-            places: vec![place],
-            more: None,
-        }),
+/// Returns where a dish itself has a caution: the names of ingredients, of steps and of rescues.
+pub(super) fn bears(dish: &Dish, caution: Caution) -> Vec<&str> {
+    let of = |cautions: &[Caution]| cautions.contains(&caution);
+    let ingredients = dish.ingredients.iter().filter(|it| of(&it.cautions));
+    let steps = dish.steps.iter().chain(&dish.rescues);
+    ingredients
+        .map(|it| it.name.as_str())
+        .chain(
+            steps
+                .filter(|it| of(&it.cautions))
+                .map(|it| it.name.as_str()),
+        )
+        .collect()
+}
+
+/// Whether a caution goes with the food into what is made of it; the others are about the work.
+fn is_eaten(caution: Caution) -> bool {
+    !matches!(
+        caution,
+        Caution::HotSugar | Caution::Cooling | Caution::OpenFlame
+    )
+}
+
+/// Returns every caution of a dish, by ingredient and by step, with those of what it takes from other dishes.
+pub fn of_dish(menu: &Menu, dish: &Dish) -> Vec<Bearing> {
+    let taken = taken_from(menu, dish);
+    let of_card = |dish: &Dish| -> Vec<Caution> {
+        let steps = dish.steps.iter().chain(&dish.rescues);
+        let steps = steps.flat_map(|step| step.cautions.iter().copied());
+        let ingredients = dish.ingredients.iter();
+        ingredients
+            .flat_map(|it| it.cautions.iter().copied())
+            .chain(steps)
+            .collect()
     };
-    for ingredient in &dish.ingredients {
-        for &caution in &ingredient.cautions {
-            note(caution, ingredient.name.as_str());
-        }
-    }
-    for step in dish.steps.iter().chain(&dish.rescues) {
-        for &caution in &step.cautions {
-            note(caution, step.name.as_str());
-        }
-    }
-    for bearing in &mut found {
-        bearing.more = match bearing.caution {
-            Caution::Alcohol => alcohol_of(dish),
-            Caution::RawEgg | Caution::RawMilk => treated(dish, bearing.caution),
-            _ => None,
-        };
-    }
-    found.sort_by_key(|bearing| bearing.caution);
-    found
+    let mut cautions = of_card(dish);
+    let others = taken.iter().flat_map(|taken| of_card(taken.dish));
+    cautions.extend(others.filter(|&caution| is_eaten(caution)));
+    cautions.sort();
+    cautions.dedup();
+    cautions
+        .into_iter()
+        .map(|caution| {
+            let mut places: Vec<String> = bears(dish, caution)
+                .into_iter()
+                .map(str::to_owned)
+                .collect();
+            for taken in taken.iter().filter(|_| is_eaten(caution)) {
+                let there = bears(taken.dish, caution).into_iter();
+                places.extend(there.map(|place| format!("{place} in {}", taken.name())));
+            }
+            Bearing {
+                caution,
+                places,
+                more: match caution {
+                    Caution::Alcohol => alcohol_of(dish),
+                    Caution::RawEgg | Caution::RawMilk => treated(dish, caution),
+                    _ => None,
+                },
+            }
+        })
+        .collect()
 }
 
 /// What is done to something with alcohol in it.

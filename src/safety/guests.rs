@@ -8,8 +8,10 @@
 
 use super::allergens::{Standing, allergen_name, cell};
 use super::caution_name;
+use super::cautions::bears;
+use super::flow::taken_from;
 use super::looks_like::{Suggests, suggestions};
-use crate::menu::{Allergen, Caution, Dish, Guest, GuestKind, Menu};
+use crate::menu::{Allergen, Caution, Guest, GuestKind, Menu};
 
 /// Why a guest should not be served a dish as it stands.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -65,21 +67,6 @@ pub fn not_for(guest: &Guest) -> Vec<Caution> {
     not
 }
 
-/// Returns where a dish has a caution: the names of ingredients and steps.
-fn bears(dish: &Dish, caution: Caution) -> Vec<&str> {
-    let ingredients = dish
-        .ingredients
-        .iter()
-        .filter(|it| it.cautions.contains(&caution))
-        .map(|it| it.name.as_str());
-    let steps = dish
-        .steps
-        .iter()
-        .filter(|it| it.cautions.contains(&caution))
-        .map(|it| it.name.as_str());
-    ingredients.chain(steps).collect()
-}
-
 /// Holds every guest of a menu against its dishes.
 pub fn check(menu: &Menu) -> Vec<GuestChecked> {
     menu.guests
@@ -107,7 +94,9 @@ pub fn check(menu: &Menu) -> Vec<GuestChecked> {
                         "nobody has said what they are not to be served".to_owned(),
                     );
                 }
-                let guessed = suggestions(dish);
+                let taken = taken_from(menu, dish);
+                let mut guessed = suggestions(dish);
+                guessed.extend(taken.iter().flat_map(|taken| suggestions(taken.dish)));
                 // What is unknown of a dish is so for all that they avoid, and is said once.
                 let mut unknown: Vec<(String, Vec<&str>)> = Vec::new();
                 for &allergen in &said.avoids {
@@ -140,10 +129,21 @@ pub fn check(menu: &Menu) -> Vec<GuestChecked> {
                     push(Standing::NotKnown, format!("{}: {why}", names.join(", ")));
                 }
                 for &caution in &not {
-                    let where_ = bears(dish, caution);
-                    if !where_.is_empty() {
-                        let what = format!("{}: {}", caution_name(caution), where_.join(", "));
-                        push(Standing::Contains, what);
+                    let name = caution_name(caution);
+                    let places = bears(dish, caution);
+                    if !places.is_empty() {
+                        push(Standing::Contains, format!("{name}: {}", places.join(", ")));
+                    }
+                    // Which part of another dish goes into this one nobody has said.
+                    for taken in &taken {
+                        let places = bears(taken.dish, caution);
+                        if !places.is_empty() {
+                            let (places, from) = (places.join(", "), taken.name());
+                            let what = format!(
+                                "{name}: {places} in {from}, which one of its steps follows"
+                            );
+                            push(Standing::NotKnown, what);
+                        }
                     }
                 }
                 for suggestion in guessed {

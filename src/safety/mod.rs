@@ -13,6 +13,7 @@
 pub mod allergens;
 pub mod cautions;
 pub mod cooling;
+mod flow;
 pub mod guests;
 pub mod labels;
 pub mod looks_like;

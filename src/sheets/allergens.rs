@@ -27,7 +27,7 @@ use super::table;
 use crate::menu::{Dish, Menu};
 use crate::plan::Plan;
 use crate::prep::oldest_parts;
-use crate::safety::allergens::{List, Matrix, Reason, Standing, matrix};
+use crate::safety::allergens::{List, Matrix, Reason, Standing, matrix, undeclared};
 use crate::safety::cautions::{Bearing, of_dish};
 use crate::safety::labels::{Made, label};
 use crate::safety::looks_like::suggestions;
@@ -66,17 +66,22 @@ pub fn write(menu: &Menu, list: List, width: usize, out: &mut impl io::Write) ->
                 )?;
             }
         }
-        let unknown = row.first().map(|cell| cell.reasons.as_slice());
-        let unknown = unknown.unwrap_or_default().iter();
-        for reason in unknown.filter(|it| it.allergen.is_none()) {
+        for (sentence, entries) in undeclared(row) {
+            let of = if entries.len() == row.len() {
+                String::new()
+            } else {
+                let names = entries.iter().filter_map(|&at| list.groups().get(at));
+                let names: Vec<_> = names.map(|group| group.name).collect();
+                format!(" of {}", names.join(", "))
+            };
             hang(
-                &format!("not known: {}", one_line(&reason.sentence())),
+                &format!("not known{of}: {}", one_line(&sentence)),
                 2,
                 width,
                 out,
             )?;
         }
-        for bearing in of_dish(dish) {
+        for bearing in of_dish(menu, dish) {
             hang(&one_line(&said(&bearing)), 2, width, out)?;
         }
         for suggestion in suggestions(dish) {
@@ -98,7 +103,7 @@ pub fn write(menu: &Menu, list: List, width: usize, out: &mut impl io::Write) ->
     )
 }
 
-fn said(bearing: &Bearing<'_>) -> String {
+fn said(bearing: &Bearing) -> String {
     let more = bearing
         .more
         .as_ref()
@@ -214,7 +219,7 @@ pub fn write_json(menu: &Menu, list: List, out: &mut impl io::Write) -> io::Resu
             "dish": dish.id,
             "name": dish.name,
             "allergens": cells.collect::<Vec<_>>(),
-            "cautions": cautions(dish),
+            "cautions": cautions(menu, dish),
             "looks_like": suggestions(dish).into_iter().map(|it| it.what).collect::<Vec<_>>(),
         })
     });
@@ -247,8 +252,8 @@ pub fn write_json(menu: &Menu, list: List, out: &mut impl io::Write) -> io::Resu
     writeln!(out)
 }
 
-fn cautions(dish: &Dish) -> Vec<Value> {
-    let bearings = of_dish(dish).into_iter();
+fn cautions(menu: &Menu, dish: &Dish) -> Vec<Value> {
+    let bearings = of_dish(menu, dish).into_iter();
     bearings
         .map(|it| {
             json!({

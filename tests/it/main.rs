@@ -11,6 +11,8 @@
 
 // The book on a real disk: kept, shared, refused, damaged.
 mod book;
+// What goes from dish to dish and from step to step: allergens, cautions, what heat has done to egg and alcohol.
+mod cautions;
 // The real program from its command line: what it prints, where, and how it ends.
 mod cli;
 // The sheet where a cook changes their mind: readings, decisions, any entry taken back.

@@ -10,7 +10,7 @@ use super::Line;
 use super::pages::{bullet, heading, over};
 use crate::menu::{Dish, Rules};
 use crate::prep::{AsMeasured, measured_against};
-use crate::safety::allergens::{List, Matrix, Reason, Standing, matrix};
+use crate::safety::allergens::{List, Matrix, Reason, Standing, matrix, undeclared};
 use crate::safety::cautions::of_dish;
 use crate::safety::looks_like::suggestions;
 use crate::safety::timeline::{Checked, DishChecked, Finding, Verdict};
@@ -236,7 +236,7 @@ fn allergen_lines(
         }
         let mut block = vec![Line::plain(clean(&dish.name).into_owned(), Tone::Heading)];
         cells(&mut block, &matrix, place, width);
-        for bearing in of_dish(dish) {
+        for bearing in of_dish(&sheet.menu, dish) {
             let more = bearing
                 .more
                 .map_or_else(String::new, |more| format!("; {more}"));
@@ -283,21 +283,25 @@ fn cells(block: &mut Vec<Line>, matrix: &Matrix, dish: usize, width: usize) {
             }
         }
     }
-    let unknown: Vec<_> = row
-        .iter()
-        .take(1)
-        .flat_map(|cell| &cell.reasons)
-        .filter(|it| it.allergen.is_none())
-        .map(Reason::sentence)
-        .collect();
-    if unknown.is_empty() {
+    let (of_all, of_some): (Vec<_>, Vec<_>) = undeclared(row)
+        .into_iter()
+        .partition(|(_, entries)| entries.len() == row.len());
+    if of_all.is_empty() {
         let free = matrix.list.groups().iter().zip(row);
         let free = free.filter(|(_, cell)| cell.standing() == Standing::Free);
         let free: Vec<_> = free.map(|(group, _)| group.name).collect();
         let said = format!("{}: {}", Standing::Free.word(), free.join(", "));
         bullet(block, &said, width, Tone::Quiet);
     }
-    for said in unknown {
+    for (said, entries) in of_some {
+        let names = entries
+            .iter()
+            .filter_map(|&at| matrix.list.groups().get(at));
+        let names: Vec<_> = names.map(|group| group.name).collect();
+        let said = format!("not known of {}: {said}", names.join(", "));
+        bullet(block, &clean(&said), width, Tone::Caution);
+    }
+    for (said, _) in of_all {
         let said = format!("not known, so nothing else is free: {said}");
         bullet(block, &clean(&said), width, Tone::Caution);
     }

@@ -1,0 +1,148 @@
+//! What goes with the food, from step to step and from dish to dish.
+
+use countback::load;
+use countback::menu::{Allergen, Menu};
+use countback::safety::allergens::{List, Standing, cell, matrix, undeclared};
+use countback::safety::cautions::of_dish;
+use countback::safety::guests;
+
+/// A menu of dishes as they are written, in a kitchen with an oven.
+fn menu(guests: &str, dishes: &[String]) -> Menu {
+    let served: Vec<_> = dishes
+        .iter()
+        .map(|dish| format!("Serve(dish: Dish({dish}))"))
+        .collect();
+    let text = format!(
+        r#"Menu(
+    id: "m", name: "Menu", service: "2026-12-05 19:00", covers: 12,
+    kitchen: Kitchen(
+        name: "k", open: [Open(days: "every day", at: "07:00..22:00")], cooks: [Cook(name: "one")],
+        kit: [Kit(id: "oven", name: "oven", count: 1, oven: Oven(shelves: 3, change: "20 min"))],
+    ),
+    guests: [{guests}],
+    dishes: [{}],
+)"#,
+        served.join(", ")
+    );
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("menu.ron");
+    std::fs::write(&file, &text).unwrap();
+    match load::menu_file(&file) {
+        Ok(loaded) => loaded.menu,
+        Err(faults) => panic!("{faults}\n{text}"),
+    }
+}
+
+fn dish(id: &str, ingredients: &str, steps: &str) -> String {
+    format!(r#"id: "{id}", name: "{id}", ingredients: [{ingredients}], steps: [{steps}]"#)
+}
+
+fn step(id: &str, rest: &str) -> String {
+    format!(r#"Step(id: "{id}", name: "{id}", time: "1h", hands: "left alone", {rest})"#)
+}
+
+/// Three dishes, each of which takes from the next what a step of it makes.
+fn chain(guests: &str, first: &str, second: &str, third: &str) -> Menu {
+    let take = |from: &str| step("take", &format!(r#"after: ["{from}/make"]"#));
+    let both = |from| [take(from), step("make", r#"after: ["take"]"#)].join(", ");
+    menu(
+        guests,
+        &[
+            dish("top", first, &both("mid")),
+            dish("mid", second, &both("low")),
+            dish("low", third, &step("make", "after: []")),
+        ],
+    )
+}
+
+fn clean(name: &str, more: &str) -> String {
+    format!(
+        r#"Ingredient(name: "{name}", amount: "1 kg", contains: [], may_contain: [], declared_by: "the maker", {more})"#
+    )
+}
+
+#[test]
+fn what_is_in_a_dish_is_in_what_is_made_of_what_is_made_of_it() {
+    let almond =
+        r#"Ingredient(name: "paste", amount: "1 kg", contains: [Almond], may_contain: [])"#;
+    let guest = r#"Guest(name: "table 1", avoids: [Almond])"#;
+    let menu = chain(guest, &clean("sugar", ""), &clean("salt", ""), almond);
+    let of = |place: usize| cell(&menu, &menu.dishes[place], &[Allergen::Almond], |_| true);
+    assert_eq!(of(0).standing(), Standing::NotKnown);
+    assert_eq!(of(1).standing(), Standing::NotKnown);
+    assert_eq!(of(2).standing(), Standing::Contains);
+    assert_eq!(
+        of(0).reasons[0].sentence(),
+        "nobody has declared anything of what it takes from low by way of mid, which one of its steps follows"
+    );
+    assert!(guests::check(&menu)[0].served.is_empty());
+    // Said once, and only of the entries of the list that it is about.
+    let row = &matrix(&menu, List::Eu).rows[0];
+    let said = undeclared(row);
+    assert_eq!(said.len(), 1);
+    let names = said[0].1.iter().map(|&at| List::Eu.groups()[at].name);
+    assert_eq!(names.collect::<Vec<_>>(), ["nuts"]);
+}
+
+#[test]
+fn two_dishes_may_take_from_each_other() {
+    let steps = |other: &str| {
+        let take = step("take", &format!(r#"after: ["{other}/make"]"#));
+        [step("make", "after: []"), take].join(", ")
+    };
+    let menu = menu(
+        "",
+        &[
+            dish("one", &clean("sugar", ""), &steps("two")),
+            dish("two", &clean("salt", "cautions: [Honey]"), &steps("one")),
+        ],
+    );
+    for dish in &menu.dishes {
+        assert_eq!(
+            cell(&menu, dish, &[Allergen::Egg], |_| true).standing(),
+            Standing::Free
+        );
+        let found = of_dish(&menu, dish);
+        assert!(found.len() == 1 && found[0].places.len() == 1, "{found:?}");
+    }
+}
+
+#[test]
+fn a_caution_goes_with_the_food_to_whoever_is_served_it() {
+    let guests = r#"Guest(name: "old", kind: Vulnerable, without: ["mid", "low"]), Guest(name: "small", kind: Infant, without: ["mid", "low"])"#;
+    for (caution, to) in [("RawEgg", [0, 1]), ("Honey", [1, 1])] {
+        let third = clean("x", &format!("cautions: [{caution}]"));
+        let menu = chain(guests, &clean("sugar", ""), &clean("salt", ""), &third);
+        for guest in to {
+            let checked = &guests::check(&menu)[guest];
+            assert!(checked.served.is_empty(), "{checked:?}");
+            assert_eq!(checked.clashes[0].standing, Standing::NotKnown);
+            assert!(
+                checked.clashes[0].what.contains("x in low by way of mid"),
+                "{checked:?}"
+            );
+        }
+        let found = of_dish(&menu, &menu.dishes[0]);
+        assert_eq!(found[0].places, ["x in low by way of mid"]);
+    }
+    // What is only about the work stays with whoever does it.
+    let third = clean("x", "cautions: [HotSugar]");
+    let work = chain("", &clean("sugar", ""), &clean("salt", ""), &third);
+    assert!(of_dish(&work, &work.dishes[0]).is_empty());
+    // A rescue is food too, and a name gives away what is in it wherever it goes.
+    let rescue = step("mend", "after: [], cautions: [RawEgg]");
+    let with_rescue = format!(
+        "{}, rescues: [{rescue}]",
+        dish("a", &clean("sugar", ""), &step("make", "after: []"))
+    );
+    let guest = r#"Guest(name: "old", kind: Vulnerable, avoids: [Milk])"#;
+    assert!(
+        guests::check(&menu(guest, &[with_rescue]))[0]
+            .served
+            .is_empty()
+    );
+    let honey =
+        r#"Ingredient(name: "heather honey", amount: "1 kg", contains: [], may_contain: [])"#;
+    let menu = chain(guests, &clean("sugar", ""), &clean("salt", ""), honey);
+    assert!(guests::check(&menu)[1].served.is_empty());
+}
