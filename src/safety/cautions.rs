@@ -1,8 +1,8 @@
 //! The usual cautions of the trade, in our own words.
 
-use super::flow::taken_from;
+use super::flow::{always_meets, taken_from};
 use super::treated::{Dairy, egg_cooked, pasteurised};
-use crate::menu::{Caution, Dish, Menu, StepTime, Temperature};
+use crate::menu::{Caution, Dish, Menu, Step, StepTime, Temperature};
 
 /// Returns the usual caution, as one or two sentences without a full stop at the end.
 pub fn caution_text(caution: Caution) -> &'static str {
@@ -234,14 +234,10 @@ fn alcohol_of(dish: &Dish) -> Option<String> {
     (!said.is_empty()).then(|| said.join("; "))
 }
 
-/// Returns whether a step of the card cooks the egg or pasteurises the milk that has been declared raw.
+/// Returns which steps of the card cook the egg or pasteurise the milk that has been declared raw, and what of it no step
+/// does.
 fn treated(dish: &Dish, caution: Caution) -> Option<String> {
-    let ingredient = dish
-        .ingredients
-        .iter()
-        .find(|it| it.cautions.contains(&caution))?;
-    let into = ingredient.into.as_ref().and_then(|into| dish.step(into))?.0;
-    let done = dish.steps[into..].iter().find(|step| {
+    let enough = |step: &Step| {
         let Some(Temperature::Cooked {
             to,
             lasting: Some(seconds),
@@ -256,13 +252,31 @@ fn treated(dish: &Dish, caution: Caution) -> Option<String> {
             // Cream, or milk with sugar: the stricter line.
             pasteurised(Dairy::Rich, degrees, seconds)
         }
-    });
-    Some(match done {
-        Some(step) => format!("as planned, {} heats it through", step.name),
-        None => {
-            "no step is said to heat it through: a temperature and how long it lasts".to_owned()
+    };
+    let (mut said, mut raw) = (Vec::new(), Vec::new());
+    for ingredient in &dish.ingredients {
+        if !ingredient.cautions.contains(&caution) {
+            continue;
         }
-    })
+        let name = ingredient.name.as_str();
+        match always_meets(dish, ingredient.into.as_deref(), enough) {
+            Some(steps) => {
+                let steps: Vec<_> = steps.iter().map(|step| step.name.as_str()).collect();
+                said.push(format!(
+                    "as planned, {} heats {name} through",
+                    steps.join(" or ")
+                ));
+            }
+            None => raw.push(name),
+        }
+    }
+    if !raw.is_empty() {
+        said.push(format!(
+            "no step is said to heat {} through: a temperature and how long it lasts",
+            raw.join(", ")
+        ));
+    }
+    (!said.is_empty()).then(|| said.join("; "))
 }
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
-//! Where food goes, from dish to dish.
+//! Where food goes: within a dish from step to step, and from dish to dish.
 
-use crate::menu::{Dish, Menu};
+use crate::menu::{Dish, Menu, Step};
 
 /// A dish that another takes something from.
 #[derive(Clone, Copy, Debug)]
@@ -47,4 +47,41 @@ pub(super) fn taken_from<'m>(menu: &'m Menu, dish: &Dish) -> Vec<Taken<'m>> {
         at += 1;
     }
     found
+}
+
+/// Returns the steps at which something is done to all that goes into a step, by whichever way it goes on within the dish;
+/// `None` where it can reach the end of the dish without, or nobody has said into which step it goes.
+pub(super) fn always_meets<'d>(
+    dish: &'d Dish,
+    into: Option<&str>,
+    done: impl Fn(&Step) -> bool,
+) -> Option<Vec<&'d Step>> {
+    let (first, _) = dish.step(into?)?;
+    let mut met = Vec::new();
+    let mut seen = vec![false; dish.steps.len()];
+    let mut ahead = vec![first];
+    while let Some(place) = ahead.pop() {
+        if std::mem::replace(&mut seen[place], true) {
+            continue;
+        }
+        let step = &dish.steps[place];
+        if done(step) {
+            met.push(place);
+            continue;
+        }
+        let before = ahead.len();
+        let follows = |other: &Step| {
+            other.after.iter().any(|after| {
+                let own = after.step.split_once('/');
+                let id = own.filter(|(of, _)| *of == dish.id).map(|(_, id)| id);
+                id.unwrap_or(&after.step) == step.id
+            })
+        };
+        ahead.extend((0..dish.steps.len()).filter(|&other| follows(&dish.steps[other])));
+        if ahead.len() == before {
+            return None;
+        }
+    }
+    met.sort_unstable();
+    Some(met.into_iter().map(|place| &dish.steps[place]).collect())
 }

@@ -146,3 +146,54 @@ fn a_caution_goes_with_the_food_to_whoever_is_served_it() {
     let menu = chain(guests, &clean("sugar", ""), &clean("salt", ""), honey);
     assert!(guests::check(&menu)[1].served.is_empty());
 }
+
+/// Yolks go into a custard and whites into a foam; both are put together.
+fn foam(yolks: &str, whites: &str, custard: &str, foam: &str, together: &str) -> Menu {
+    let egg = |name: &str, into: &str, more: &str| {
+        format!(
+            r#"Ingredient(name: "{name}", amount: 12, into: "{into}", contains: [Egg], may_contain: [], {more})"#
+        )
+    };
+    let steps = [
+        step("custard", &format!("after: [], {custard}")),
+        step("foam", &format!("after: [], {foam}")),
+        step(
+            "together",
+            &format!(r#"after: ["custard", "foam"], {together}"#),
+        ),
+    ];
+    let eggs = [
+        egg("egg yolks", "custard", yolks),
+        egg("egg whites", "foam", whites),
+    ];
+    menu("", &[dish("a", &eggs.join(", "), &steps.join(", "))])
+}
+
+const COOKED: &str = r#"temperature: "cooked to 82 C for 30 s""#;
+const RAW: &str = "cautions: [RawEgg]";
+
+#[test]
+fn heat_is_said_of_the_egg_that_it_reaches() {
+    let more = |menu: &Menu| of_dish(menu, &menu.dishes[0])[0].more.clone().unwrap();
+    let whites_raw = more(&foam(RAW, RAW, COOKED, "", ""));
+    assert!(
+        whites_raw.contains("custard heats egg yolks through")
+            && whites_raw.contains("no step is said to heat egg whites through"),
+        "{whites_raw}"
+    );
+    let both = more(&foam(RAW, RAW, "", "", COOKED));
+    assert!(
+        both.contains("together heats egg yolks through")
+            && both.contains("together heats egg whites through")
+            && !both.contains("no step"),
+        "{both}"
+    );
+    // Of what goes two ways, one of them past the heat, some stays raw.
+    let mut half = foam(RAW, "", "", "", COOKED);
+    let mut glaze = half.dishes[0].steps[2].clone();
+    "glaze".clone_into(&mut glaze.id);
+    glaze.temperature = None;
+    half.dishes[0].steps.push(glaze);
+    let half = more(&half);
+    assert!(half.contains("no step is said to heat egg yolks"), "{half}");
+}
