@@ -6,7 +6,9 @@
 
 use super::allergens::allergen_name;
 use super::caution_name;
-use crate::menu::{Allergen, Caution, Dish, Ingredient, Temperature};
+use super::flow::always_meets;
+use super::treated::egg_cooked;
+use crate::menu::{Allergen, Caution, Dish, Ingredient, Step, Temperature};
 
 /// What a name suggests.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -270,16 +272,21 @@ pub fn suggestions(dish: &Dish) -> Vec<Suggestion> {
     found
 }
 
-/// Whether the step that takes an ingredient, or one after it on the card, is said to cook, or uses an oven at a heat.
+/// Whether by whichever way an ingredient goes on from the step that takes it, a step is said to cook egg, or uses an oven
+/// that can.
 fn heated(dish: &Dish, ingredient: &Ingredient) -> bool {
-    let into = ingredient.into.as_ref().and_then(|into| dish.step(into));
-    let first = into.map_or(0, |(place, _)| place);
-    dish.steps.iter().skip(first).any(|step| {
-        matches!(
-            step.temperature,
-            Some(Temperature::Cooked { .. } | Temperature::Reheated { .. })
-        ) || step.uses.iter().any(|used| used.heat.is_some())
-    })
+    let cooks = |step: &Step| {
+        let cooked = match step.temperature {
+            Some(Temperature::Cooked { to, lasting } | Temperature::Reheated { to, lasting }) => {
+                egg_cooked(f64::from(to) / 10.0, lasting.unwrap_or(0).into())
+            }
+            _ => false,
+        };
+        // In a cooler oven it is never so hot, however long it stands there.
+        let mut heats = step.uses.iter().filter_map(|used| used.heat);
+        cooked || heats.any(|heat| egg_cooked(f64::from(heat) / 10.0, f64::INFINITY))
+    };
+    always_meets(dish, ingredient.into.as_deref(), cooks).is_some()
 }
 
 /// Whether somebody has said of an ingredient that it has an allergen, may have it, or (naming who) has not.

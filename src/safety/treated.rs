@@ -42,10 +42,10 @@ pub fn pasteurised(dairy: Dairy, degrees: f64, seconds: f64) -> bool {
         .any(|&(at, lasting)| degrees >= at + more && seconds >= lasting)
 }
 
-/// Returns whether egg that is mixed and held is cooked: 68 °C for 17 s (FDA Food Code §3-401.11(A)(2), from memory; 15 s
-/// in editions before 2017).
+/// Returns whether egg that is mixed and held is cooked: 68 °C for 17 s, or 70 °C for less than one, which is at once (FDA
+/// Food Code §3-401.11(A)(2), from memory; 15 s in editions before 2017).
 pub fn egg_cooked(degrees: f64, seconds: f64) -> bool {
-    degrees >= 68.0 && seconds >= 17.0
+    degrees >= 70.0 || (degrees >= 68.0 && seconds >= 17.0)
 }
 
 #[cfg(test)]
@@ -78,5 +78,6 @@ mod tests {
             );
         }
         assert!(egg_cooked(68.0, 17.0) && !egg_cooked(67.9, 60.0) && !egg_cooked(68.0, 16.0));
+        assert!(egg_cooked(70.0, 0.0) && !egg_cooked(69.9, 0.0));
     }
 }

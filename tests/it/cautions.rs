@@ -1,10 +1,11 @@
 //! What goes with the food, from step to step and from dish to dish.
 
 use countback::load;
-use countback::menu::{Allergen, Menu};
+use countback::menu::{Allergen, Caution, Menu};
 use countback::safety::allergens::{List, Standing, cell, matrix, undeclared};
 use countback::safety::cautions::of_dish;
 use countback::safety::guests;
+use countback::safety::looks_like::{Suggests, suggestions};
 
 /// A menu of dishes as they are written, in a kitchen with an oven.
 fn menu(guests: &str, dishes: &[String]) -> Menu {
@@ -196,4 +197,24 @@ fn heat_is_said_of_the_egg_that_it_reaches() {
     half.dishes[0].steps.push(glaze);
     let half = more(&half);
     assert!(half.contains("no step is said to heat egg yolks"), "{half}");
+}
+
+#[test]
+fn an_egg_is_not_cooked_by_a_step_it_never_comes_to_or_that_only_warms() {
+    let raw = |menu: &Menu| -> Vec<String> {
+        let found = suggestions(&menu.dishes[0]).into_iter();
+        let found = found.filter(|it| it.suggests == Suggests::Caution(Caution::RawEgg));
+        found.map(|it| it.ingredient).collect()
+    };
+    assert_eq!(raw(&foam("", "", COOKED, "", "")), ["egg whites"]);
+    assert!(raw(&foam("", "", "", "", COOKED)).is_empty());
+    let warm = r#"temperature: "cooked to 40 C for 60 s""#;
+    assert_eq!(raw(&foam("", "", "", "", warm)).len(), 2);
+    let oven = r#"uses: [Use(kit: "oven", heat: "160 C")]"#;
+    assert!(raw(&foam("", "", "", "", oven)).is_empty());
+    // So hot that it is cooked at once.
+    let through = r#"temperature: "cooked to 96 C""#;
+    assert!(raw(&foam("", "", "", "", through)).is_empty());
+    let cupboard = r#"uses: [Use(kit: "oven", heat: "55 C")]"#;
+    assert_eq!(raw(&foam("", "", "", "", cupboard)).len(), 2);
 }
