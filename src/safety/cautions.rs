@@ -2,7 +2,7 @@
 
 use super::flow::{always_meets, taken_from};
 use super::treated::{Dairy, egg_cooked, pasteurised};
-use crate::menu::{Caution, Dish, Menu, Step, StepTime, Temperature};
+use crate::menu::{Caution, ClockWait, Dish, Ingredient, Menu, Step, StepTime, Temperature};
 
 /// Returns the usual caution, as one or two sentences without a full stop at the end.
 pub fn caution_text(caution: Caution) -> &'static str {
@@ -168,20 +168,17 @@ pub fn of_dish(menu: &Menu, dish: &Dish) -> Vec<Bearing> {
 pub enum AlcoholIs {
     /// Stirred in and baked or simmered for so many minutes.
     Simmered(u32),
-    /// Stirred into something boiling, off the heat.
-    StirredIntoBoiling,
     /// Set alight.
     Flamed,
     /// Not heated, left overnight.
     Overnight,
-    /// Baked for about 25 minutes without being stirred in.
-    BakedOnTop,
     /// Not heated, served at once.
     ServedAtOnce,
 }
 
 /// Returns how much of the alcohol is left, of a hundred parts: USDA Table of Nutrient Retention Factors, release 6
 /// (2007). Between its rows the longer-lasting one counts; beyond two and a half hours its last figure, and never none.
+/// Its row of what is baked without being stirred in (45) is left out: no card says so.
 pub fn alcohol_left(is: AlcoholIs) -> u32 {
     match is {
         AlcoholIs::Simmered(minutes) => match minutes {
@@ -194,43 +191,77 @@ pub fn alcohol_left(is: AlcoholIs) -> u32 {
             // Less than a quarter of an hour has no row of its own: that of what is stirred into boiling liquid.
             _ => 85,
         },
-        AlcoholIs::StirredIntoBoiling => 85,
         AlcoholIs::Flamed => 75,
         AlcoholIs::Overnight => 70,
-        AlcoholIs::BakedOnTop => 45,
         AlcoholIs::ServedAtOnce => 100,
     }
 }
 
-/// Returns how much alcohol is left of each ingredient that has some, by the step that takes it.
-fn alcohol_of(dish: &Dish) -> Option<String> {
-    let mut said = Vec::new();
-    for ingredient in &dish.ingredients {
-        if !ingredient.cautions.contains(&Caution::Alcohol) {
-            continue;
-        }
-        let Some((_, step)) = ingredient.into.as_ref().and_then(|into| dish.step(into)) else {
-            continue;
-        };
-        let is = if step.cautions.contains(&Caution::OpenFlame)
-            && ingredient.cautions.contains(&Caution::OpenFlame)
-        {
-            AlcoholIs::Flamed
-        } else {
-            match (step.temperature, &step.time) {
-                // The shortest it may take: less time leaves more.
-                (Some(Temperature::Cooked { .. }), StepTime::Elapsed(work)) => {
-                    AlcoholIs::Simmered(u32::try_from(work.shortest / 60).unwrap_or(0))
-                }
-                _ => continue,
-            }
-        };
-        said.push(format!(
-            "about {} of 100 parts of the alcohol of {} are left (USDA retention factors, 2007)",
-            alcohol_left(is),
-            ingredient.name
-        ));
+/// From here on food simmers, and so hot at the least is an oven that bakes, in tenths of a degree: common practice, no
+/// source.
+const SIMMERS: i32 = 950;
+
+/// Returns what a step does to alcohol that is in it, where it heats it enough to count.
+fn drives_off(step: &Step) -> Option<AlcoholIs> {
+    let simmers = matches!(step.temperature, Some(Temperature::Cooked { to, .. }) if to >= SIMMERS);
+    let mut heats = step.uses.iter().filter_map(|used| used.heat);
+    let bakes = heats.any(|heat| heat >= SIMMERS);
+    match &step.time {
+        // The shortest it may take: less time leaves more.
+        StepTime::Elapsed(work) if simmers || bakes => Some(AlcoholIs::Simmered(
+            u32::try_from(work.shortest / 60).unwrap_or(0),
+        )),
+        _ => None,
     }
+}
+
+/// Returns what is done to the alcohol of an ingredient; of several things the one that leaves the most.
+fn is_done_to(dish: &Dish, ingredient: &Ingredient) -> AlcoholIs {
+    let flamed = ingredient.cautions.contains(&Caution::OpenFlame);
+    let drives_off = |step: &Step| {
+        if flamed && step.cautions.contains(&Caution::OpenFlame) {
+            Some(AlcoholIs::Flamed)
+        } else {
+            drives_off(step)
+        }
+    };
+    let into = ingredient.into.as_deref();
+    let heated = always_meets(dish, into, |step| drives_off(step).is_some()).into_iter();
+    let heated = heated.flatten().filter_map(drives_off);
+    let overnight = || {
+        let (_, step) = dish.step(into?)?;
+        let waits = matches!(
+            step.time,
+            StepTime::Clock {
+                until: ClockWait::KitchenOpens(1..),
+                ..
+            }
+        );
+        waits.then_some(AlcoholIs::Overnight)
+    };
+    heated
+        .max_by_key(|&is| alcohol_left(is))
+        .or_else(overnight)
+        .unwrap_or(AlcoholIs::ServedAtOnce)
+}
+
+/// Returns how much alcohol is left of each ingredient that has some, by the steps that it goes through.
+fn alcohol_of(dish: &Dish) -> Option<String> {
+    let with_some = dish.ingredients.iter();
+    let with_some = with_some.filter(|it| it.cautions.contains(&Caution::Alcohol));
+    let said: Vec<_> = with_some
+        .map(|ingredient| match is_done_to(dish, ingredient) {
+            AlcoholIs::ServedAtOnce => format!(
+                "all the alcohol of {} counts as left: no step is said to simmer or bake it",
+                ingredient.name
+            ),
+            is => format!(
+                "about {} of 100 parts of the alcohol of {} are left (USDA retention factors, 2007)",
+                alcohol_left(is),
+                ingredient.name
+            ),
+        })
+        .collect();
     (!said.is_empty()).then(|| said.join("; "))
 }
 
@@ -324,8 +355,7 @@ mod tests {
         }
         assert_eq!(alcohol_left(AlcoholIs::Flamed), 75);
         assert_eq!(alcohol_left(AlcoholIs::Overnight), 70);
-        assert_eq!(alcohol_left(AlcoholIs::StirredIntoBoiling), 85);
-        assert_eq!(alcohol_left(AlcoholIs::BakedOnTop), 45);
+        assert_eq!(alcohol_left(AlcoholIs::Simmered(14)), 85);
         assert_eq!(alcohol_left(AlcoholIs::ServedAtOnce), 100);
         let mut before = 100;
         for minutes in 0..3000 {

@@ -218,3 +218,40 @@ fn an_egg_is_not_cooked_by_a_step_it_never_comes_to_or_that_only_warms() {
     let cupboard = r#"uses: [Use(kit: "oven", heat: "55 C")]"#;
     assert_eq!(raw(&foam("", "", "", "", cupboard)).len(), 2);
 }
+
+#[test]
+fn alcohol_goes_only_where_it_is_simmered_or_baked() {
+    // USDA Table of Nutrient Retention Factors, release 6 (2007), p. 12, nutrient 221.
+    let left = |into: &str, then: &str| {
+        let liqueur = clean("liqueur", r#"into: "into", cautions: [Alcohol]"#);
+        let steps = [
+            step("into", into),
+            step("then", &format!(r#"after: ["into"], {then}"#)),
+        ];
+        let menu = menu("", &[dish("a", &liqueur, &steps.join(", "))]);
+        let more = of_dish(&menu, &menu.dishes[0])[0].more.clone().unwrap();
+        let parts = more.split(' ').nth(1).unwrap();
+        if more.starts_with("all the alcohol of liqueur") {
+            100
+        } else {
+            parts.parse::<u32>().unwrap()
+        }
+    };
+    let cold = "after: []";
+    assert_eq!(left(r#"after: [], temperature: "cooked to 98 C""#, ""), 25);
+    assert_eq!(left(cold, r#"temperature: "cooked to 98 C""#), 25);
+    assert_eq!(left(cold, r#"uses: [Use(kit: "oven", heat: "160 C")]"#), 25);
+    assert_eq!(left(r#"after: [], temperature: "cooked to 60 C""#, ""), 100);
+    assert_eq!(left(cold, ""), 100);
+    let overnight = |id: &str| step(id, "after: []").replace("1h", "overnight");
+    let menu = menu(
+        "",
+        &[dish(
+            "a",
+            &clean("rum", r#"into: "soak", cautions: [Alcohol]"#),
+            &overnight("soak"),
+        )],
+    );
+    let more = of_dish(&menu, &menu.dishes[0])[0].more.clone().unwrap();
+    assert!(more.starts_with("about 70 of 100"), "{more}");
+}
