@@ -1,8 +1,8 @@
 //! What a name looks like that nothing has been declared of: a suggestion, never a declaration.
 //!
 //! A card that forgets that marzipan is almond or that isinglass is fish is the usual way in which somebody is
-//! hurt. Names are looked at word by word; what is known to be something else in spite of its name ("cocoa butter",
-//! "buckwheat", "nutmeg") is taken out first. What is found is only ever said to the cook, to be declared or not.
+//! hurt. Names are looked at word by word, and only whole words count ("buckwheat" is no wheat); what is known to be
+//! something else in spite of its words ("cocoa butter", "oat milk") is taken out first. What is found is only ever said to the cook, to be declared or not.
 
 use super::allergens::allergen_name;
 use super::caution_name;
@@ -30,22 +30,23 @@ pub struct Suggestion {
     pub what: String,
 }
 
-/// Names that are not what a word in them says; the second is what is left of them.
+/// Words that together are not what one of them says; the second is what is left of them.
 const NOT: &[(&str, &str)] = &[
-    ("buckwheat", "polygonum"),
     ("cocoa butter", "cocoa"),
     ("shea butter", "shea"),
-    ("butternut", "squash"),
-    ("butterscotch", "scotch"),
     ("apple butter", "apple"),
     ("plum butter", "plum"),
-    ("peanut butter", "peanut"),
     ("nut butter", "nut"),
+    ("peanut butter", "peanut"),
+    ("groundnut butter", "groundnut"),
     ("almond butter", "almond"),
-    ("coconut milk", "coco"),
-    ("coconut cream", "coco"),
-    ("coconut butter", "coco"),
-    ("coconut", "coco"),
+    ("hazelnut butter", "hazelnut"),
+    ("walnut butter", "walnut"),
+    ("cashew butter", "cashew"),
+    ("pistachio butter", "pistachio"),
+    ("coconut milk", "coconut"),
+    ("coconut cream", "coconut"),
+    ("coconut butter", "coconut"),
     ("almond milk", "almond"),
     ("oat milk", "oat"),
     ("oat cream", "oat"),
@@ -54,23 +55,13 @@ const NOT: &[(&str, &str)] = &[
     ("soya cream", "soya"),
     ("rice milk", "rice"),
     ("cream of tartar", "tartar"),
-    ("eggplant", "aubergine"),
-    ("nutmeg", "mace"),
-    ("chestnut", "castanea"),
-    ("water chestnut", "eleocharis"),
     ("milk thistle", "thistle"),
     ("rice flour", "rice"),
     ("maize flour", "maize"),
     ("corn flour", "maize"),
-    ("cornflour", "maize"),
     ("potato flour", "potato"),
-    ("rose wine vinegar", "vinegar"),
-    ("wine vinegar", "vinegar"),
-    ("orange-flower", "orange"),
-    ("orange flower", "orange"),
-    ("bitter almond", "bitterkernel"),
     ("honeycomb mould", "mould"),
-    ("honeydew", "melon"),
+    ("poppy seed", "seed"),
 ];
 
 const ALLERGENS: &[(&str, Allergen)] = &[
@@ -87,7 +78,11 @@ const ALLERGENS: &[(&str, Allergen)] = &[
     ("beer", Allergen::Barley),
     ("oat", Allergen::Oats),
     ("milk", Allergen::Milk),
+    ("buttermilk", Allergen::Milk),
     ("cream", Allergen::Milk),
+    ("crème", Allergen::Milk),
+    ("mascarpone", Allergen::Milk),
+    ("ricotta", Allergen::Milk),
     ("butter", Allergen::Milk),
     ("yoghurt", Allergen::Milk),
     ("yogurt", Allergen::Milk),
@@ -96,6 +91,7 @@ const ALLERGENS: &[(&str, Allergen)] = &[
     ("cheese", Allergen::Milk),
     ("ghee", Allergen::Milk),
     ("egg", Allergen::Egg),
+    ("yolk", Allergen::Egg),
     ("meringue", Allergen::Egg),
     ("albumen", Allergen::Egg),
     ("isinglass", Allergen::Fish),
@@ -129,6 +125,7 @@ const ALLERGENS: &[(&str, Allergen)] = &[
     ("sulphite", Allergen::Sulphites),
     ("sulfite", Allergen::Sulphites),
     ("wine", Allergen::Sulphites),
+    ("winevinegar", Allergen::Sulphites),
     ("perry", Allergen::Sulphites),
     ("cider", Allergen::Sulphites),
     ("squid", Allergen::Molluscs),
@@ -140,6 +137,7 @@ const ALLERGENS: &[(&str, Allergen)] = &[
 
 const CAUTIONS: &[(&str, Caution)] = &[
     ("honey", Caution::Honey),
+    ("honeycomb", Caution::Honey),
     ("mead", Caution::Honey),
     ("cochineal", Caution::NamedColour),
     ("carmine", Caution::NamedColour),
@@ -149,7 +147,7 @@ const CAUTIONS: &[(&str, Caution)] = &[
     ("laurel", Caution::ToxicKernels),
     ("unpasteurised", Caution::RawMilk),
     ("unpasteurized", Caution::RawMilk),
-    ("raw-milk", Caution::RawMilk),
+    ("rawmilk", Caution::RawMilk),
     ("nitrogen", Caution::Cryogen),
     ("konjac", Caution::ChokingSize),
     ("brandy", Caution::Alcohol),
@@ -181,32 +179,47 @@ const CAUTIONS: &[(&str, Caution)] = &[
     ("iris", Caution::InedibleGarnish),
     ("tulip", Caution::InedibleGarnish),
     ("crocus", Caution::InedibleGarnish),
+    ("poppy", Caution::InedibleGarnish),
+    ("poppies", Caution::InedibleGarnish),
 ];
 
-/// Two words that are one thing.
+/// Words that together are one thing, looked at first; what else they are stands beside it.
 const PAIRS: &[(&str, &str)] = &[
     ("lily of the valley", "foxglove"),
-    ("lily-of-the-valley", "foxglove"),
-    ("raw milk", "raw-milk"),
-    ("raw cream", "raw-milk cream"),
+    ("raw milk", "rawmilk milk"),
+    ("raw cream", "rawmilk cream"),
     ("dry ice", "nitrogen"),
     ("pine nut", "pignoli"),
+    ("hazel nut", "hazelnut"),
+    ("ground nut", "groundnut"),
     ("fish gelatine", "isinglass"),
     ("fish gelatin", "isinglass"),
-    ("rhubarb lea", "kernel "),
+    ("rhubarb leaf", "kernel"),
+    ("rhubarb leaves", "kernel"),
+    ("bitter almond", "bitterkernel almond"),
+    ("wine vinegar", "winevinegar"),
 ];
 
-/// Returns the words of a name, with what only looks like something taken out.
+/// Returns the words of a name, with what only looks like something taken out. A hyphen parts words as a blank does.
 fn words_of(name: &str) -> Vec<String> {
-    let mut text = format!(" {} ", name.to_lowercase());
+    let lower = name.to_lowercase();
+    let words = lower.split(|c: char| !c.is_alphanumeric());
+    let mut words: Vec<&str> = words.filter(|word| !word.is_empty()).collect();
     for (phrase, instead) in PAIRS.iter().chain(NOT) {
-        text = text.replace(phrase, &format!(" {instead} "));
+        let phrase: Vec<&str> = phrase.split(' ').collect();
+        let mut at = 0;
+        while let Some(there) = words.get(at..at + phrase.len()) {
+            if there
+                .iter()
+                .zip(&phrase)
+                .all(|(word, known)| is(word, known))
+            {
+                words.splice(at..at + phrase.len(), instead.split(' '));
+            }
+            at += 1;
+        }
     }
-    let words = text.split(|c: char| !(c.is_alphanumeric() || c == '-'));
-    words
-        .filter(|word| !word.is_empty())
-        .map(str::to_owned)
-        .collect()
+    words.into_iter().map(str::to_owned).collect()
 }
 
 /// Returns whether a word is this one, or its plural.
@@ -255,7 +268,7 @@ pub fn suggestions(dish: &Dish) -> Vec<Suggestion> {
                 push(Suggests::Caution(caution), what);
             }
         }
-        let egg = words.iter().any(|word| is(word, "egg"));
+        let egg = words.iter().any(|word| is(word, "egg") || is(word, "yolk"));
         let treated = words
             .iter()
             .any(|word| word.starts_with("pasteuri") || word == "boiled");
@@ -340,7 +353,10 @@ mod tests {
 
     #[test]
     fn names_are_seen_through() {
-        use Allergen::{Almond, Barley, Egg, Fish, Milk, Oats, Peanut, PineNut, Wheat};
+        use Allergen::{
+            Almond, Barley, Egg, Fish, Hazelnut, Milk, Oats, Peanut, PineNut, Sulphites, Walnut,
+            Wheat,
+        };
         let table: &[(&str, &[Allergen])] = &[
             ("double cream", &[Milk]),
             ("almond milk", &[Almond]),
@@ -361,9 +377,61 @@ mod tests {
             ("oat cream", &[Oats]),
             ("malt extract", &[Barley]),
             ("plum butter", &[]),
+            ("hazelnut butter", &[Hazelnut]),
+            ("hazel-nut butter", &[Hazelnut]),
+            ("walnut butter", &[Walnut]),
+            ("groundnut butter", &[Peanut]),
+            ("nut butter", &[]),
+            ("raw milk", &[Milk]),
+            ("bitter almonds", &[Almond]),
+            ("egg-white", &[Egg]),
+            ("yolks", &[Egg]),
+            ("ice-cream", &[Milk]),
+            ("buttermilk", &[Milk]),
+            ("mascarpone", &[Milk]),
+            ("wheat-flour", &[Wheat]),
+            ("rice-flour", &[]),
+            ("oat-milk", &[Oats]),
+            ("almond-paste", &[Almond]),
+            ("butternut", &[]),
+            ("coconuts", &[]),
+            ("orange-flower water", &[]),
+            ("white wine vinegar", &[Sulphites]),
         ];
         for (name, wanted) in table {
             assert_eq!(looks(name), *wanted, "{name}");
+        }
+    }
+
+    #[test]
+    fn cautions_are_seen_in_whole_words_too() {
+        let bears = |name: &str, caution| {
+            let words = words_of(name);
+            CAUTIONS
+                .iter()
+                .any(|&(known, of)| of == caution && words.iter().any(|word| is(word, known)))
+        };
+        let seen = [
+            ("raw milk", Caution::RawMilk),
+            ("Raw cream", Caution::RawMilk),
+            ("bitter almonds", Caution::ToxicKernels),
+            ("rhubarb-leaves", Caution::ToxicKernels),
+            ("honeycomb", Caution::Honey),
+            ("poppies", Caution::InedibleGarnish),
+            ("lily-of-the-valley", Caution::InedibleGarnish),
+        ];
+        for (name, caution) in seen {
+            assert!(bears(name, caution), "{name}");
+        }
+        let not = [
+            ("honeycomb mould", Caution::Honey),
+            ("honeydew", Caution::Honey),
+            ("poppy seeds", Caution::InedibleGarnish),
+            ("wine vinegar", Caution::Alcohol),
+            ("ginger", Caution::Alcohol),
+        ];
+        for (name, caution) in not {
+            assert!(!bears(name, caution), "{name}");
         }
     }
 }
