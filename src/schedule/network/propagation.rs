@@ -2,7 +2,7 @@
 
 use super::windows::{Empty, NO_ARC, Windows, Worklist};
 use super::{Arc, NO_LAG, Network};
-use crate::schedule::conflict::Conflict;
+use crate::schedule::conflict::{Conflict, cycle};
 use crate::schedule::problem::{ActivityId, Edge, Time};
 
 impl Network<'_> {
@@ -40,13 +40,17 @@ impl Network<'_> {
                 .unwrap_or(Time::MIN / 4);
         }
         let everything: Vec<usize> = (0..count).collect();
-        match self.settle(&mut windows, &everything) {
-            Ok(()) => {
-                windows.log.clear();
-                Ok(windows)
-            }
-            Err(empty) => Err(self.explain(&windows, empty)),
+        if let Err(empty) = self.settle(&mut windows, &everything) {
+            return Err(self.explain(&windows, empty));
         }
+        // What was not followed to its end may go round lags that contradict one another.
+        if windows.worklist.left_off
+            && let Some(cycle) = cycle(self.instance)
+        {
+            return Err(cycle);
+        }
+        windows.log.clear();
+        Ok(windows)
     }
 
     /// Places an activity: its window shrinks to one start and its neighbours follow.
@@ -133,17 +137,18 @@ impl Network<'_> {
             list.put(index);
         }
         list.call += 1;
-        // A window that has moved more often than there are activities moves round a cycle; following it to
-        // the end of the horizon would take as many rounds as the horizon has minutes.
+        list.left_off = false;
+        // A window that has moved more often than there are activities moves round a cycle, or from one opening to the
+        // next; following it to the end of the horizon might take as many rounds as the horizon has minutes. Where it
+        // stands then is wider than it need be and holds all the same: whatever is placed is followed at least once, so
+        // no lag between two that stand is passed over.
         let most = self.instance.activities.len() as u32 + 64;
         while let Some(index) = list.open.pop_front() {
             let index = index as usize;
             list.queued[index] = false;
             if list.visit(index) > most {
-                return Err(Empty {
-                    lacking: 1,
-                    ..windows.empty(index)
-                });
+                list.left_off = true;
+                continue;
             }
             for &(at, arc) in self.arcs_out_of(ActivityId(index)) {
                 if self.push_up(windows, arc, at)? {

@@ -25,6 +25,8 @@ pub(super) struct Worklist {
     pub(super) queued: Vec<bool>,
     pub(super) visits: Vec<(u32, u32)>,
     pub(super) call: u32,
+    /// Whether the last call left something off before it came to rest.
+    pub(super) left_off: bool,
 }
 
 /// A window that has become empty.

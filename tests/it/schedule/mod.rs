@@ -4,6 +4,7 @@ mod announced;
 pub(super) mod arbitrary;
 mod bounds;
 mod brute;
+mod corners;
 mod determinism;
 mod large;
 mod metamorphic;
