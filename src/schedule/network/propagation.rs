@@ -38,6 +38,9 @@ impl Network<'_> {
             windows.latest[index] = self
                 .calendar_down(id, self.latest_start(id, deadline))
                 .unwrap_or(Time::MIN / 4);
+            if windows.earliest[index] > windows.latest[index] {
+                return Err(self.explain(&windows, windows.empty(index)));
+            }
         }
         let everything: Vec<usize> = (0..count).collect();
         if let Err(empty) = self.settle(&mut windows, &everything) {

@@ -24,7 +24,7 @@ pub(super) struct Prepared<'a> {
     pub(super) structure: Arc<Structure>,
     /// What each block wants of resources (even numbers) and states (odd), sorted.
     pub(super) wants: Arc<Vec<Vec<usize>>>,
-    /// No schedule costs less.
+    /// No schedule costs less. Nothing is concluded from windows here: they know one past, and there may be others.
     pub(super) bound: i64,
 }
 
@@ -85,7 +85,7 @@ impl<'a> Prepared<'a> {
             instance,
             facts: Arc::new(Facts::new(instance)),
             earliest: Arc::new(first.earliest.clone()),
-            bound: bound(instance, &first),
+            bound: 0,
             wants: Arc::new(wants(instance, &structure)),
             network: Arc::new(network),
             first: Arc::new(first),
@@ -185,25 +185,6 @@ fn wants(instance: &Instance, structure: &Structure) -> Vec<Vec<usize>> {
         list.dedup();
     }
     wants
-}
-
-/// Returns what every schedule costs at least: each activity at its latest start in its cheapest mode.
-fn bound(instance: &Instance, first: &Windows) -> i64 {
-    let weights = &instance.weights;
-    let activities = instance.activities.iter().zip(&first.latest);
-    activities
-        .filter(|(activity, _)| activity.fixed.is_none())
-        .map(|(activity, &latest)| {
-            let cheapest = activity
-                .modes
-                .iter()
-                .map(|mode| mode.cost)
-                .min()
-                .unwrap_or(0);
-            weights.early * i64::from(activity.weight) * i64::from(instance.latest - latest)
-                + weights.mode * i64::from(cheapest)
-        })
-        .sum()
 }
 
 /// Returns a demand that asks for more than its resource ever has, wherever its activity stands and in every

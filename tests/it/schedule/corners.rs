@@ -23,6 +23,15 @@ fn of(latest: Time, activities: Vec<Activity>) -> Instance {
     }
 }
 
+/// Returns one mode for each of these durations.
+fn lasting(durations: &[Duration]) -> Vec<Mode> {
+    let modes = durations.iter().map(|&duration| Mode {
+        duration,
+        ..activity(0, &[]).modes.remove(0)
+    });
+    modes.collect()
+}
+
 fn plan(instance: &Instance) -> Schedule {
     match answer(instance, 2) {
         Outcome::Optimal(plan) | Outcome::Feasible(plan) => {
@@ -97,4 +106,58 @@ fn lags_that_contradict_one_another_are_still_found_at_once() {
         panic!("two that each wait for the other");
     };
     assert_eq!((lags.len(), excess), (2, 2));
+}
+
+/// What has begun may last 10 minutes or 100; nobody has said. What follows it costs less after the longer.
+#[test]
+fn the_bound_leaves_open_in_which_mode_something_has_begun() {
+    let begun = Activity {
+        modes: lasting(&[Duration::Fixed(10), Duration::Fixed(100)]),
+        fixed: Some((0, None)),
+        ..activity(0, &[])
+    };
+    let instance = Instance {
+        lags: vec![Lag {
+            from: (OTHER, Edge::Start),
+            to: (ONE, Edge::End),
+            least: 0,
+            most: None,
+        }],
+        ..of(200, vec![begun, activity(10, &[])])
+    };
+    let plan = plan(&instance);
+    assert!(plan.bound <= 100, "{plan:?}");
+    let in_the_other = Schedule {
+        placements: vec![
+            Placement {
+                mode: 1,
+                start: 0,
+                end: 100,
+            },
+            Placement {
+                mode: 0,
+                start: 100,
+                end: 110,
+            },
+        ],
+        cost: 100,
+        bound: 0,
+        ..plan
+    };
+    assert_eq!(verify(&instance, &in_the_other), []);
+}
+
+#[test]
+fn what_no_calendar_lets_start_is_said_whatever_its_weight() {
+    let mut instance = of(100_000, vec![activity(10, &[])]);
+    instance.calendars = vec![Calendar {
+        windows: Vec::new(),
+    }];
+    instance.activities[0].calendars = vec![(CalendarId(0), Coverage::Start)];
+    instance.activities[0].weight = 1_000_000;
+    instance.weights.early = 1_000_000;
+    let Outcome::Infeasible(Conflict::Window { activity, .. }) = answer(&instance, 1) else {
+        panic!("it can never start");
+    };
+    assert_eq!(activity, ONE);
 }
