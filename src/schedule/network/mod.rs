@@ -59,6 +59,8 @@ struct Arcs {
     /// With the place of each among all.
     out: Vec<Vec<(u32, Arc)>>,
     into: Vec<Vec<(u32, Arc)>>,
+    /// From each activity to itself, but for those that hold wherever it stands.
+    own: Vec<Vec<Arc>>,
 }
 
 /// The arc of a hold, which no lag stands for.
@@ -73,6 +75,7 @@ impl Arcs {
             all: Vec::new(),
             out: vec![Vec::new(); activities],
             into: vec![Vec::new(); activities],
+            own: vec![Vec::new(); activities],
         }
     }
 
@@ -80,6 +83,11 @@ impl Arcs {
         let at = self.all.len() as u32;
         self.out[arc.from.0].push((at, arc));
         self.into[arc.to.0].push((at, arc));
+        // Nothing ends before it starts, and each edge is no time after itself.
+        let always = arc.gap <= 0 && (arc.from.1, arc.to.1) != (Edge::End, Edge::Start);
+        if arc.from.0 == arc.to.0 && !always {
+            self.own[arc.from.0].push(arc);
+        }
         self.all.push(arc);
     }
 }

@@ -1,7 +1,7 @@
 //! What the lags of one activity say with all others where they stand.
 
 use super::{NO_LAG, Network};
-use crate::schedule::problem::{ActivityId, Edge, Time};
+use crate::schedule::problem::{ActivityId, Duration, Edge, Time};
 
 impl Network<'_> {
     /// Returns the latest start that the lags of an activity allow with all others where `start_of` says.
@@ -43,6 +43,35 @@ impl Network<'_> {
             earliest = earliest.max(self.start_for_edge((activity, arc.to.1), bound));
         }
         earliest
+    }
+
+    /// Returns the latest start no later than `start` at which the lags of an activity to itself may hold, in the mode
+    /// chosen for it; where there are none, that is `start`.
+    ///
+    /// Bounds cannot hold these: between two openings of its gate a wait may be too short or too long, and right again
+    /// before the earlier.
+    pub fn by_own_lags(&self, activity: ActivityId, mut start: Time) -> Time {
+        for arc in &self.arcs.own[activity.0] {
+            let end = self.end_of(activity, start);
+            let edge = |edge| if edge == Edge::Start { start } else { end };
+            if edge(arc.to.1) >= edge(arc.from.1).saturating_add(arc.gap) {
+                continue;
+            }
+            if let Duration::Fixed(_) = self.mode(activity).duration {
+                return Time::MIN / 2;
+            }
+            start = match (arc.from.1, arc.to.1) {
+                // Whoever starts earlier ends no later, and so starts before this end less the gap.
+                (Edge::Start, Edge::End) => end.saturating_sub(arc.gap),
+                // An earlier start must end within the most after itself.
+                (Edge::End, Edge::Start) => {
+                    self.latest_start(activity, (start - 1).saturating_sub(arc.gap))
+                }
+                // An edge after itself: never.
+                _ => Time::MIN / 2,
+            };
+        }
+        start
     }
 
     /// Returns the activities whose lags to or from a placed one do not hold, of those that stand.

@@ -32,6 +32,24 @@ fn lasting(durations: &[Duration]) -> Vec<Mode> {
     modes.collect()
 }
 
+/// A wait for the next opening of the first gate.
+const UNTIL_IT_OPENS: Duration = Duration::Until {
+    gate: GateId(0),
+    count: 1,
+    at_least: 0,
+    then: 0,
+};
+
+/// Returns "its end at least and at most so long after its start".
+fn own_lag(least: Time, most: Option<Time>) -> Lag {
+    Lag {
+        from: (ONE, Edge::Start),
+        to: (ONE, Edge::End),
+        least,
+        most,
+    }
+}
+
 fn plan(instance: &Instance) -> Schedule {
     match answer(instance, 2) {
         Outcome::Optimal(plan) | Outcome::Feasible(plan) => {
@@ -145,6 +163,70 @@ fn the_bound_leaves_open_in_which_mode_something_has_begun() {
         ..plan
     };
     assert_eq!(verify(&instance, &in_the_other), []);
+}
+
+#[test]
+fn a_wait_that_must_last_is_not_moved_until_it_does_not() {
+    let wait = Activity {
+        modes: lasting(&[UNTIL_IT_OPENS]),
+        ..activity(0, &[])
+    };
+    let instance = Instance {
+        gates: vec![Gate {
+            openings: vec![1000],
+        }],
+        lags: vec![own_lag(100, None)],
+        ..of(2000, vec![wait])
+    };
+    assert_eq!(plan(&instance).placements[0].start, 900);
+}
+
+#[test]
+fn a_wait_that_must_not_last_long_stands_before_one_opening_or_another() {
+    let wait = Activity {
+        modes: lasting(&[UNTIL_IT_OPENS])
+            .into_iter()
+            .map(|mode| Mode {
+                demands: activity(0, &[(0, 1)]).modes.remove(0).demands,
+                ..mode
+            })
+            .collect(),
+        ..activity(0, &[])
+    };
+    let instance = Instance {
+        gates: vec![Gate {
+            openings: vec![500, 1000],
+        }],
+        // Whoever it needs goes for good at 990.
+        resources: vec![Resource {
+            capacity: vec![(0, 1), (990, 0)],
+            regular: None,
+        }],
+        lags: vec![own_lag(20, Some(50))],
+        ..of(2000, vec![wait])
+    };
+    assert_eq!(plan(&instance).placements[0].start, 480);
+}
+
+#[test]
+fn a_mode_that_breaks_its_own_lag_is_not_taken() {
+    let either = Activity {
+        modes: vec![
+            Mode {
+                cost: 0,
+                ..lasting(&[Duration::Fixed(10)]).remove(0)
+            },
+            Mode {
+                cost: 1000,
+                ..lasting(&[Duration::Fixed(60)]).remove(0)
+            },
+        ],
+        ..activity(0, &[])
+    };
+    let mut instance = of(2000, vec![either]);
+    instance.lags = vec![own_lag(50, None)];
+    instance.weights.mode = 1;
+    assert_eq!(plan(&instance).placements[0].mode, 1);
 }
 
 #[test]

@@ -7,7 +7,7 @@ use crate::schedule::solution::Placement;
 
 impl Board<'_> {
     /// Returns the latest placement in this mode, no later than `latest` and no earlier than `earliest`, that
-    /// calendars, states and free resources allow, or what was lacking. The mode is chosen when it returns.
+    /// calendars, its lags to itself, states and free resources allow, or what was lacking. The mode is chosen when it returns.
     ///
     /// Each failed start is left by a jump to the latest start that could clear what was lacking; no start in
     /// between could, so none is skipped.
@@ -29,6 +29,11 @@ impl Board<'_> {
             start = self.network.calendar_down(activity, start).ok_or(lacked)?;
             if start < earliest {
                 return Err(lacked);
+            }
+            let kept = self.network.by_own_lags(activity, start);
+            if kept < start {
+                start = kept;
+                continue;
             }
             let placed = Placement {
                 mode,
