@@ -10,7 +10,9 @@ use super::segments::segments;
 use super::structure::Structure;
 use crate::schedule::conflict::Conflict;
 use crate::schedule::network::{Network, Windows};
-use crate::schedule::problem::{ActivityId, Demand, Duration, Instance, Mode, ResourceId, Use};
+use crate::schedule::problem::{
+    Activity, ActivityId, Demand, Duration, Instance, Mode, ResourceId, Use,
+};
 use crate::schedule::solution::Placement;
 
 /// An instance with its network, its windows and its blocks; cheap to clone.
@@ -48,11 +50,15 @@ pub(super) fn likely_past(instance: &Instance) -> Result<(Past, bool), Conflict>
     let mut past = Past::new();
     for &index in &begun {
         let id = ActivityId(index);
-        let holds = (0..instance.activities[index].modes.len()).find(|&mode| {
+        let activity = &instance.activities[index];
+        let it_ends = |&mode: &usize| ends(instance, activity, mode);
+        let mut ending = (0..activity.modes.len()).filter(it_ends);
+        let holds = ending.clone().find(|&mode| {
             network.choose(id, Some(mode));
             network.windows().is_ok()
         });
-        let mode = holds.unwrap_or(0);
+        // One that never ends is never laid out: its looks would have no end either.
+        let mode = holds.or_else(|| ending.next()).unwrap_or(0);
         network.choose(id, Some(mode));
         past.push((id, mode));
     }
@@ -213,20 +219,20 @@ fn too_much_asked(instance: &Instance) -> Option<Conflict> {
     None
 }
 
+/// Returns whether what has happened has an end in a mode: one that is known, or where its gate opens once more.
+fn ends(instance: &Instance, activity: &Activity, mode: usize) -> bool {
+    activity.fixed.is_some_and(|(start, end)| {
+        end.is_some() || instance.end_of(&activity.modes[mode], start).is_some()
+    })
+}
+
 /// Returns what has begun and waits for a gate that does not open any more.
 fn never_ends(instance: &Instance) -> Option<Conflict> {
     let activities = instance.activities.iter().enumerate();
     activities
-        .filter_map(|(index, activity)| match activity.fixed {
-            Some((start, None)) => Some((index, activity, start)),
-            _ => None,
-        })
-        .find(|(_, activity, start)| {
-            let mut ends = activity
-                .modes
-                .iter()
-                .map(|mode| instance.end_of(mode, *start));
-            ends.all(|end| end.is_none())
+        .filter_map(|(index, activity)| Some((index, activity, activity.fixed?.0)))
+        .find(|(_, activity, _)| {
+            !(0..activity.modes.len()).any(|mode| ends(instance, activity, mode))
         })
         .map(|(index, _, start)| Conflict::Window {
             activity: ActivityId(index),

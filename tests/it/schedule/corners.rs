@@ -229,6 +229,64 @@ fn a_mode_that_breaks_its_own_lag_is_not_taken() {
     assert_eq!(plan(&instance).placements[0].mode, 1);
 }
 
+/// Returns what has begun and waits for a gate that opens no more, looking after it each minute; or was the other way,
+/// which takes an hour.
+fn begun_too_late_for_its_gate() -> Instance {
+    let mut modes = lasting(&[UNTIL_IT_OPENS, Duration::Fixed(60)]);
+    modes[0].demands = vec![Demand {
+        resource: ResourceId(0),
+        quantity: 1,
+        when: Use::Every {
+            every: 1,
+            length: 1,
+        },
+    }];
+    let begun = Activity {
+        modes,
+        fixed: Some((50, None)),
+        ..activity(0, &[])
+    };
+    Instance {
+        gates: vec![Gate { openings: vec![40] }],
+        resources: vec![Resource {
+            capacity: vec![(0, 1)],
+            regular: None,
+        }],
+        ..of(200, vec![begun])
+    }
+}
+
+#[test]
+fn what_has_begun_is_in_a_mode_that_ends() {
+    let mut instance = begun_too_late_for_its_gate();
+    instance.activities[0].modes[0].demands.clear();
+    let placed = plan(&instance).placements[0];
+    assert_eq!((placed.mode, placed.end), (1, 110));
+    let placed = plan(&begun_too_late_for_its_gate()).placements[0];
+    assert_eq!((placed.mode, placed.end), (1, 110));
+}
+
+/// The mode that ends leaves what follows no time, and the one that would never ends.
+#[test]
+fn no_mode_that_never_ends_is_laid_out() {
+    let mut instance = begun_too_late_for_its_gate();
+    instance.activities.push(Activity {
+        deadline: Some(100),
+        ..activity(10, &[])
+    });
+    instance.lags = vec![Lag {
+        from: (ONE, Edge::End),
+        to: (OTHER, Edge::Start),
+        least: 0,
+        most: None,
+    }];
+    let outcome = answer(&instance, 1);
+    assert!(
+        matches!(outcome, Outcome::Infeasible(_) | Outcome::Unknown(_)),
+        "{outcome:?}"
+    );
+}
+
 #[test]
 fn what_no_calendar_lets_start_is_said_whatever_its_weight() {
     let mut instance = of(100_000, vec![activity(10, &[])]);
