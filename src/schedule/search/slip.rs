@@ -62,7 +62,8 @@ pub fn slips(instance: &Instance, schedule: &Schedule) -> Vec<Time> {
 }
 
 /// Returns announced starts pushed later, each only as far as what has happened and what comes before it force
-/// it; `None` when something would then stand too late.
+/// it; `None` when something would then stand too late. What was not announced passes on what pushes it and is held to
+/// no start.
 pub(super) fn pushed_on(
     instance: &Instance,
     network: &Network<'_>,
@@ -95,7 +96,9 @@ pub(super) fn pushed_on(
             open.push_back(other.0);
         }
     }
-    Some(pushed.into_iter().map(Some).collect())
+    let announced = starts.iter().zip(pushed);
+    let held = announced.map(|(start, pushed)| start.is_some().then_some(pushed));
+    Some(held.collect())
 }
 
 struct Slip<'a, 's> {

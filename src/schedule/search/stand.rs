@@ -11,6 +11,8 @@
 
 use super::board::Board;
 use super::prepared::Prepared;
+use super::seat::{self, Bounds, Turn};
+use super::structure::Member;
 use crate::schedule::network::Windows;
 use crate::schedule::problem::{Activity, ActivityId, Instance, Time};
 
@@ -169,7 +171,7 @@ fn could_stand_at(
     stands
 }
 
-/// Puts in what was not announced, each as late as what stands lets it.
+/// Puts in what was not announced, each block as late as what stands lets it.
 fn add(prepared: &Prepared<'_>, board: &mut Board<'_>, mut new: Vec<ActivityId>) -> Option<()> {
     if new.is_empty() {
         return Some(());
@@ -185,9 +187,28 @@ fn add(prepared: &Prepared<'_>, board: &mut Board<'_>, mut new: Vec<ActivityId>)
     network.reopen(&mut windows, &prepared.first, &new).ok()?;
     new.sort_by_key(|id| std::cmp::Reverse(windows.latest[id.0]));
     for id in new {
-        let start = windows.latest[id.0];
-        put(board, &windows, id, start)?;
-        board.network.place(&mut windows, id, start).ok()?;
+        // Those that stand at fixed distances find room together, or not at all.
+        let block = &prepared.structure.blocks[prepared.structure.block_of[id.0]];
+        let mut members = block.members.clone();
+        members.retain(|it| board.placed[it.id.0].is_none());
+        if members.is_empty() {
+            continue;
+        }
+        let bounds = |board: &Board<'_>, id: ActivityId| {
+            let (earliest, latest) = board.network.in_chosen_mode(&windows, id);
+            Bounds {
+                earliest,
+                latest,
+                look_from: earliest,
+            }
+        };
+        let latest = |it: &Member| seat::latest_time(&board.network, it, windows.latest[it.id.0]);
+        let ceiling = members.iter().map(latest).min()?;
+        seat::seat(board, &members, ceiling, Turn::From(0), &bounds).ok()?;
+        for &Member { id, .. } in &members {
+            let start = board.placed[id.0]?.start;
+            board.network.place(&mut windows, id, start).ok()?;
+        }
     }
     Some(())
 }

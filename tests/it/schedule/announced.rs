@@ -1,7 +1,8 @@
 //! What was announced and still holds is the answer: every start, and the way each was told.
 
-use super::activity;
+use super::{activity, after};
 use countback::schedule::generate::generate;
+use countback::schedule::search::{Push, as_announced};
 use countback::schedule::verify::verify;
 use countback::schedule::*;
 
@@ -84,6 +85,56 @@ fn the_cheapest_mode_is_the_one_that_was_told() {
     assert_eq!(starts(&schedule), [-50, -110]);
     assert_eq!(schedule.placements[0].mode, 1);
     assert_eq!(schedule.placements[1].mode, 0);
+}
+
+/// Returns an activity of twenty minutes on the first of the two, announced or new.
+fn on_the_first(announced: Option<Time>) -> Activity {
+    Activity {
+        announced,
+        ..activity(20, &[(0, 1)])
+    }
+}
+
+/// The latest start its rules allow a new one is taken; the one before is as good.
+#[test]
+fn what_is_new_goes_as_late_as_the_rest_lets_it() {
+    let instance = two_of_one(vec![on_the_first(Some(-20)), on_the_first(None)]);
+    for push in [Push::Never, Push::Later] {
+        let plan = as_announced(&instance, push).expect("what was announced holds");
+        assert_eq!(verify(&instance, &plan), []);
+        assert_eq!(starts(&plan), [-20, -40]);
+    }
+}
+
+/// Two new ones that are one block, straight on, find room as one.
+#[test]
+fn what_is_new_and_stands_as_one_goes_as_late_as_the_rest_lets_it() {
+    let new = || on_the_first(None);
+    let mut instance = two_of_one(vec![on_the_first(Some(-50)), new(), new()]);
+    instance.lags = vec![Lag {
+        most: Some(0),
+        ..after(1, 2)
+    }];
+    let plan = as_announced(&instance, Push::Never).expect("what was announced holds");
+    assert_eq!(verify(&instance, &plan), []);
+    assert_eq!(starts(&plan), [-50, -90, -70]);
+}
+
+/// Pushed on, one stands where its rules put it; what is new between is not held to the first minute it might have.
+#[test]
+fn what_is_new_is_not_pushed_anywhere() {
+    let begun = Activity {
+        fixed: Some((-100, Some(-70))),
+        ..on_the_first(None)
+    };
+    let announced = on_the_first(Some(-75));
+    // As early as it could begin, the other one has what it needs.
+    let mut instance = two_of_one(vec![begun, announced, on_the_first(None)]);
+    instance.lags = vec![after(0, 1), after(0, 2)];
+    assert!(as_announced(&instance, Push::Never).is_none());
+    let plan = as_announced(&instance, Push::Later).expect("what was announced is pushed");
+    assert_eq!(verify(&instance, &plan), []);
+    assert_eq!(starts(&plan), [-100, -70, -20]);
 }
 
 /// One after another begins just when it was planned, so the plan holds and nobody moves.
