@@ -496,14 +496,16 @@ impl<'a> Island<'a> {
         };
         let take_backs = 40 + self.to_come.len() as u32 / 4;
         let left = self.board.looks_left();
-        let child = self.prepared.decode(&tried, take_backs, left, &mut 0).ok();
-        self.board = if let Some(mut child) = child {
-            justify::justify(&mut child, &self.prepared.structure, Care::QUICK);
-            child
-        } else {
-            let mut board = self.prepared.board_of(&self.population[one].1);
-            board.allow(left);
-            board
+        self.board = match self.prepared.decode(&tried, take_backs, left, &mut 0) {
+            Ok(mut child) => {
+                justify::justify(&mut child, &self.prepared.structure, Care::QUICK);
+                child
+            }
+            Err(failed) => {
+                let mut board = self.prepared.board_of(&self.population[one].1);
+                board.allow(failed.1.looks_left());
+                board
+            }
         };
         if self.board.cost < self.best.0 {
             self.best = (self.board.cost, self.board.placements());

@@ -134,6 +134,8 @@ fn nearest(
         by_distance.select_nth_unstable(size - 1);
     }
     by_distance.truncate(size);
+    // In which order the selection leaves them is not promised, and what is put out with them depends on it.
+    by_distance.sort_unstable();
     let mut found: Vec<usize> = by_distance.into_iter().map(|(_, block)| block).collect();
     found.push(seed);
     found
