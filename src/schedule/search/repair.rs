@@ -49,6 +49,7 @@ pub(super) fn repair<'a>(prepared: &Prepared<'a>, effort: Effort) -> Result<Repa
     let (board, far) = anew(prepared, &announced, effort)?;
     Ok(match board {
         Some(mut board) => {
+            board.allow(looks(prepared.to_come().len()));
             justify::justify_the_moved(&mut board, &prepared.structure, justify::Care::FIRST);
             Repair::Done {
                 board: Box::new(board),
