@@ -16,6 +16,7 @@ pub use self::core::{Verdict, core, only};
 pub use cycle::cycle;
 pub use overload::overload;
 pub use pair::pair;
+pub(super) use prove::too_much_asked;
 pub use prove::{prove_infeasible, prove_infeasible_while};
 
 use super::problem::{ActivityId, ResourceId, StateId, Time};

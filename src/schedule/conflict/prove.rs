@@ -51,7 +51,7 @@ pub fn prove_infeasible_while(instance: &Instance, wanted: &dyn Fn() -> bool) ->
 }
 
 /// Returns a demand that asks for more than its resource ever has, in every mode of its activity.
-fn too_much_asked(instance: &Instance) -> Option<Conflict> {
+pub(in crate::schedule) fn too_much_asked(instance: &Instance) -> Option<Conflict> {
     let most: Vec<i32> = instance
         .resources
         .iter()

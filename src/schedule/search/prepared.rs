@@ -6,13 +6,10 @@ use super::board::Board;
 use super::facts::Facts;
 use super::insert::{Failure, Insertion, Order, Standing};
 use super::order::Tried;
-use super::segments::segments;
 use super::structure::Structure;
-use crate::schedule::conflict::Conflict;
+use crate::schedule::conflict::{Conflict, too_much_asked};
 use crate::schedule::network::{Network, Windows};
-use crate::schedule::problem::{
-    Activity, ActivityId, Demand, Duration, Instance, Mode, ResourceId, Use,
-};
+use crate::schedule::problem::{Activity, ActivityId, Instance};
 use crate::schedule::solution::Placement;
 
 /// An instance with its network, its windows and its blocks; cheap to clone.
@@ -193,32 +190,6 @@ fn wants(instance: &Instance, structure: &Structure) -> Vec<Vec<usize>> {
     wants
 }
 
-/// Returns a demand that asks for more than its resource ever has, wherever its activity stands and in every
-/// mode it has.
-fn too_much_asked(instance: &Instance) -> Option<Conflict> {
-    let to_come = instance
-        .activities
-        .iter()
-        .enumerate()
-        .filter(|(_, it)| it.fixed.is_none());
-    for (index, activity) in to_come {
-        let mut asked = activity
-            .modes
-            .iter()
-            .map(|mode| asks_too_much(instance, mode));
-        if let Some(Some(first)) = asked.next()
-            && asked.all(|other| other.is_some())
-        {
-            return Some(Conflict::Capacity {
-                activity: ActivityId(index),
-                resource: first,
-                most: most(instance, first),
-            });
-        }
-    }
-    None
-}
-
 /// Returns whether what has happened has an end in a mode: one that is known, or where its gate opens once more.
 fn ends(instance: &Instance, activity: &Activity, mode: usize) -> bool {
     activity.fixed.is_some_and(|(start, end)| {
@@ -240,25 +211,4 @@ fn never_ends(instance: &Instance) -> Option<Conflict> {
             latest: start - 1,
             moved_by: Vec::new(),
         })
-}
-
-fn most(instance: &Instance, resource: ResourceId) -> i32 {
-    let steps = instance.resources[resource.0].capacity.iter();
-    steps.map(|&(_, capacity)| capacity).max().unwrap_or(0)
-}
-
-/// Returns the resource of which a mode asks for more than there ever is.
-fn asks_too_much(instance: &Instance, mode: &Mode) -> Option<ResourceId> {
-    // A wait for a gate lasts at least a minute; more than that is not known beforehand.
-    let length = match mode.duration {
-        Duration::Fixed(length) => length,
-        Duration::Until { at_least, then, .. } => at_least.max(1) + then,
-    };
-    let whole =
-        |demand: &&Demand| matches!(mode.duration, Duration::Fixed(_)) || demand.when == Use::Whole;
-    let demands: Vec<Demand> = mode.demands.iter().filter(whole).copied().collect();
-    segments(&demands, 0, length)
-        .into_iter()
-        .find(|segment| segment.quantity > most(instance, segment.resource))
-        .map(|segment| segment.resource)
 }
