@@ -1,7 +1,7 @@
 //! What a schedule costs, term by term. The formula stands at [`Weights`](super::Weights).
 
 use super::problem::{ActivityId, Edge, Instance, Time};
-use super::search::segments;
+use super::segments::segments;
 use super::solution::Placement;
 
 /// The terms of the cost, weighted; their sum is the cost.

@@ -13,7 +13,8 @@
 //!
 //! # Reading order
 //! [`problem`] says what is asked, [`solution`] what may be answered, [`network`] propagates the lags,
-//! [`cost`] says what a schedule costs, [`profile`] keeps count of a resource over time, [`search`] places activities from the deadline backward,
+//! [`segments`] lays out what an activity uses when, [`cost`] says what a schedule costs, [`profile`] keeps count of a
+//! resource over time, [`search`] places activities from the deadline backward,
 //! [`partial_order`] reads off a schedule what waits for what, [`chance`] says what becomes of it when lengths vary,
 //! [`project`] is a leaner kernel for what never changes, [`reach`] says how early and late anything can stand whatever
 //! the others do, from which [`bound`] concludes what no schedule can cost less than and [`conflict`] why nothing fits,
@@ -33,6 +34,7 @@ pub mod profile;
 pub mod project;
 pub mod reach;
 pub mod search;
+pub mod segments;
 
 pub mod solution;
 pub mod verify;

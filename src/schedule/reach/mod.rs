@@ -2,7 +2,7 @@
 //!
 //! # What it is for
 //! [`bound`](super::bound) and [`conflict`](super::conflict) conclude what no schedule can escape, so they look
-//! at every mode at once and may take nothing from the search; [`network`](super::network) serves the search,
+//! at every mode at once and take nothing from the search; [`network`](super::network) serves the search,
 //! one placement after another. Both propagate the same lags, and neither relies on the other.
 //!
 //! # Theory

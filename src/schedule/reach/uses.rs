@@ -1,7 +1,7 @@
 //! What each mode is certain to use and when, and what there is to use.
 
 use crate::schedule::problem::{Anchor, Duration, Edge, Instance, Mode, ResourceId, Time, Use};
-use crate::schedule::search::segments;
+use crate::schedule::segments::segments;
 
 /// A stretch that a mode certainly uses, in minutes from its start.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -1,7 +1,7 @@
 //! What is looked up about an instance over and over, laid out once.
 
-use super::segments::{Segment, segments};
 use crate::schedule::problem::{Activity, ActivityId, Duration, Instance, Time};
+use crate::schedule::segments::{Segment, segments};
 use crate::schedule::solution::Placement;
 
 /// Lookups by activity and by resource.

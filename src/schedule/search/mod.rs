@@ -38,15 +38,15 @@ mod order;
 mod prepared;
 mod repair;
 mod seat;
-mod segments;
 mod slip;
 mod stand;
 mod structure;
 
 pub use improve::Improver;
 pub use repair::Push;
-pub use segments::segments;
 pub use slip::slips;
+
+pub use super::segments::segments;
 
 use std::panic::resume_unwind;
 
@@ -278,7 +278,7 @@ fn both<One, Other: Send>(
 }
 
 /// Returns a well-mixed number for each number (the finaliser of `SplitMix64`, Steele, Lea and Flood 2014).
-fn mix(number: u64) -> u64 {
+pub(super) fn mix(number: u64) -> u64 {
     let mut mixed = number.wrapping_add(0x9E37_79B9_7F4A_7C15);
     mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
     mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);

@@ -2,7 +2,7 @@
 
 use super::{Board, Fit, Lack, Missing};
 use crate::schedule::problem::{ActivityId, Edge, Time};
-use crate::schedule::search::segments::Moves;
+use crate::schedule::segments::Moves;
 use crate::schedule::solution::Placement;
 
 impl Board<'_> {
