@@ -365,7 +365,7 @@ impl Search<'_, '_> {
     fn choose(&mut self, choice: usize, mode: usize, others: Vec<usize>) {
         let Choice { id, start, .. } = self.choices[choice];
         debug_assert!(
-            self.board.fits(id, mode, start),
+            self.board.clone().fits(id, mode, start),
             "whoever may no longer fit has been looked at again"
         );
         self.board.place(id, mode, start);

@@ -9,8 +9,10 @@ impl Board<'_> {
     /// Returns the latest placement in this mode, no later than `latest` and no earlier than `earliest`, that
     /// calendars, its lags to itself, states and free resources allow, or what was lacking. The mode is chosen when it returns.
     ///
-    /// Each failed start is left by a jump to the latest start that could clear what was lacking; no start in
-    /// between could, so none is skipped.
+    /// Each failed start is left by a jump to the latest start that could clear what was lacking, if what is used moves
+    /// with its edge as it is; none in between could. Of waits that is not quite so: what is used from the start of one
+    /// ends with it at the latest, an earlier opening may cut it shorter, and a start in between that fits is then
+    /// passed over.
     pub(in crate::schedule::search) fn latest_fit(
         &mut self,
         activity: ActivityId,

@@ -455,7 +455,7 @@ impl<'a> Board<'a> {
         }
     }
 
-    /// Returns the holds of an activity whose later end stands and whose earlier does not.
+    /// Returns whether the later end of a hold stands and its earlier does not.
     pub(super) fn is_open(&self, hold: usize) -> bool {
         let hold = &self.instance.holds[hold];
         self.placed[hold.to.0.0].is_some() && self.placed[hold.from.0.0].is_none()
