@@ -86,8 +86,8 @@ fn activity() -> impl Strategy<Value = Activity> {
     )
         .prop_map(
             |(mut modes, calendar, (release, deadline, due, fixed, announced), weight)| {
-                if fixed.is_some() {
-                    // Its way has been chosen as well.
+                if let Some((_, Some(_))) = fixed {
+                    // Its way has been chosen as well; of what goes on nobody may have said.
                     modes.truncate(1);
                 }
                 Activity {
@@ -164,7 +164,7 @@ fn weights() -> impl Strategy<Value = Weights> {
         )
 }
 
-/// Two edges of different activities and what stands between them: a least, which may be left out, and what the
+/// Two edges of activities and what stands between them: a least, which may be left out, and what the
 /// most is more than it.
 type Between = (usize, usize, Edge, Edge, Time, Option<Time>);
 
@@ -235,7 +235,8 @@ pub(crate) fn instance(most: usize) -> impl Strategy<Value = Instance> {
         )
 }
 
-/// Adds lags, holds and wishes between different activities; what would link one with itself is left out.
+/// Adds lags, holds and wishes between activities. A lag may link one with itself, from its start to its end; no hold
+/// and no wish does.
 fn link(
     instance: &mut Instance,
     lags: &[Between],
@@ -248,15 +249,19 @@ fn link(
         (one != other).then_some(((ActivityId(one), from), (ActivityId(other), to)))
     };
     for lag in lags {
-        if let Some((from, to)) = ends(lag) {
-            let (least, most) = (lag.4, lag.5.map(|extra| lag.4 + extra));
-            instance.lags.push(Lag {
-                from,
-                to,
-                least,
-                most,
-            });
-        }
+        let own = || {
+            let id = ActivityId(lag.0 % count);
+            (lag.0 == lag.1).then_some(((id, Edge::Start), (id, Edge::End)))
+        };
+        let Some((from, to)) = ends(lag).or_else(own) else {
+            continue;
+        };
+        instance.lags.push(Lag {
+            from,
+            to,
+            least: lag.4,
+            most: lag.5.map(|extra| lag.4 + extra),
+        });
     }
     for (hold, quantity) in holds {
         if let Some((from, to)) = ends(hold) {
