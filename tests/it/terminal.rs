@@ -119,7 +119,7 @@ fn the_demonstration_opens_and_explains_itself() {
     // A frame comes in parts.
     terminal.wait("the whole help", |screen| {
         let text = screen.contents();
-        text.contains("Ticking off") && text.contains("tonight")
+        text.contains("Ticking off") && text.contains("what the next shift has to know")
     });
     terminal.press("q");
     terminal.wait("the help closed", |screen| {
