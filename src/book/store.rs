@@ -164,6 +164,11 @@ impl Book {
         self.file.is_some() && self.copy.is_none() && file_id(&self.path) != self.file
     }
 
+    /// Returns whether a copy is looked at: it says nothing of what is written into the book later.
+    pub fn is_copy(&self) -> bool {
+        self.copy.is_some()
+    }
+
     /// Says for how long to wait for another program to let go of the book, from now on.
     pub fn wait_at_most(&self, patience: Duration) -> Result<(), BookError> {
         let set = self.connection.busy_timeout(patience);

@@ -34,14 +34,19 @@ struct BookPen {
     last: EntryId,
     /// The book's version when it was last read.
     version: Option<i64>,
-    /// Whether nothing could be written when the book was opened; tried again with each tick.
-    refused: bool,
+    /// How the book is followed where nothing could be written when it was opened; tried again with each tick.
+    looks: Option<WallPen>,
     /// Why the sheet must be opened anew.
     gone: Option<String>,
 }
 
 impl BookPen {
     fn new(access: Access, opened: &Opened, entries: &[Entry]) -> Self {
+        let looks = access.refused.is_some().then(|| WallPen {
+            // Whoever holds it has been waited for just now.
+            rest: REST,
+            ..WallPen::new(None, opened, entries)
+        });
         Self {
             book: access.book,
             path: opened.book.clone(),
@@ -49,7 +54,7 @@ impl BookPen {
             event: opened.event.clone(),
             last: entries.last().map_or(EntryId(0), |entry| entry.id),
             version: None,
-            refused: access.refused.is_some(),
+            looks,
             gone: None,
         }
     }
@@ -60,7 +65,7 @@ impl BookPen {
             access::to_write(&self.path, self.clock.now()).map_err(|error| error.to_string())?;
         self.book = access.book;
         self.version = None;
-        self.refused = false;
+        self.looks = None;
         match access.remarks.as_slice() {
             [] => Ok(()),
             remarks => {
@@ -77,7 +82,7 @@ impl Pen for BookPen {
         if let Some(gone) = &self.gone {
             return Err(gone.clone());
         }
-        if self.refused {
+        if self.looks.is_some() {
             self.open_again()?;
         }
         self.book.append(note).map_err(|error| {
@@ -94,7 +99,7 @@ impl Pen for BookPen {
     }
 
     fn remark(&mut self, note: &Note, last: Option<EntryId>) {
-        if self.refused || self.gone.is_some() {
+        if self.looks.is_some() || self.gone.is_some() {
             return;
         }
         // A book that is busy, or refuses, keeps the cook's ticks and says so when they are refused; times that were
@@ -103,8 +108,13 @@ impl Pen for BookPen {
     }
 
     fn news(&mut self) -> Result<Vec<Entry>, String> {
-        if self.refused || self.gone.is_some() {
+        if self.gone.is_some() {
             return Ok(Vec::new());
+        }
+        if let Some(looks) = &mut self.looks {
+            let news = looks.news()?;
+            self.last = looks.last;
+            return Ok(news);
         }
         if self.book.was_moved() {
             let moved = BookError {
@@ -165,9 +175,10 @@ impl WallPen {
         }
     }
 
-    /// Gets at the book where it was not there, was held by another program, or is another file by now.
+    /// Gets at the book where it was not there, was held by another program, was copied, or is another file by now.
     fn look_again(&mut self) {
-        let follows = |access: &Access| access.refused.is_none() && !access.book.was_moved();
+        let is_copy = |it: &Access| it.refused.is_some() || it.book.is_copy();
+        let follows = |it: &Access| !is_copy(it) && !it.book.was_moved();
         if self.book.as_ref().is_some_and(follows) {
             return;
         }
@@ -177,9 +188,10 @@ impl WallPen {
         }
         self.version = None;
         self.book = access::to_look(&self.path).ok().flatten();
-        // What is carved out of a damaged book, or copied from one that is held, costs more than a look.
-        let is_copy = self.book.as_ref().is_some_and(|it| it.refused.is_some());
-        self.rest = if is_copy { 10 * REST } else { REST };
+        // What is carved out of a damaged book, or copied from one that is held or may only be read, costs more than a
+        // look.
+        let copied = self.book.as_ref().is_some_and(is_copy);
+        self.rest = if copied { 10 * REST } else { REST };
     }
 }
 

@@ -308,6 +308,77 @@ fn a_book_that_another_program_holds_is_shown_and_ticked_later() {
     }
 }
 
+/// A sheet that was opened while nothing could be written follows the others as soon as the book can be read as it is,
+/// without a tick of its own.
+#[test]
+fn a_sheet_opened_on_a_held_book_follows_the_others_once_it_is_let_go() {
+    let (_folder, book) = place();
+    assert!(
+        run(&book, &["tick", HILL, "steep", "start"])
+            .status
+            .success()
+    );
+    let holder = Connection::open(&book).unwrap();
+    let held = "PRAGMA locking_mode = EXCLUSIVE; BEGIN EXCLUSIVE";
+    holder.execute_batch(held).unwrap();
+    let mut terminal = Terminal::open(&book, &[HILL], 120, 40);
+    terminal.wait_for("nothing can be ticked");
+    terminal.wait("what was ticked", is_steeping);
+    drop(holder);
+    assert!(
+        run(&book, &["tick", HILL, "steep", "undo"])
+            .status
+            .success()
+    );
+    terminal.wait("the other's tick", |screen| !is_steeping(screen));
+    // A tick of its own is told what came before it once, not twice.
+    terminal.press("s");
+    terminal.wait_for_frame("its own tick", |screen| {
+        is_steeping(screen) && screen.contents().contains("started: Steep the tea")
+    });
+    terminal.press("q");
+    assert_eq!(terminal.wait_for_end().exit_code(), 0);
+}
+
+/// A book that may only be read is copied where its log cannot be, and a copy is made again.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_sheet_on_a_book_that_may_only_be_read_follows_the_others() {
+    use std::os::unix::fs::PermissionsExt;
+    let Some(words) = nobody() else {
+        eprintln!("skipped: nobody here may do less than everything");
+        return;
+    };
+    if words.len() == 1 {
+        eprintln!("skipped: whoever runs this cannot write where the sheet may not");
+        return;
+    }
+    let (folder, book) = place();
+    let allow = |path: &Path, mode| {
+        std::fs::set_permissions(path, std::fs::Permissions::from_mode(mode)).unwrap();
+    };
+    assert!(
+        run(&book, &["tick", HILL, "steep", "start"])
+            .status
+            .success()
+    );
+    allow(&book, 0o644);
+    allow(folder.path(), 0o755);
+    let mut sheet = CommandBuilder::new(&words[0]);
+    sheet.args(&words[1..]);
+    sheet.args([HILL, "--now", FRIDAY, "--book"]);
+    sheet.arg(&book);
+    let terminal = Terminal::run(sheet, 120, 40);
+    terminal.wait("what was ticked", is_steeping);
+    terminal.wait_for("nothing can be ticked");
+    assert!(
+        run(&book, &["tick", HILL, "steep", "undo"])
+            .status
+            .success()
+    );
+    terminal.wait("the other's tick", |screen| !is_steeping(screen));
+}
+
 #[test]
 fn a_damaged_book_is_told_of_everywhere_and_mended_by_whoever_writes() {
     let (folder, book) = place();
