@@ -11,14 +11,18 @@ use crate::time::{ServiceTime, Timestamp};
 
 /// Where the prep of one banquet stands.
 ///
-/// An entry counts unless an [`Happening::Undone`] that itself counts names it; so an undo can be undone.
+/// An entry counts unless an [`Happening::Undone`] that itself counts names it; so an undo can be undone. An undo of
+/// what is gone already never counts: of two that take back the same the first stands, as of two equal ticks, and taking
+/// that one back brings back what it took.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct PrepState {
     /// The entries about each step, oldest first, whether they count or not.
     steps: BTreeMap<String, Vec<Kept>>,
     /// Undo entries: which entry each takes back.
     undos: BTreeMap<EntryId, EntryId>,
-    /// The entries that no longer count; follows from `undos`.
+    /// Undo entries that found gone already what they name.
+    idle: BTreeSet<EntryId>,
+    /// The entries that do not count; follows from `undos` and `idle`.
     gone: BTreeSet<EntryId>,
     seen: Option<BTreeMap<String, StepDigest>>,
     /// Plans that were taken, oldest first, whether they count or not.
@@ -177,6 +181,10 @@ impl PrepState {
     /// Takes in what is no tick.
     fn apply_other(&mut self, entry: &Entry, what: &Happening) {
         match what {
+            Happening::Undone { entry: undone } if self.gone.contains(undone) => {
+                self.idle.insert(entry.id);
+                self.gone.insert(entry.id);
+            }
             Happening::Undone { entry: undone } => {
                 self.undos.insert(entry.id, *undone);
                 // An undo of an ordinary entry takes away just that one; one of an undo brings others back.
@@ -539,10 +547,10 @@ impl PrepState {
         })
     }
 
-    /// Returns the entries that no longer count. Undo entries are resolved from the newest back, because only
+    /// Returns the entries that do not count. Undo entries are resolved from the newest back, because only
     /// a later entry can take back an earlier one.
     fn undone(&self) -> BTreeSet<EntryId> {
-        let mut gone = BTreeSet::new();
+        let mut gone = self.idle.clone();
         for (undo, undone) in self.undos.iter().rev() {
             if !gone.contains(undo) && undone < undo {
                 gone.insert(*undone);

@@ -221,3 +221,33 @@ fn the_first_of_two_equal_ticks_stands() {
         }
     );
 }
+
+#[test]
+fn the_first_of_two_equal_undos_stands() {
+    let mut cook = Cook::new();
+    cook.asks(Ask::Start, 100).expect("starts");
+    // Two cooks take it back before either has seen the other's.
+    for at in [110, 111] {
+        cook.writes(Happening::Undone { entry: EntryId(1) }, at);
+    }
+    assert_eq!(cook.progress(), Progress::Waiting);
+    let undo = cook.state.last_undo().expect("it was taken back");
+    assert_eq!(cook.state.undone_by(EntryId(1)), Some(undo));
+    cook.writes(Happening::Undone { entry: undo }, 120);
+    let running = Progress::Running {
+        since: Timestamp(100),
+    };
+    assert_eq!(cook.progress(), running, "brought back");
+    assert_eq!(
+        cook.state.last_undo(),
+        None,
+        "nothing is left to bring back"
+    );
+    // The same by two cooks who bring it back: one undo of it more takes it away.
+    cook.writes(Happening::Undone { entry: undo }, 121);
+    cook.asks(Ask::Undo, 130).expect("undoes");
+    assert_eq!(cook.progress(), Progress::Waiting);
+    let undo = cook.state.last_undo().expect("it was taken back");
+    cook.writes(Happening::Undone { entry: undo }, 140);
+    assert_eq!(cook.progress(), running, "brought back again");
+}

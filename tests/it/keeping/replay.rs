@@ -3,9 +3,10 @@
 //! Two sheets and a command line work on one book by turns, in any order, and each sheet reads what the others wrote
 //! whenever it comes to it. The model beside them knows nothing of how entries are folded: for each step it keeps the
 //! list of ticks that stand, and for each entry whether it counts, by the rule in words (an entry counts unless a later
-//! undo that itself counts names it; of what is said of a step, the first that makes sense stands).
+//! undo that itself counts names it; an undo of what does not count any more never counts; of what is said of a step, the
+//! first that makes sense stands).
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use countback::book::{Book, Entry, EntryId, Happening, Note, access};
 use countback::prep::{Ask, PrepState, Progress};
@@ -51,8 +52,8 @@ impl Sheet {
     }
 }
 
-/// Returns how far each step has come after these entries, by the rule in words.
-fn model(entries: &[Entry]) -> Vec<Progress> {
+/// Returns of each entry whether it counts, where those in `idle` never do.
+fn counting(entries: &[Entry], idle: &BTreeSet<EntryId>) -> BTreeMap<EntryId, bool> {
     let mut counts: BTreeMap<EntryId, bool> = BTreeMap::new();
     // Only a later entry takes back an earlier one, so whether an undo counts is known from the end.
     for (place, entry) in entries.iter().enumerate().rev() {
@@ -60,8 +61,22 @@ fn model(entries: &[Entry]) -> Vec<Progress> {
             counts[&later.id]
                 && matches!(later.what, Happening::Undone { entry: named } if named == entry.id)
         });
-        counts.insert(entry.id, !taken_back);
+        counts.insert(entry.id, !taken_back && !idle.contains(&entry.id));
     }
+    counts
+}
+
+/// Returns how far each step has come after these entries, by the rule in words.
+fn model(entries: &[Entry]) -> Vec<Progress> {
+    let mut idle = BTreeSet::new();
+    for (place, entry) in entries.iter().enumerate() {
+        if let Happening::Undone { entry: named } = entry.what
+            && counting(&entries[..place], &idle).get(&named) == Some(&false)
+        {
+            idle.insert(entry.id);
+        }
+    }
+    let counts = counting(entries, &idle);
     STEPS
         .iter()
         .map(|&of| {
