@@ -1,15 +1,18 @@
 //! `note`, `read`, `change`: entries of the book that are no ticks, from the command line.
 //!
 //! They are the entries the sheet writes, understood by the same readers. What makes no sense is found before a book is
-//! made for it, and is asked again of what the book says when it is written.
+//! made for it. A note or a reading stands beside whatever others write meanwhile. A decision announces when each step
+//! starts, so it is written only as the next entry after those it was planned from; where the book has gone on, it is
+//! planned and shown again.
 
+use std::collections::BTreeMap;
 use std::io::{self, BufRead, IsTerminal, Write};
 
 use super::command::Opened;
 use super::report::{self, Ending, Failure};
 use super::sheet::CARDS;
 use super::{seen, step_name, who};
-use crate::book::{Happening, Note, access};
+use crate::book::{Book, Decision, Entry, EntryId, Happening, Note, access};
 use crate::plan::{self, PlanOutcome, StepKey};
 use crate::prep::{
     Comparison, PrepState, decide, decision_words, foreseen, goal_words, reading_words,
@@ -89,49 +92,70 @@ pub(super) fn change(
     yes: bool,
     out: &mut impl Write,
 ) -> Result<Ending, Failure> {
-    let prep = PrepState::fold(&opened.entries()?);
-    let before = opened.as_decided(&prep);
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    loop {
+        let prep = PrepState::fold(&opened.entries()?);
+        let (decision, is) = weigh(opened, &prep, &words, out)?;
+        let says = decision_words(&decision, opened.service.zone());
+        if !yes && !is_wanted(out)? {
+            writeln!(out, "left as it is")?;
+            return Ok(Ending::Fine);
+        }
+        let steps = match &is {
+            PlanOutcome::Planned(plan) => {
+                PrepState::announcement_of(&plan.announced(), plan.service)
+            }
+            _ => BTreeMap::new(),
+        };
+        let what = Happening::Decided { decision, steps };
+        if append_after(opened, what, prep.last(), out)? {
+            writeln!(out, "decided: {}", one_line(&says))?;
+            return Ok(match is {
+                PlanOutcome::Planned(_) => Ending::Fine,
+                _ => Ending::Faulty,
+            });
+        }
+        writeln!(
+            out,
+            "the book has gone on meanwhile; nothing is decided yet, and it is planned again:"
+        )?;
+    }
+}
+
+/// Prints what would become of a decision; returns it as understood, and the plan that it would lead to.
+fn weigh(
+    opened: &Opened,
+    prep: &PrepState,
+    words: &[&str],
+    out: &mut impl Write,
+) -> Result<(Decision, PlanOutcome), Failure> {
+    let before = opened.as_decided(prep);
     let (menu, service) = (&before.loaded.menu, before.service);
-    let decision = typed_decision(&words, menu, service, opened.now, &CARDS.fetch);
+    let decision = typed_decision(words, menu, service, opened.now, &CARDS.fetch);
     let decision = decision.map_err(Failure::WrongUse)?;
     let decided = decide(menu, service, &decision, &CARDS.read).map_err(Failure::WrongUse)?;
     let mut after = before.clone();
     (after.loaded.menu, after.service) = decided;
     let says = decision_words(&decision, service.zone());
     writeln!(out, "{}", one_line(&says))?;
-    let (was, is) = (before.plan(&prep), after.plan(&prep));
+    let (was, is) = (before.plan(prep), after.plan(prep));
     compare((&before, &was), (&after, &is), out)?;
-    if !yes {
-        let mut answers = io::stdin().lock();
-        if !answers.is_terminal() {
-            let said = "nothing is decided: nobody can be asked here; --yes takes it";
-            return Err(Failure::WrongUse(said.into()));
-        }
-        write!(out, "take it? y or n: ")?;
-        out.flush()?;
-        let mut answer = String::new();
-        answers.read_line(&mut answer)?;
-        if !matches!(answer.trim().to_lowercase().as_str(), "y" | "yes") {
-            writeln!(out, "left as it is")?;
-            return Ok(Ending::Fine);
-        }
+    Ok((decision, is))
+}
+
+/// Asks whether a decision is taken.
+fn is_wanted(out: &mut impl Write) -> Result<bool, Failure> {
+    let mut answers = io::stdin().lock();
+    if !answers.is_terminal() {
+        let said = "nothing is decided: nobody can be asked here; --yes takes it";
+        return Err(Failure::WrongUse(said.into()));
     }
-    let steps = match &is {
-        PlanOutcome::Planned(plan) => PrepState::announcement_of(&plan.announced(), plan.service),
-        _ => std::collections::BTreeMap::new(),
-    };
-    append(
-        opened,
-        opened.now,
-        Happening::Decided { decision, steps },
-        out,
-    )?;
-    writeln!(out, "decided: {}", one_line(&says))?;
-    Ok(match is {
-        PlanOutcome::Planned(_) => Ending::Fine,
-        _ => Ending::Faulty,
-    })
+    write!(out, "take it? y or n: ")?;
+    out.flush()?;
+    let mut answer = String::new();
+    answers.read_line(&mut answer)?;
+    let answer = answer.trim().to_lowercase();
+    Ok(matches!(answer.as_str(), "y" | "yes"))
 }
 
 /// Prints the plan before beside the plan after.
@@ -205,22 +229,58 @@ fn append(
     what: Happening,
     out: &mut impl Write,
 ) -> Result<PrepState, Failure> {
+    let (mut book, mut entries) = to_write(opened)?;
+    note_changes(opened, &mut book, &mut entries, out)?;
+    book.append(&note_of(opened, at, what))?;
+    Ok(PrepState::fold(&book.entries(&opened.event)?))
+}
+
+/// Writes an entry, unless the book's last one about the banquet is another than `last`; returns whether it did.
+fn append_after(
+    opened: &Opened,
+    what: Happening,
+    last: Option<EntryId>,
+    out: &mut impl Write,
+) -> Result<bool, Failure> {
+    let (mut book, mut entries) = to_write(opened)?;
+    if entries.last().map(|entry| entry.id) != last {
+        return Ok(false);
+    }
+    note_changes(opened, &mut book, &mut entries, out)?;
+    let last = entries.last().map(|entry| entry.id);
+    let written = book.append_after(&note_of(opened, opened.now, what), last)?;
+    Ok(written.is_some())
+}
+
+/// Opens the book, says what there is to say of it, and returns what it holds of the banquet.
+fn to_write(opened: &Opened) -> Result<(Book, Vec<Entry>), Failure> {
     let access = access::to_write(&opened.book, opened.now)?;
     for remark in opened.remarks(&access) {
         report::say(&remark, &mut io::stderr().lock());
     }
-    let mut book = access.book;
-    let mut entries = book.entries(&opened.event)?;
-    for change in seen::note_changes(opened, &mut book, &mut entries)? {
+    let entries = access.book.entries(&opened.event)?;
+    Ok((access.book, entries))
+}
+
+fn note_changes(
+    opened: &Opened,
+    book: &mut Book,
+    entries: &mut Vec<Entry>,
+    out: &mut impl Write,
+) -> Result<(), Failure> {
+    for change in seen::note_changes(opened, book, entries)? {
         writeln!(out, "the menu has changed: {}", one_line(&change))?;
     }
-    book.append(&Note {
+    Ok(())
+}
+
+fn note_of(opened: &Opened, at: Timestamp, what: Happening) -> Note {
+    Note {
         event: opened.event.clone(),
         at,
         written: opened.now,
         who: who::name(),
         place: who::place(),
         what,
-    })?;
-    Ok(PrepState::fold(&book.entries(&opened.event)?))
+    }
 }

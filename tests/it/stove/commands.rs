@@ -3,6 +3,9 @@
 use std::path::PathBuf;
 use std::process::{Command, Stdio};
 
+use countback::book::{Book, Happening};
+use portable_pty::CommandBuilder;
+
 use crate::support::terminal::{FRIDAY, Terminal};
 
 const HILL: &str = "tests/data/menus/hill-supper.ron";
@@ -37,6 +40,41 @@ impl Kitchen {
             String::from_utf8(output.stdout).unwrap() + &String::from_utf8(output.stderr).unwrap();
         (output.status.code().unwrap(), said)
     }
+}
+
+/// While somebody thinks over a decision the others tick: what is then announced is planned from what they ticked.
+#[test]
+fn a_decision_is_planned_again_where_the_book_has_gone_on_meanwhile() {
+    let kitchen = Kitchen::new();
+    let mut command = CommandBuilder::new(env!("CARGO_BIN_EXE_countback"));
+    command.args(["change", HILL, "covers", "50", "--now", FRIDAY, "--book"]);
+    command.arg(kitchen.book());
+    let mut terminal = Terminal::run(command, 120, 60);
+    let asked = |times: usize| {
+        move |screen: &vt100::Screen| screen.contents().matches("take it? y or n").count() == times
+    };
+    terminal.wait("the question", asked(1));
+    let (code, said) = kitchen.run(&["tick", HILL, "tea", "start", "--at", "20:10"]);
+    assert_eq!(code, 0, "{said}");
+    terminal.press("y\r");
+    terminal.wait("the question again", asked(2));
+    terminal.wait_for("the book has gone on meanwhile; nothing is decided yet");
+    let decided = || {
+        let entries = Book::open(&kitchen.book())
+            .unwrap()
+            .entries("hill-supper@2026-11-28");
+        let is_decided = |what: &Happening| matches!(what, Happening::Decided { .. });
+        entries
+            .unwrap()
+            .iter()
+            .filter(|entry| is_decided(&entry.what))
+            .count()
+    };
+    assert_eq!(decided(), 0);
+    terminal.press("y\r");
+    terminal.wait_for("decided: 50 covers");
+    terminal.wait_for_end();
+    assert_eq!(decided(), 1);
 }
 
 #[test]
