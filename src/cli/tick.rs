@@ -6,9 +6,9 @@ use super::args::Tick;
 use super::command::Opened;
 use super::report::{self, Ending, Failure};
 use super::{seen, step_name, who};
-use crate::book::{EntryId, Happening, Note, access};
+use crate::book::{Entry, EntryId, Happening, Note, access};
 use crate::plan::{self, Plan, PlanOutcome, StepKey};
-use crate::prep::{Ask, PrepState, Progress, Standing, standing, typed_time};
+use crate::prep::{Ask, PrepState, Progress, Standing, entry_words, standing, typed_time};
 use crate::sheets::text::still_lines;
 use crate::text::one_line;
 use crate::time::{Minute, ServiceTime};
@@ -86,7 +86,11 @@ pub(super) fn tick(
     for change in changes {
         writeln!(out, "the menu has changed: {}", one_line(&change))?;
     }
-    writeln!(out, "{}", stands(key, &what, &prep, opened.service))?;
+    let undone = match what {
+        Happening::Undone { entry: undone } => entries.iter().find(|entry| entry.id == undone),
+        _ => None,
+    };
+    writeln!(out, "{}", stands(key, undone, &prep, opened.service))?;
     let outcome = opened.plan(&prep);
     if let Some(what) = prep.moved_by(&outcome, opened.service, opened.now) {
         let moved = Note {
@@ -119,8 +123,8 @@ fn ask(asked: &Asked<'_>) -> Result<Ask, Failure> {
     }
 }
 
-/// Returns what was written and what that makes of the step.
-fn stands(key: &StepKey, what: &Happening, prep: &PrepState, service: ServiceTime) -> String {
+/// Returns how the step stands now, and before it which entry was taken back, where one was.
+fn stands(key: &StepKey, undone: Option<&Entry>, prep: &PrepState, service: ServiceTime) -> String {
     let clock = |moment: crate::time::Timestamp| moment.local(service.zone()).weekday_clock();
     let now = match prep.progress(key) {
         Progress::Waiting => "waits".to_owned(),
@@ -133,9 +137,12 @@ fn stands(key: &StepKey, what: &Happening, prep: &PrepState, service: ServiceTim
         Progress::Skipped { at, reason } => format!("skipped {}: {}", clock(at), one_line(&reason)),
     };
     let key = one_line(&key.to_string());
-    match what {
-        Happening::Undone { .. } => format!("{key}: the last tick is taken back; now it {now}"),
-        _ => format!("{key} {now}"),
+    match undone {
+        Some(entry) => {
+            let said = entry_words(&entry.what, service.zone());
+            format!("taken back: {}\n{key} {now}", one_line(&said))
+        }
+        None => format!("{key} {now}"),
     }
 }
 

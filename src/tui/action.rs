@@ -278,7 +278,7 @@ pub const TABLE: &[Doing] = &[
         Group::Ticks,
         &[Key::letter('u')],
         "undo",
-        "take back the last tick of this step; the book keeps both",
+        "take back the last entry of this step; the book keeps both",
     ),
     doing(
         Action::Skip,

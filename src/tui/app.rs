@@ -608,9 +608,7 @@ impl App {
 
     /// Has a tick written.
     pub(super) fn ask(&mut self, key: &StepKey, ask: Ask, at: Timestamp) -> Vec<Effect> {
-        let name = words::step_name(&self.sheet, key);
-        let done = words::ticked(&self.sheet, &ask, &name, at);
-        match self.sheet.ask(key, ask, at, done) {
+        match self.sheet.ask(key, ask, at) {
             Ok(effect) => {
                 self.ui.message = None;
                 vec![effect]

@@ -10,8 +10,8 @@ use super::words;
 use crate::book::{Decision, EntryId, Happening};
 use crate::plan::StepKey;
 use crate::prep::{
-    Progress, batches, covers, entry_words, leading_count, reading_words, typed_end, typed_hands,
-    typed_reading, typed_service, typed_stretch,
+    Progress, batches, covers, leading_count, reading_words, typed_end, typed_hands, typed_reading,
+    typed_service, typed_stretch,
 };
 use crate::time::Timestamp;
 
@@ -238,14 +238,17 @@ impl App {
             return Vec::new();
         };
         let said = if back {
-            format!("taken back: {}; R brings it back", self.entry_says(undone))
+            format!(
+                "taken back: {}; R brings it back",
+                words::entry_says(&self.sheet, undone)
+            )
         } else {
             let meant = self.sheet.entries.iter().find(|entry| entry.id == undone);
             let meant = match meant.map(|entry| &entry.what) {
                 Some(Happening::Undone { entry }) => *entry,
                 _ => undone,
             };
-            format!("brought back: {}", self.entry_says(meant))
+            format!("brought back: {}", words::entry_says(&self.sheet, meant))
         };
         let now = self.sheet.now;
         let what = Happening::Undone { entry: undone };
@@ -264,12 +267,6 @@ impl App {
             Does::Entry(id) => Some(id),
             _ => None,
         }
-    }
-
-    fn entry_says(&self, id: EntryId) -> String {
-        let entry = self.sheet.entries.iter().find(|entry| entry.id == id);
-        let words = entry.map(|entry| entry_words(&entry.what, self.sheet.service.zone()));
-        clean(&words.unwrap_or_else(|| format!("entry {}", id.0))).into_owned()
     }
 
     fn write(

@@ -7,6 +7,7 @@ use super::effect::{Effect, Ticket};
 use super::theme::Colour;
 use super::trial::Trial;
 use super::view::{Row, View};
+use super::words;
 use super::worker::Situation;
 use crate::book::{Entry, Happening, Note};
 use crate::menu::{Dish, Menu};
@@ -500,7 +501,6 @@ impl Sheet {
         key: &StepKey,
         ask: Ask,
         at: Timestamp,
-        done: String,
     ) -> Result<Effect, Refusal> {
         if self.is_writing(key) {
             return Err(Refusal(
@@ -508,6 +508,7 @@ impl Sheet {
             ));
         }
         let what = self.prep.ask(key, ask, at)?;
+        let done = words::ticked(self, &what, key, at);
         Ok(self.append(what, Some(key.clone()), at, done))
     }
 

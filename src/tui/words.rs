@@ -3,9 +3,9 @@
 use super::sheet::{Offer, Sheet, Writing};
 use super::view::day_and_clock;
 use super::widgets::text::{clean, columns, cut};
-use crate::book::{Entry, Happening};
+use crate::book::{Entry, EntryId, Happening};
 use crate::plan::{Late, StepKey};
-use crate::prep::{Ask, Progress, entry_words};
+use crate::prep::{Progress, entry_words};
 use crate::time::{Minutes, Timestamp};
 
 /// Returns the name of a step as the sheet lists it, clean; its key where it does not.
@@ -15,8 +15,16 @@ pub(super) fn step_name(sheet: &Sheet, key: &StepKey) -> String {
     clean(&name.unwrap_or_else(|| key.to_string())).into_owned()
 }
 
-/// Returns what to say once a tick is in the book: `started Poach the pears at 14:05; u takes it back`.
-pub(super) fn ticked(sheet: &Sheet, ask: &Ask, name: &str, at: Timestamp) -> String {
+/// Returns what an entry says, clean; its number where the sheet does not know it.
+pub(super) fn entry_says(sheet: &Sheet, id: EntryId) -> String {
+    let entry = sheet.entries.iter().find(|entry| entry.id == id);
+    let words = entry.map(|entry| entry_words(&entry.what, sheet.service.zone()));
+    clean(&words.unwrap_or_else(|| format!("entry {}", id.0))).into_owned()
+}
+
+/// Returns what to say once a tick is in the book: `started: Poach the pears, at 14:05; u takes it back`.
+pub(super) fn ticked(sheet: &Sheet, what: &Happening, key: &StepKey, at: Timestamp) -> String {
+    let name = step_name(sheet, key);
     let zone = sheet.service.zone();
     let (then, today) = (at.local(zone), sheet.now.local(zone).date);
     let when = if then.date == today {
@@ -24,11 +32,20 @@ pub(super) fn ticked(sheet: &Sheet, ask: &Ask, name: &str, at: Timestamp) -> Str
     } else {
         then.weekday_clock()
     };
-    match ask {
-        Ask::Start => format!("started: {name}, at {when}; u takes it back"),
-        Ask::Finish => format!("done: {name}, at {when}; u takes it back"),
-        Ask::Skip(reason) => format!("skipped: {name} ({}); u takes it back", clean(reason)),
-        Ask::Undo => format!("taken back: the last tick of {name}"),
+    match what {
+        Happening::Started { .. } => format!("started: {name}, at {when}; u takes it back"),
+        Happening::Finished { .. } => format!("done: {name}, at {when}; u takes it back"),
+        Happening::Skipped { reason, .. } => {
+            format!("skipped: {name} ({}); u takes it back", clean(reason))
+        }
+        // What was said of a step last need not be a tick: notes and readings are taken back as well.
+        Happening::Undone { entry } => {
+            format!(
+                "taken back: {}; R brings it back",
+                entry_says(sheet, *entry)
+            )
+        }
+        other => clean(&entry_words(other, zone)).into_owned(),
     }
 }
 

@@ -140,7 +140,7 @@ fn a_tick_goes_into_the_book_and_comes_back_on_every_sheet() {
     assert!(
         taken_back
             .out
-            .starts_with("pears/steep: the last tick is taken back; now it started Thu 14:05\n"),
+            .starts_with("taken back: pears/steep done\npears/steep started Thu 14:05\n"),
         "{}",
         taken_back.out
     );
@@ -167,6 +167,21 @@ fn a_tick_goes_into_the_book_and_comes_back_on_every_sheet() {
         "jelly/boil skipped: no quince",
     ]) {
         assert!(line.contains(said), "{said}: {line}");
+    }
+}
+
+/// What is taken back is whatever was said of the step last, and is called by its name.
+#[test]
+fn what_an_undo_takes_back_is_said() {
+    let home = Home::new();
+    home.thursday(&["tick", HILL, "steep", "start"]);
+    home.thursday(&["note", HILL, "steep", "the lid\u{1b} is cracked"]);
+    for said in [
+        "taken back: note on pears/steep: the lid\u{FFFD} is cracked\npears/steep started Thu 14:30\n",
+        "taken back: pears/steep started\npears/steep waits\n",
+    ] {
+        let undone = home.thursday(&["tick", HILL, "steep", "undo"]);
+        assert!(undone.out.starts_with(said), "{}", undone.out);
     }
 }
 
@@ -255,7 +270,7 @@ fn ticks_need_no_plan() {
             tick(&["down", "skip", "--reason", "bought in"])
                 .contains("skipped Thu 14:30: bought in\n")
         );
-        assert!(tick(&["down", "undo"]).contains("now it waits\n"));
+        assert!(tick(&["down", "undo"]).contains("bought in\njelly/boil-down waits\n"));
         assert!(tick(&["steep the tea", "done"]).contains("done Thu 14:30, started Thu 14:00\n"));
         for (step, what) in [
             ("poach", "start"),

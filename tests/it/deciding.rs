@@ -53,6 +53,25 @@ fn an_end_that_a_cook_foretells_is_an_entry() {
     assert!(screen.shows("over at Thu 14:30"), "{}", screen.text());
 }
 
+/// `u` takes back what was said of a step last, be it a note or a reading, and says what that was.
+#[test]
+fn what_is_taken_back_of_a_step_is_said() {
+    let mut screen = open(120, 40);
+    screen.keys("sithe ring is weak<Enter>u");
+    assert!(matches!(last(&screen), Happening::Undone { entry } if entry.0 == 2));
+    let said = "the ring is weak; R brings it back";
+    assert!(screen.shows("taken back: note on "), "{}", screen.text());
+    assert!(screen.shows(said), "{}", screen.text());
+    screen.keys("u");
+    assert!(
+        screen.shows("started; R brings it back"),
+        "{}",
+        screen.text()
+    );
+    screen.keys("Ru");
+    assert!(screen.shows("taken back: "), "{}", screen.text());
+}
+
 #[test]
 fn the_last_entries_are_taken_back_one_by_one_and_brought_back() {
     let mut screen = open(120, 40);
