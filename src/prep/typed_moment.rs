@@ -18,7 +18,8 @@ pub enum Bare {
 /// Returns the moment a text names, on the clock of `zone`, or what to write instead.
 ///
 /// Read are: `now`; RFC 3339; `2026-11-26 14:30`; `14:30`; `today`, `yesterday`, `tomorrow` or a weekday (the
-/// next one, today included where `bare` allows) with a time.
+/// next one, today included where `bare` allows) with a time. Of a time that the clock shows twice, the first showing
+/// is meant, or with [`Bare::Next`] the first that is to come.
 pub fn typed_moment(
     text: &str,
     now: Timestamp,
@@ -39,7 +40,15 @@ pub fn typed_moment(
         return Ok(moment);
     }
     let today = now.local(zone).date;
-    let on = |date: Date, time: TimeOfDay| Timestamp::from_local(Local { date, time }, zone);
+    let on = |date: Date, time: TimeOfDay| {
+        let local = Local { date, time };
+        let first = Timestamp::from_local(local, zone);
+        if bare == Bare::Today || now < first {
+            return first;
+        }
+        let second = second_showing(local, first, zone);
+        second.filter(|&moment| now < moment).unwrap_or(first)
+    };
     let parted = text.split_once(' ').or_else(|| text.split_once('T'));
     let (day, clock) = match parted {
         Some((day, clock)) => (Some(day), clock.trim()),
@@ -75,6 +84,15 @@ pub fn typed_moment(
         .map(|date| on(date, time))
         .find(|&moment| bare == Bare::Today || now < moment)
         .ok_or_else(unread)
+}
+
+/// Returns when the clock shows a time again that it showed first at `first`, where it does: clocks go back by an hour, or
+/// by half an hour (`Australia/Lord_Howe`).
+pub(super) fn second_showing(local: Local, first: Timestamp, zone: Zone) -> Option<Timestamp> {
+    [3600, 1800]
+        .into_iter()
+        .map(|seconds| Timestamp(first.0 + seconds))
+        .find(|moment| moment.local(zone) == local)
 }
 
 /// Returns the moment a cook means who says when something will be over: `20 min` or `1h30` from now on, or a
@@ -306,6 +324,46 @@ mod tests {
                 said(text)
             );
         }
+    }
+
+    #[test]
+    fn of_a_time_shown_twice_the_next_is_meant() {
+        // In Rome the clocks show 02:00 to 03:00 twice on Sunday, 2026-10-25 (tz database).
+        let at = |text: &str| Timestamp::from_rfc3339(text).expect("a moment");
+        let summer = at("2026-10-25T02:10:00+02:00");
+        let winter = at("2026-10-25T02:10:00+01:00");
+        for (text, now, moment) in [
+            ("02:40", summer, "2026-10-25T02:40:00+02:00"),
+            ("02:05", summer, "2026-10-25T02:05:00+01:00"),
+            ("02:40", winter, "2026-10-25T02:40:00+01:00"),
+            ("Sun 02:40", winter, "2026-10-25T02:40:00+01:00"),
+            ("02:05", winter, "2026-10-26T02:05:00+01:00"),
+        ] {
+            let said = typed_moment(text, now, ROME, Bare::Next);
+            assert_eq!(said, Ok(at(moment)), "{text}");
+        }
+        for text in ["02:40", "today 02:40", "2026-10-25 02:40"] {
+            assert_eq!(
+                typed_end(text, winter, ROME),
+                Ok(at("2026-10-25T02:40:00+01:00")),
+                "{text}"
+            );
+        }
+        let stretch = typed_stretch("until 02:40", winter, ROME);
+        assert_eq!(stretch, Ok((winter, Some(at("2026-10-25T02:40:00+01:00")))));
+        // Where the clock went back by half an hour, likewise.
+        let island = Zone::Australia__Lord_Howe;
+        let second = at("2026-04-05T01:35:00+10:30");
+        assert_eq!(
+            typed_end("01:50", second, island),
+            Ok(at("2026-04-05T01:50:00+10:30"))
+        );
+        // What is still to come both times is meant the first time.
+        let before = at("2026-10-24T20:00:00+02:00");
+        assert_eq!(
+            typed_moment("tomorrow 02:40", before, ROME, Bare::Today),
+            Ok(at("2026-10-25T02:40:00+02:00"))
+        );
     }
 
     #[test]

@@ -3,6 +3,7 @@
 //! Ticks are often entered late, with floury hands, so a time is read backward: it is always one that has
 //! passed. The screen and the command line read it with this one function.
 
+use super::typed_moment::second_showing;
 use crate::time::{
     Date, Datelike, Local, TimeOfDay, Timestamp, Weekday, Zone, day_after, time_of_day,
 };
@@ -70,13 +71,13 @@ fn on_the_wall(local: Local, now: Timestamp, zone: Zone) -> Option<Timestamp> {
     if first.local(zone) != local {
         return None;
     }
-    // Clocks go back by an hour, or by half an hour (Australia/Lord_Howe); the second showing is the one a
-    // cook means who types it after it has been.
-    let second = [3600, 1800]
-        .into_iter()
-        .map(|seconds| Timestamp(first.0 + seconds))
-        .find(|moment| moment.local(zone) == local && moment.0 <= now.0 + AHEAD);
-    Some(second.unwrap_or(first))
+    // The second showing is the one a cook means who types it after it has been.
+    let second = second_showing(local, first, zone);
+    Some(
+        second
+            .filter(|moment| moment.0 <= now.0 + AHEAD)
+            .unwrap_or(first),
+    )
 }
 
 /// Returns the length in a text of the "so long ago" kind, unread; `None` for another kind.
