@@ -393,7 +393,8 @@ impl PrepState {
                 refuse("was skipped; undo that first")
             }
             (Ask::Finish, Progress::Running { since }) if at < since => {
-                refuse("cannot end before it was started; undo the start or give a later time")
+                // To give a later time helps nobody whose clock was set back: none that is still to come is taken.
+                refuse("cannot end before its start: undo, start at the real time (S), then done")
             }
             (Ask::Finish, Progress::Waiting | Progress::Running { .. }) => {
                 Ok(Happening::Finished { step: key })

@@ -251,3 +251,24 @@ fn the_first_of_two_equal_undos_stands() {
     cook.writes(Happening::Undone { entry: undo }, 140);
     assert_eq!(cook.progress(), running, "brought back again");
 }
+
+#[test]
+fn a_start_that_a_clock_set_back_left_ahead_can_be_put_right() {
+    let mut cook = Cook::new();
+    cook.asks(Ask::Start, 7200).expect("starts");
+    let refusal = cook.asks(Ask::Finish, 4000).expect_err("ends before it");
+    assert_eq!(
+        refusal.to_string(),
+        "pears/poach cannot end before its start: undo, start at the real time (S), then done"
+    );
+    cook.asks(Ask::Undo, 4000).expect("undoes");
+    cook.asks(Ask::Start, 3600).expect("starts");
+    cook.asks(Ask::Finish, 4000).expect("ends");
+    assert_eq!(
+        cook.progress(),
+        Progress::Finished {
+            started: Some(Timestamp(3600)),
+            at: Timestamp(4000)
+        }
+    );
+}

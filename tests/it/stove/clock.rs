@@ -58,7 +58,7 @@ fn a_clock_set_back_leaves_what_was_written_and_plans_nothing_before_it() {
     let before = screen.written.len();
     screen.keys("d");
     assert!(
-        screen.shows("cannot end before it was started"),
+        screen.shows("cannot end before its start"),
         "{}",
         screen.text()
     );
@@ -76,6 +76,19 @@ fn a_clock_set_back_leaves_what_was_written_and_plans_nothing_before_it() {
     assert_eq!(
         screen.app.sheet.planned_from(),
         screen.app.sheet.now_minute()
+    );
+    // Started again when it really was, it can be done.
+    screen.keys("S12:50<Enter>d");
+    assert_eq!(
+        screen
+            .app
+            .sheet
+            .prep
+            .progress(&StepKey::first("ice", "press")),
+        Progress::Finished {
+            started: Some(moment(26, 12, 50)),
+            at: moment(26, 13, 0)
+        }
     );
 }
 
