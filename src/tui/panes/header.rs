@@ -87,10 +87,39 @@ fn calls(sheet: &Sheet, width: usize) -> Vec<(String, Tone)> {
         } else {
             ("•", Tone::Now)
         };
-        let text = cut(&call.says, width.saturating_sub(columns(&tail) + 2));
+        let room = width.saturating_sub(columns(&tail) + 2);
+        let text = match moment(sheet, call) {
+            Some(moment) => cut_around(&call.says, &moment, room),
+            None => cut(&call.says, room),
+        };
         (format!("{sign} {text}{tail}"), tone)
     };
     shown.map(line).collect()
+}
+
+/// Returns the moment in what a call says that must be read, as it is written there: the last moment, where that is said.
+fn moment(sheet: &Sheet, call: &Call) -> Option<String> {
+    let window = sheet.times().and_then(|plan| plan.find(&call.step));
+    let window = window.map(|(_, step)| step.window);
+    [call.by, window.map(|it| it.start), window.map(|it| it.end)]
+        .into_iter()
+        .flatten()
+        .map(|minute| sheet.service.local(minute).weekday_clock())
+        .find(|clock| call.says.contains(clock.as_str()))
+}
+
+/// Cuts a sentence to so many columns in the names that stand before a moment, and only then behind it: the moment and
+/// the word that leads to it ("by", "until") stay.
+fn cut_around(text: &str, moment: &str, room: usize) -> String {
+    let Some((before, after)) = text.split_once(moment) else {
+        return cut(text, room);
+    };
+    let word = before.trim_end().rfind(' ').unwrap_or(0);
+    let (names, word) = before.split_at(word);
+    let names = cut(names, room.saturating_sub(columns(word) + columns(moment)));
+    let kept = format!("{names}{word}{moment}");
+    let after = cut(after, room.saturating_sub(columns(&kept)));
+    cut(&format!("{kept}{after}"), room)
 }
 
 fn below(sheet: &Sheet, ui: &Ui, width: u16) -> Vec<(String, Tone)> {
@@ -128,4 +157,36 @@ fn below(sheet: &Sheet, ui: &Ui, width: u16) -> Vec<(String, Tone)> {
         }
     }
     lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_moment_is_never_what_is_cut_off() {
+        let says = "start Let the juice settle (Sea-buckthorn ice): by Thu 16:50 at the latest, straight on";
+        for (room, cut) in [
+            (200, says),
+            (
+                76,
+                "start Let the juice settle (Sea-buckthorn ice): by Thu 16:50 at the latest,…",
+            ),
+            (
+                60,
+                "start Let the juice settle (Sea-buckthorn ice): by Thu 16:50",
+            ),
+            (40, "start Let the juice settle… by Thu 16:50"),
+            (3, " b…"),
+        ] {
+            assert_eq!(cut_around(says, "Thu 16:50", room), cut, "{room}");
+        }
+        let said = cut_around(
+            "what \"Smoke the tea\" made is at its best until Fri 10:00; x",
+            "Fri 10:00",
+            40,
+        );
+        assert_eq!(said, "what \"Smoke the tea\" ma… until Fri 10:00");
+        assert_eq!(cut_around("look at it now", "Fri 10:00", 8), "look at…");
+    }
 }

@@ -8,7 +8,7 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::{extent, split_top, title, wipe};
-use crate::prep::{NowAndNext, Of, Runs, Want, Wants};
+use crate::prep::{NowAndNext, Of, Runs, Want, Wants, limit};
 use crate::time::{Minute, Minutes};
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::Tone;
@@ -307,8 +307,16 @@ fn want(sheet: &Sheet, wants: &Wants, now: Minute, needed: bool) -> Block {
         (Want::Start, false) => format!("at {}", clock(wants.at)),
         (Want::Look | Want::TakeOff, false) => clock(wants.at),
     };
+    let is_overdue = wants.is_late && left < Minutes::ZERO;
+    let latest = latest(sheet, wants).map(|latest| near(sheet, latest, now));
+    let when = match latest {
+        // How late it is says when it should have been.
+        Some(latest) if is_overdue => format!("latest {latest}"),
+        Some(latest) => format!("{when}, latest {latest}"),
+        None => when,
+    };
     let mut about = Vec::new();
-    if wants.is_late && left < Minutes::ZERO {
+    if is_overdue {
         about.push(format!("{} LATE", spelt(-left)));
     }
     about.push(when);
@@ -337,15 +345,34 @@ fn want(sheet: &Sheet, wants: &Wants, now: Minute, needed: bool) -> Block {
     }
 }
 
-fn run(sheet: &Sheet, runs: &Runs, now: Minute) -> Block {
-    let clock = |minute: Minute| {
-        let (then, today) = (sheet.service.local(minute), sheet.service.local(now));
-        if then.date == today.date {
-            then.clock()
-        } else {
-            then.weekday_clock()
+/// Returns the last moment at which what wants hands can still be done with every course in time, where that is known and
+/// is not the moment planned.
+fn latest(sheet: &Sheet, wants: &Wants) -> Option<Minute> {
+    let latest = match wants.what {
+        Want::Start => {
+            let plan = sheet.times().filter(|_| !sheet.view.needed_only)?;
+            let (index, step) = plan.find(&wants.of.key)?;
+            let card = limit(&sheet.menu, plan, index).map(|(limit, _)| limit);
+            card.into_iter().fold(step.can_slip_until, Minute::min)
         }
+        Want::TakeOff => *sheet.latest_ends.get(&wants.of.key)?,
+        Want::Look => return None,
     };
+    (latest > wants.at).then_some(latest)
+}
+
+/// Returns the clock at a minute, with the day where that is not today.
+fn near(sheet: &Sheet, minute: Minute, now: Minute) -> String {
+    let (then, today) = (sheet.service.local(minute), sheet.service.local(now));
+    if then.date == today.date {
+        then.clock()
+    } else {
+        then.weekday_clock()
+    }
+}
+
+fn run(sheet: &Sheet, runs: &Runs, now: Minute) -> Block {
+    let clock = |minute: Minute| near(sheet, minute, now);
     let mut about = Vec::new();
     let (number, unit, tone) = match runs.left(now) {
         Some(left) if left > Minutes::ZERO => {
