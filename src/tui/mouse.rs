@@ -36,10 +36,13 @@ impl App {
                 self.ui.dish_top = (self.ui.dish_top as i64 + by).clamp(0, most as i64) as usize;
                 // The dish of the selected step stays in view, so the selection goes along.
                 let (top, fit) = (self.ui.dish_top, self.ui.seen.dish_lines.max(1));
-                if let Some(dish) = self.selected_dish() {
-                    let held = dish.clamp(top, top + fit - 1);
-                    if held != dish {
-                        self.select_dish(held);
+                let order = self.sheet.view.dish_order();
+                let selected = self.selected_dish();
+                let place = order.iter().position(|dish| Some(*dish) == selected);
+                if let Some(place) = place {
+                    let held = place.clamp(top, top + fit - 1);
+                    if let Some(&dish) = order.get(held).filter(|_| held != place) {
+                        self.select_dish(dish);
                     }
                 }
             }

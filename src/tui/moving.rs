@@ -78,12 +78,14 @@ impl App {
     }
 
     fn step_dishes(&mut self, by: i64) {
-        let last = self.sheet.view.dishes.len() as i64 - 1;
-        if last < 0 {
-            return;
+        let order = self.sheet.view.dish_order();
+        let selected = self.selected_dish();
+        let at = order.iter().position(|dish| Some(*dish) == selected);
+        let last = order.len().saturating_sub(1) as i64;
+        let to = (at.unwrap_or(0) as i64).saturating_add(by).clamp(0, last);
+        if let Some(&dish) = order.get(to as usize) {
+            self.select_dish(dish);
         }
-        let at = self.selected_dish().unwrap_or(0) as i64;
-        self.select_dish(at.saturating_add(by).clamp(0, last) as usize);
     }
 
     /// Returns the dish of the selected step.

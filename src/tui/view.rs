@@ -136,6 +136,14 @@ pub enum Care {
 }
 
 impl View {
+    /// Returns the dishes in the order in which they are listed: what is late or left out comes first, so that it does not
+    /// stand where one has to scroll to; else as on the menu.
+    pub fn dish_order(&self) -> Vec<usize> {
+        let mut order: Vec<usize> = (0..self.dishes.len()).collect();
+        order.sort_by_key(|&dish| self.dishes[dish].late.is_none());
+        order
+    }
+
     /// Returns the view of what a sheet knows.
     pub(super) fn of(sheet: &Sheet) -> Self {
         let Some(plan) = sheet.times() else {

@@ -1,10 +1,13 @@
 //! Sentences of the sheet.
 
+use std::cmp::Reverse;
+
 use super::sheet::{Offer, Sheet, Writing};
+use super::theme::Tone;
 use super::view::day_and_clock;
 use super::widgets::text::{clean, columns, cut};
 use crate::book::{Entry, EntryId, Happening};
-use crate::plan::{Late, StepKey};
+use crate::plan::{DishPlan, Late, Lateness, Plan, PlanOutcome, StepKey};
 use crate::prep::{Progress, entry_words};
 use crate::time::{Minutes, Timestamp};
 
@@ -112,19 +115,73 @@ pub(super) fn offer(offer: &Offer, room: usize) -> String {
     format!("{}{tail}", cut(&gains, room.saturating_sub(columns(&tail))))
 }
 
+/// Returns the dishes of a plan that are late, the worst first.
+fn late_of(plan: &Plan) -> Vec<(&DishPlan, &Lateness)> {
+    let mut late: Vec<_> = plan
+        .dishes
+        .iter()
+        .filter_map(|dish| Some((dish, dish.late.as_ref()?)))
+        .collect();
+    late.sort_by_key(|(_, late)| Reverse(late.by.unwrap_or(Minutes(i32::MAX))));
+    late
+}
+
+/// Returns in one line of so many columns how many dishes will be at the pass in time, and each that will not by name
+/// and by how much, the worst first; and how grave that is.
+pub(super) fn at_the_pass(sheet: &Sheet, room: usize) -> (String, Tone) {
+    let plan = match &sheet.outcome {
+        None => return ("at the pass: counting back…".to_owned(), Tone::Quiet),
+        Some(PlanOutcome::Planned(plan)) => Some(plan),
+        Some(other) => other.forecast(),
+    };
+    let Some(plan) = plan else {
+        let said = "at the pass: not known; no plan holds";
+        return (said.to_owned(), Tone::Alarm);
+    };
+    let (all, late) = (plan.dishes.len(), late_of(plan));
+    if late.is_empty() {
+        let said = match all {
+            1 => "at the pass: the dish is on time".to_owned(),
+            all => format!("at the pass: all {all} dishes on time"),
+        };
+        return (said, Tone::Plain);
+    }
+    let mut said = format!("at the pass: {} of {all} on time", all - late.len());
+    for (place, (dish, lateness)) in late.iter().enumerate() {
+        let how = match lateness.by {
+            Some(by) => format!(" {by} late"),
+            None => " left out".to_owned(),
+        };
+        let rest = late.len() - place - 1;
+        let more = |count: usize| format!(" and {count} more");
+        let after = if rest == 0 { String::new() } else { more(rest) };
+        let lead = if place == 0 { "; " } else { ", " };
+        let spare =
+            room.saturating_sub(columns(&said) + columns(lead) + columns(&how) + columns(&after));
+        let name = clean(&dish.name);
+        if spare < columns(&name).min(LEAST_NAME) {
+            said.push_str(&more(rest + 1));
+            break;
+        }
+        said.push_str(lead);
+        said.push_str(&cut(&name, spare));
+        said.push_str(&how);
+    }
+    (said, Tone::Alarm)
+}
+
+/// The columns from which a name that is cut can still be told from others.
+const LEAST_NAME: usize = 12;
+
 /// Returns which dishes of the forecast are late, the worst first: by how much, and because of what.
 pub(super) fn late_dishes(sheet: &Sheet) -> Vec<String> {
     let Some(plan) = sheet.forecast() else {
         return Vec::new();
     };
-    let mut late: Vec<_> = plan
-        .dishes
-        .iter()
-        .filter_map(|dish| Some((dish.late.as_ref()?, dish.late_words()?)))
-        .collect();
-    late.sort_by_key(|(late, _)| std::cmp::Reverse(late.by.unwrap_or(Minutes(i32::MAX))));
-    late.into_iter()
-        .map(|(_, said)| clean(&said).into_owned())
+    late_of(plan)
+        .into_iter()
+        .filter_map(|(dish, _)| dish.late_words())
+        .map(|said| clean(&said).into_owned())
         .collect()
 }
 

@@ -67,7 +67,7 @@ fn what_can_still_be_stands_with_how_late_and_why() {
         assert!(text.contains("1 more dish late"), "{text}");
         assert!(text.contains("what can still be"), "{text}");
         assert!(
-            screen.line("Smoked-tea pears ").contains("0h25 late"),
+            screen.line("Smoked-tea pears   ").contains("0h25 late"),
             "{text}"
         );
         assert!(
@@ -84,6 +84,62 @@ fn what_can_still_be_stands_with_how_late_and_why() {
         screen
             .keys("w")
             .shows("Smoked-tea pears 25 min late at the pass")
+    );
+}
+
+/// What will be late is named on every page, whatever the page has to say itself, and stands first among the dishes.
+#[test]
+fn what_is_late_is_named_on_every_page() {
+    for (width, height) in [(80, 24), (120, 40), (200, 60)] {
+        for keys in ["", ".", "E", "?", "H", "w", "<Enter>"] {
+            let (mut screen, _) = open_late(width, height);
+            screen.keys(keys);
+            let said = if width == 80 {
+                "at the pass: 4 of 6 on time; Rye and honey wafers left out and 1 more"
+            } else {
+                "at the pass: 4 of 6 on time; Rye and honey wafers left out, Smoked-tea pears 25 min late"
+            };
+            let line = screen.line("at the pass: ");
+            assert_eq!(line.trim_end(), said, "{keys}: {}", screen.text());
+        }
+    }
+    // The last of the menu, which would stand below what is in view.
+    let banquet = lantern_supper();
+    let theirs = banquet.clone();
+    let planner = Box::new(move |_: &_, now: Minute| {
+        let mut outcome = too_late(&theirs, now);
+        if let PlanOutcome::TooLate {
+            forecast: Some(plan),
+            ..
+        } = &mut outcome
+        {
+            let late = plan.dishes[0].late.take();
+            plan.dishes[1].late = None;
+            plan.dishes[5].late = late;
+        }
+        outcome
+    });
+    let mut screen = Screen::open_planned(&banquet, 80, 24, Vec::new(), Vec::new(), planner);
+    let said = "at the pass: 5 of 6 on time; 柚子 and bay jelly 25 min late";
+    assert!(
+        screen.line("at the pass: ").starts_with(said),
+        "{}",
+        screen.text()
+    );
+    let first = |screen: &mut Screen| {
+        let text = screen.text();
+        let mut under = text.lines().skip_while(|line| !line.contains("done ready"));
+        under.nth(1).unwrap_or_default().to_owned()
+    };
+    // By the keys the dishes are gone through as they stand, and the selected one is in view.
+    screen.keys("<Tab><Home>kkkkkkk");
+    assert!(first(&mut screen).starts_with("▸"), "{}", screen.text());
+    assert!(first(&mut screen).contains("柚子"), "{}", screen.text());
+    screen.keys("j");
+    assert!(
+        screen.line("Smoked-tea pears   ").starts_with("▸"),
+        "{}",
+        screen.text()
     );
 }
 

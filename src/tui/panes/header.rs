@@ -124,7 +124,7 @@ fn cut_around(text: &str, moment: &str, room: usize) -> String {
 
 fn below(sheet: &Sheet, ui: &Ui, width: u16) -> Vec<(String, Tone)> {
     let width = usize::from(width);
-    let mut lines = Vec::new();
+    let mut lines = vec![words::at_the_pass(sheet, width)];
     if let Some(PlanOutcome::TooLate { late, because, .. }) = &sheet.outcome {
         let said = words::banner(sheet, late, because);
         let mut banner = wrap(&format!("! {said}; w says more"), width);

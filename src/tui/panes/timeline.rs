@@ -110,15 +110,18 @@ pub fn draw(buffer: &mut Buffer, area: Rect, legend_line: bool, sheet: &Sheet, u
     ui.dish_top = ui
         .dish_top
         .min(sheet.view.dishes.len().saturating_sub(fit_rows));
-    if let Some(dish) = selected {
+    let order = sheet.view.dish_order();
+    let place = order.iter().position(|dish| Some(*dish) == selected);
+    if let Some(place) = place {
         ui.dish_top = ui
             .dish_top
-            .clamp((dish + 1).saturating_sub(fit_rows.max(1)), dish);
+            .clamp((place + 1).saturating_sub(fit_rows.max(1)), place);
     }
     draw_head(buffer, head, &left, sheet, ui);
     let ground = ground(plan, sheet, &axis);
-    let dishes = sheet.view.dishes.iter().enumerate().skip(ui.dish_top);
-    for ((index, dish), y) in dishes.zip(rows.y..rows.bottom()) {
+    let shown = order.into_iter().skip(ui.dish_top);
+    for (index, y) in shown.zip(rows.y..rows.bottom()) {
+        let dish = &sheet.view.dishes[index];
         let line = Rect {
             y,
             height: 1,
