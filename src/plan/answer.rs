@@ -10,7 +10,7 @@ use super::run_sheet::{
 };
 use super::shared::Shared;
 use super::ways::on_card;
-use crate::schedule::search::segments;
+use crate::schedule::segments::segments;
 use crate::schedule::{ActivityId, Edge, Schedule};
 use crate::time::{Minute, Minutes, Window};
 

@@ -14,7 +14,7 @@ use super::explain::{list, name, oven_name, quoted, resource_name};
 use super::from_menu::Bridge;
 use super::run_sheet::{DishPlan, Done, Lateness, Plan};
 use super::shared::Shared;
-use crate::schedule::search::segments;
+use crate::schedule::segments::segments;
 use crate::schedule::{ActivityId, Coverage, Duration, Edge, ResourceId, Schedule, Time};
 use crate::time::{Minute, Window};
 

@@ -142,6 +142,7 @@ pub(super) fn at_the_pass(sheet: &Sheet, room: usize) -> (String, Tone) {
     if late.is_empty() {
         let said = match all {
             1 => "at the pass: the dish is on time".to_owned(),
+            2 => "at the pass: both dishes on time".to_owned(),
             all => format!("at the pass: all {all} dishes on time"),
         };
         return (said, Tone::Plain);

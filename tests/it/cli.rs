@@ -224,6 +224,51 @@ fn a_tick_too_late_is_told_what_can_still_be() {
     assert!(!ran.out.contains("would have needed"), "{}", ran.out);
 }
 
+/// Nothing was announced with a decision that leaves no plan; then the command line keeps what the menu's file says, as
+/// the sheet does, and says what can still be.
+#[test]
+fn after_a_decision_without_a_plan_the_command_line_says_what_can_still_be() {
+    let home = Home::new();
+    let menu = home.file(
+        "menu.ron",
+        r#"Menu(
+            id: "figs", name: "Fig evening", service: "2026-11-28 19:30", covers: 10,
+            kitchen: Kitchen(
+                name: "Ferry house", zone: "Europe/Rome",
+                open: [Open(days: "every day", at: "07:00..23:00")],
+                cooks: [Cook(name: "Ines"), Cook(name: "Ugo", skills: ["sugar"])],
+            ),
+            dishes: [
+                Serve(dish: Dish(id: "figs", name: "Glazed figs", steps: [
+                    Step(id: "coat", name: "Coat", time: "4h"),
+                ])),
+                Serve(dish: Dish(id: "crisp", name: "Sesame crisp", steps: [
+                    Step(id: "pull", name: "Pull", time: "2h", skill: "sugar", not_before: "13:00 on the day"),
+                    Step(id: "snap", name: "Snap", time: "20 min"),
+                ])),
+            ],
+        )"#
+        .to_owned(),
+    );
+    let ran = |words: &[&str], now: &str| {
+        let words = [words, &["--now", now]].concat();
+        home.run(&words)
+    };
+    ran(&["tick", &menu, "coat", "start"], "2026-11-28 07:55");
+    ran(
+        &["change", &menu, "away", "Ugo", "--yes"],
+        "2026-11-28 08:00",
+    );
+    let left_out = "Sesame crisp: is left out of what can still be";
+    let plan = ran(&["plan", &menu], "2026-11-28 08:01");
+    assert!(plan.out.contains(left_out), "{plan:?}");
+    let now = ran(&["now", &menu], "2026-11-28 08:01");
+    assert!(now.out.contains("\n! Sesame crisp is left out"), "{now:?}");
+    assert!(!now.out.contains("Pull (Sesame crisp)"), "{now:?}");
+    let tonight = ran(&["tonight", &menu], "2026-11-28 08:01");
+    assert!(!tonight.out.contains("the next is"), "{tonight:?}");
+}
+
 /// What is left out is not what comes next.
 #[test]
 fn a_tick_when_everybody_goes_home_says_that_nothing_comes_next() {

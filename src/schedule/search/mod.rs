@@ -46,8 +46,6 @@ pub use improve::Improver;
 pub use repair::Push;
 pub use slip::slips;
 
-pub use super::segments::segments;
-
 use std::panic::resume_unwind;
 
 use super::bound::lower_bound;
