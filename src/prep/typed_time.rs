@@ -11,12 +11,16 @@ use crate::time::{
 /// How far ahead of the clock a typed time may lie, in seconds: the wall clock shows no seconds.
 const AHEAD: i64 = 60;
 
+/// How far ahead of the clock a time without its day is taken for one of today that is still to come, in seconds.
+const NEARLY: i64 = 60 * 60;
+
 /// How far back a typed time may lie, in days; older ones are slips of the finger.
 const BACK: i64 = 400;
 
 /// Returns the moment a cook means, or why the text is not a time that has passed.
 ///
-/// Read are: `now`; `14:30` (the latest not after now); `-20`, `-1h30`, `20 min ago` (so long before now);
+/// Read are: `now`; `14:30` (the latest not after now; one that is to come within the hour is
+/// refused, for it is that one that was meant); `-20`, `-1h30`, `20 min ago` (so long before now);
 /// `today 14:30`, `yesterday 23:10`, `Thu 14:30` (the latest such day, today included); `2026-11-26 14:30`.
 pub fn typed_time(text: &str, now: Timestamp, zone: Zone) -> Result<Timestamp, String> {
     let said = text.trim();
@@ -38,6 +42,21 @@ pub fn typed_time(text: &str, now: Timestamp, zone: Zone) -> Result<Timestamp, S
     let time = clock_face(clock).ok_or_else(|| how_to(&unread(said)))?;
     let today = now.local(zone).date;
     let Some(day) = day else {
+        // A watch that goes ahead of this clock must not make it a day ago.
+        let is_ahead = |moment: Timestamp| (now.0 + AHEAD + 1..=now.0 + NEARLY).contains(&moment.0);
+        let mut soon = [today, day_after(today, 1)]
+            .into_iter()
+            .filter_map(|date| on_the_wall(Local { date, time }, now, zone));
+        if soon.any(is_ahead) {
+            let passed = on_the_wall(Local { date: today, time }, now, zone);
+            let day = match passed {
+                Some(moment) if moment <= now => "today",
+                _ => "yesterday",
+            };
+            return Err(format!(
+                "\"{said}\" is still to come; give a time that has passed, or its day: \"{day} {said}\""
+            ));
+        }
         // Yesterday's where today's is still to come.
         let latest = [today, day_after(today, -1)]
             .into_iter()
@@ -190,7 +209,7 @@ mod tests {
             ("now", "Thu 2026-11-26 14:05"),
             (" 14:05 ", "Thu 2026-11-26 14:05"),
             ("14:06", "Thu 2026-11-26 14:06"),
-            ("14:07", "Wed 2026-11-25 14:07"),
+            ("15:06", "Wed 2026-11-25 15:06"),
             ("7:30", "Thu 2026-11-26 07:30"),
             ("07.30", "Thu 2026-11-26 07:30"),
             ("23:10", "Wed 2026-11-25 23:10"),
@@ -213,10 +232,20 @@ mod tests {
 
     #[test]
     fn the_future_is_refused_in_words() {
-        for text in ["today 14:07", "Thu 23:00", "2026-11-27 08:00"] {
+        for text in [
+            "14:07",
+            "15:05",
+            "today 14:07",
+            "Thu 23:00",
+            "2026-11-27 08:00",
+        ] {
             let refusal = read(text).expect_err(text);
             assert!(refusal.contains("still to come"), "{refusal}");
         }
+        // Of the coming day too, in the last minutes of one.
+        let late = moment(2026, 11, 26, 23, 58);
+        let refusal = typed_time("0:02", late, ZONE).expect_err("in four minutes");
+        assert!(refusal.contains("\"today 0:02\""), "{refusal}");
         assert!(
             read("2020-01-01 08:00")
                 .expect_err("too old")

@@ -400,9 +400,8 @@ fn of_ingredient(
             Standing::NotKnown,
         );
     }
-    let mut parts = ingredient.made_of.iter();
-    let of_parts = !ingredient.made_of.is_empty() && parts.all(|part| part.may_contain.is_some());
-    if whole && ingredient.may_contain.is_none() && !of_parts {
+    // Its parts do not say what is there where they are put together.
+    if whole && ingredient.may_contain.is_none() {
         push(
             format!("what {} may contain by contact", ingredient.name),
             None,
