@@ -8,7 +8,7 @@ use super::dish_name;
 use super::print::width;
 use super::report::{Ending, Failure};
 use super::safety::sets;
-use crate::prep::{PrepState, held_against};
+use crate::prep::{PrepState, held_against, measured_against, with_measured};
 use crate::safety::allergens::List;
 use crate::safety::guests;
 use crate::sheets::allergens;
@@ -73,8 +73,10 @@ pub(super) fn labels(
             "no plan gives the times of this menu, so nothing can be dated; countback plan says why".into(),
         ));
     };
-    let checked = held_against(menu, opened.service, Some(&outcome), &[set]);
-    for checked in &checked {
+    let mut checked = held_against(menu, opened.service, Some(&outcome), &[set]);
+    let now = (opened.now, opened.service.zone());
+    for checked in &mut checked {
+        with_measured(checked, &measured_against(menu, &prep, set, now));
         allergens::write_labels(menu, plan, checked, list, only, out)?;
     }
     Ok(Ending::Fine)

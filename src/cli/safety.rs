@@ -6,7 +6,7 @@ use super::args::Form;
 use super::command::Opened;
 use super::print::width;
 use super::report::{Ending, Failure};
-use crate::prep::{PrepState, held_against, rule_sets};
+use crate::prep::{PrepState, held_against, measured_against, rule_sets};
 use crate::safety::Level;
 use crate::safety::rules::{RuleSet, SETS};
 use crate::safety::timeline::Verdict;
@@ -31,7 +31,8 @@ pub(super) fn sets(opened: &Opened, name: Option<&str>) -> Result<Vec<&'static R
     }
 }
 
-/// Prints what is to know of temperatures; ends faulty where a dish or kit is against a rule as planned.
+/// Prints what is to know of temperatures; ends faulty where a dish or kit is against a rule as planned, or a dish as
+/// measured.
 pub(super) fn check(
     opened: &Opened,
     rules: Option<&str>,
@@ -53,10 +54,12 @@ pub(super) fn check(
         temperatures::write(menu, &prep, now, &checked, width(), out)?;
     }
     let against = checked.iter().any(|one| {
+        let mut measured = measured_against(menu, &prep, one.set, now).into_iter();
         let mut dishes = one.dishes.iter();
         let mut kit = one.kit.iter();
         dishes.any(|dish| dish.verdict == Verdict::Breaks)
             || kit.any(|finding| finding.level == Level::Breaks)
+            || measured.any(|it| it.level == Level::Breaks)
     });
     Ok(if against {
         Ending::Faulty

@@ -32,7 +32,9 @@ pub use now::{NowAndNext, Of, Runs, Want, Wants, next_look};
 pub use planned_from::planned_from;
 pub use standing::{Standing, standing, standing_unplanned};
 pub use state::{Ask, Measured, Noted, PrepState, Progress, Refusal};
-pub use temperatures::{AsMeasured, held_against, measured_against, oldest_parts, rule_sets};
+pub use temperatures::{
+    AsMeasured, held_against, measured_against, oldest_parts, rule_sets, with_measured,
+};
 pub use typed_decision::{
     batches, covers, leading_count, typed_decision, typed_hands, typed_service,
 };

@@ -93,7 +93,9 @@ pub fn standing(plan: &Plan, prep: &PrepState, step: StepIndex, now: Minute) -> 
         Progress::Running { .. } if planned.is_overdue(now) => Standing::RunningLong,
         Progress::Running { .. } => Standing::Running,
         Progress::Waiting if planned.is_presumed => Standing::Unticked,
-        Progress::Waiting if planned.needed_by.is_some() || planned.can_slip_until < now => {
+        Progress::Waiting
+            if planned.needed_by.is_some_and(|by| by <= now) || planned.can_slip_until < now =>
+        {
             Standing::Late
         }
         Progress::Waiting if planned.window.start <= now + Standing::DUE_WITHIN => Standing::Due,

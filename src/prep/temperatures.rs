@@ -4,13 +4,13 @@
 //! the printed page and the calls.
 
 use super::PrepState;
-use crate::menu::{Menu, Temperature};
+use crate::menu::{Control, Menu, Step, Temperature};
 use crate::plan::{Done, Plan, PlanOutcome, StepKey};
 use crate::safety::Level;
 use crate::safety::cooling::card::cooked_to;
-use crate::safety::readings::sentences;
+use crate::safety::readings::{out_too_long, sentences};
 use crate::safety::rules::{Legs, RuleSet, set_of, unnamed};
-use crate::safety::timeline::{self, Checked, Doing};
+use crate::safety::timeline::{self, Checked, Doing, Verdict};
 use crate::time::{Minute, ServiceTime, Timestamp, Zone};
 
 /// Returns the rules a menu is held against: those it names, else the three that differ most.
@@ -92,7 +92,22 @@ pub struct AsMeasured {
     pub source: &'static str,
 }
 
-/// Returns what the temperatures measured at each step say of cooling by a set of rules; only of the steps of which they
+/// Raises what each dish comes to by what was measured: what was not kept is not made good by how it was planned.
+pub fn with_measured(checked: &mut Checked, measured: &[AsMeasured]) {
+    for one in measured {
+        let verdict = match one.level {
+            Level::Note => continue,
+            Level::NotKnown => Verdict::NotKnown,
+            Level::Advice => Verdict::Doubtful,
+            Level::Breaks => Verdict::Breaks,
+        };
+        if let Some(dish) = checked.dishes.get_mut(one.dish) {
+            dish.verdict = dish.verdict.max(verdict);
+        }
+    }
+}
+
+/// Returns what the temperatures measured at each step say of cooling and of time out of the cold by a set of rules; only of the steps of which they
 /// say something. As it is known now, on the clock of a zone.
 pub fn measured_against(
     menu: &Menu,
@@ -102,9 +117,24 @@ pub fn measured_against(
 ) -> Vec<AsMeasured> {
     let mut found = Vec::new();
     for (step, readings) in prep.temperatures() {
-        let Some((dish, _)) = menu.dish(&step.dish) else {
+        let Some((dish, card)) = menu.dish(&step.dish) else {
             continue;
         };
+        // What is to be held is held against the time out of the cold; what is to be cooled goes through it, by its legs.
+        let held = card.step(&step.step).map(|(_, step)| step);
+        let held = held.filter(|step| matches!(step.temperature, Some(Temperature::Held { .. })));
+        let is_watched = |step: &Step| step.control.or(card.control) != Some(Control::NotNeeded);
+        if held.is_some_and(is_watched)
+            && let Some(what) = out_too_long(set, &readings)
+        {
+            found.push(AsMeasured {
+                dish,
+                step: step.clone(),
+                level: Level::Breaks,
+                what,
+                source: set.out_source,
+            });
+        }
         let legs = cooling_of(menu, set, &step, &readings);
         for (level, what) in sentences(set, &legs, &readings, now) {
             found.push(AsMeasured {

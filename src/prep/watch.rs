@@ -160,11 +160,8 @@ pub fn limit(menu: &Menu, plan: &Plan, step: StepIndex) -> Option<(Minute, Strin
             let said = format!("what \"{}\" makes keeps {keeps}", before.name);
             limits.push((before.window.end + keeps, said));
         }
-        let named = |name: &str| {
-            let full = format!("{}/{}", before.key.dish, before.key.step);
-            name == full || (before.key.dish == planned.key.dish && name == before.key.step)
-        };
-        for after in card.after.iter().filter(|after| named(&after.step)) {
+        let after = card.after.iter();
+        for after in after.filter(|it| names(&it.step, before, planned)) {
             let Some(most) = after.gap.most else { continue };
             let from = match after.from {
                 Edge::Start => before.window.start,
@@ -228,7 +225,7 @@ fn start(watched: Watched<'_>, plan: &Plan, index: StepIndex, late: &[Late]) -> 
     let clock = |minute: Minute| plan.service.local(minute).weekday_clock();
     let missed = late.iter().find(|late| late.step == index);
     let limit = limit(watched.menu, plan, index);
-    let (at, by, says) = if let Some(missed) = missed {
+    let (at, by, says) = if let Some(missed) = missed.filter(|it| it.latest <= watched.now) {
         let says = format!("{name} should have started by {}", clock(missed.latest));
         (missed.latest, Some(missed.latest), says)
     } else {
@@ -238,8 +235,17 @@ fn start(watched: Watched<'_>, plan: &Plan, index: StepIndex, late: &[Late]) -> 
             Some((limit, said)) if *limit <= slips => format!(", {said}"),
             _ => String::new(),
         };
-        let says = if planned.window.start > watched.now {
-            format!("start {name} at {}{because}", clock(planned.window.start))
+        let starts = planned.window.start;
+        let says = if let Some(missed) = missed {
+            let (at, latest) = (clock(starts), clock(missed.latest));
+            format!("{name} is needed by {latest} and cannot start before {at}")
+        } else if starts > watched.now {
+            let latest = if by > starts {
+                format!(", by {} at the latest", clock(by))
+            } else {
+                " and no later".to_owned()
+            };
+            format!("start {name} at {}{latest}{because}", clock(starts))
         } else {
             format!("start {name}: by {} at the latest{because}", clock(by))
         };
@@ -254,6 +260,19 @@ fn start(watched: Watched<'_>, plan: &Plan, index: StepIndex, late: &[Late]) -> 
         is_urgent: by.is_some_and(|by| by <= watched.now + NOW_OR_NEVER),
         by,
     })
+}
+
+/// Whether a name on the card of a step is that of another.
+fn names(name: &str, other: &PlannedStep, of: &PlannedStep) -> bool {
+    let key = &other.key;
+    (key.dish == of.key.dish && name == key.step) || name == format!("{}/{}", key.dish, key.step)
+}
+
+/// Whether a step begins only when another has ended, by the card.
+fn waits_for_end(menu: &Menu, step: &PlannedStep, before: &PlannedStep) -> bool {
+    let after = step_of(menu, step).into_iter().flat_map(|card| &card.after);
+    let mut after = after.filter(|after| names(&after.step, before, step));
+    after.any(|after| (after.from, after.to) == (Edge::End, Edge::Start))
 }
 
 /// Returns that a step is to be ticked: what follows it has begun.
@@ -287,7 +306,16 @@ fn end(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep) -> Option<Call>
     };
     let ends = planned.to_end();
     let over = ends <= watched.now + Minutes(1);
+    let has_gone_on = planned.followed_by.iter().any(|&next| {
+        let next = plan.steps.get(next);
+        next.is_some_and(|next| {
+            next.happened.is_some() && waits_for_end(watched.menu, next, planned)
+        })
+    });
     let says = match (over, by) {
+        _ if has_gone_on => {
+            format!("is {name} done? What follows it has begun; tick it, or take that back")
+        }
         (false, _) => format!("{name} is over at {}", clock(ends)),
         (true, Some(by)) if by > watched.now => format!(
             "{name} is to be over by now; by {} at the latest, or a course is late",

@@ -2,7 +2,8 @@
 //!
 //! "Use by" is the earliest of what the rule allows and what the card says it keeps; where neither says, the label has
 //! a line to fill in, never a date that nobody has set. A rule allows its days to what is kept as it says: food of which
-//! not all is said, or that does not keep the rule as planned, has no days by it.
+//! not all is said, or that does not keep the rule as planned, has no days by it. What is against the law as planned or as
+//! measured has no date at all, whatever its card says.
 
 use std::fmt::Write as _;
 
@@ -66,7 +67,8 @@ pub fn label(
         .filter(|_| dish.control != Some(Control::NotNeeded) && made.verdict == Verdict::Within)
         .and_then(|keeping| last_day(keeping, day, 0))
         .map(|last| (last.to_string(), set.name));
-    let keeps = dish.fresh.keeps.map(|keeps| {
+    let is_kept = made.verdict != Verdict::Breaks;
+    let keeps = dish.fresh.keeps.filter(|_| is_kept).map(|keeps| {
         let local = service.local(made.ready + keeps);
         (local.date, local.to_string())
     });
@@ -80,7 +82,7 @@ pub fn label(
         Verdict::Within => "nobody has said; your food-safety plan does",
         Verdict::NotKnown => "not all of its temperatures is said; your food-safety plan decides",
         Verdict::Doubtful | Verdict::Breaks => {
-            "as planned it does not keep the rule; your food-safety plan decides"
+            "as planned or measured it does not keep the rule; your food-safety plan decides"
         }
     });
     let with = |standing| -> Vec<&'static str> {

@@ -1,4 +1,4 @@
-//! What the thermometer said, held against the rule for cooling.
+//! What the thermometer said, held against the rules for cooling and for time out of the cold.
 //!
 //! Between two readings nobody looked. So each leg is reckoned twice: as long as it can have taken (from the last
 //! reading before the clock can have started, to the first that is there) and as short (the other way about). Only
@@ -12,8 +12,8 @@
 //! read before it was first hot may have been on its way up, and says nothing.
 
 use super::Level;
-use super::rules::{Leg, Legs, RuleSet, Weight};
-use crate::time::{Timestamp, Zone};
+use super::rules::{Leg, Legs, Out, RuleSet, Weight};
+use crate::time::{Minutes, Timestamp, Zone};
 
 /// What readings say of one leg, the heaviest last.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -105,6 +105,45 @@ pub fn sentences(
             Some((level, format!("{leg}: {what}")))
         });
     said.collect()
+}
+
+/// Returns how many whole minutes food has surely been between the limits of a set, by readings of its temperature in any
+/// order: from each that was between them to the next, where that was too. Of other minutes nobody knows.
+pub fn minutes_out(set: &RuleSet, readings: &[(Timestamp, f64)]) -> i32 {
+    let mut sorted = readings.to_vec();
+    sorted.sort_by_key(|&(at, _)| at);
+    let both_out = sorted
+        .iter()
+        .zip(sorted.iter().skip(1))
+        .filter(|((_, one), (_, other))| set.is_out(*one) && set.is_out(*other));
+    let seconds: i64 = both_out.map(|(one, other)| other.0.0 - one.0.0).sum();
+    i32::try_from(seconds / 60).unwrap_or(i32::MAX)
+}
+
+/// Returns that food which was to be held is out of the cold, or below the hot limit, for longer than a set allows, by
+/// readings of its temperature, as a sentence without a full stop; none where they do not show it.
+pub fn out_too_long(set: &RuleSet, readings: &[(Timestamp, f64)]) -> Option<String> {
+    let out = minutes_out(set, readings);
+    let degrees = readings.iter().map(|&(_, degrees)| degrees);
+    let warmest = degrees.fold(f64::NEG_INFINITY, f64::max);
+    let (is_over, allowed) = match set.out {
+        Out::Written { cool, below, .. } if warmest <= below => {
+            (out > cool, (cool, " is the most"))
+        }
+        Out::Written { most, .. } => (out > most, (most, " is the most")),
+        Out::Single { cold, .. } => (out >= cold, (cold, " is too long")),
+        Out::Added { discard, .. } => (out > discard, (discard, " is the most")),
+    };
+    let (minutes, word) = allowed;
+    is_over.then(|| {
+        format!(
+            "between {} °C and {} °C for {}, by the readings; {}{word}",
+            set.cold.degrees,
+            set.hot.degrees,
+            Minutes(out),
+            Minutes(minutes)
+        )
+    })
 }
 
 /// What a leg brings with it from before the pot was warmed again.

@@ -289,14 +289,19 @@ fn sentences(lines: &[String], width: usize, out: &mut impl io::Write) -> io::Re
         .try_for_each(|line| hang(&one_line(line), 2, width, out))
 }
 
-/// Returns when a step should have started, and how long ago that was.
+/// Returns when a step should have started, and how long ago that was, or in how long it will be.
 pub fn should_have_started(needed: &Plan, menu: &Menu, late: Late, now: Minute) -> String {
     let step = &needed.steps[late.step];
+    let ago = if late.latest <= now {
+        format!("{} ago", now - late.latest)
+    } else {
+        format!("in {}", late.latest - now)
+    };
     format!(
-        "{} ({}): by {}, {} ago",
+        "{} ({}): by {}, {}",
         full_name(menu, step),
         one_line(&step.key.to_string()),
         needed.service.local(late.latest),
-        now - late.latest
+        ago
     )
 }

@@ -247,8 +247,7 @@ fn after_a_decision_without_a_plan_the_command_line_says_what_can_still_be() {
                     Step(id: "snap", name: "Snap", time: "20 min"),
                 ])),
             ],
-        )"#
-        .to_owned(),
+        )"#,
     );
     let ran = |words: &[&str], now: &str| {
         let words = [words, &["--now", now]].concat();

@@ -392,6 +392,65 @@ fn who_answered_a_call_is_called_once_more_at_the_last_moment() {
 }
 
 #[test]
+fn a_step_that_runs_on_while_its_follower_has_begun_is_asked_about() {
+    let (menu, service) = menu();
+    let mut days = Days::default();
+    for (step, began) in [("cream/boil", "05T15:00"), ("cream/spoon", "05T15:20")] {
+        days.write(at(began), Happening::Started { step: step.into() });
+    }
+    let calls = called(&menu, service, &days.prep, at("05T15:31"));
+    let end = calls.iter().find(|call| call.name == "end cream/boil");
+    let says = &end.expect("calls").says;
+    assert!(
+        says.starts_with("is Boil the cream (Bay cream) done?"),
+        "{says}"
+    );
+}
+
+/// Common practice, no source: what was to be held cold and is read warm is out of the cold. Less than four hours: the
+/// Food Safety and Hygiene (England) Regulations 2013, Schedule 4.
+#[test]
+fn what_is_read_warm_where_it_was_to_be_cold_is_against_the_rule() {
+    let (mut menu, service) = menu();
+    menu.rules = Some(countback::menu::Rules::England);
+    let spoon = &mut menu.dishes[1].steps[1];
+    spoon.temperature = Some(countback::menu::Temperature::Held { at: 30 });
+    spoon.control = Some(countback::menu::Control::Needed);
+    let step = "cream/spoon";
+    let mut days = Days::default();
+    days.write(at("05T12:00"), Happening::Started { step: step.into() });
+    let breaks = |days: &Days, now: &str| -> Vec<String> {
+        let now = (at(now), service.zone());
+        let set = &countback::safety::rules::ENGLAND;
+        let found = countback::prep::measured_against(&menu, &days.prep, set, now).into_iter();
+        let breaks = found.filter(|it| it.level == countback::safety::Level::Breaks);
+        breaks.map(|it| it.what).collect()
+    };
+    for (hour, degrees) in [("12:45", "18 C"), ("15:45", "16 C"), ("16:44", "14 C")] {
+        let now = format!("05T{hour}");
+        days.write(at(&now), reads(step, degrees, at(&now)));
+    }
+    assert!(
+        breaks(&days, "05T16:44").is_empty(),
+        "a minute less than four hours"
+    );
+    days.write(at("05T16:45"), reads(step, "14 C", at("05T16:45")));
+    assert_eq!(
+        breaks(&days, "05T16:45"),
+        ["between 8 °C and 63 °C for 4h, by the readings; 4h is too long"]
+    );
+    // The card of a dish does not make good what was not kept.
+    let outcome = planned(&menu, service, &days.prep, at("05T16:45"));
+    let sets = [&countback::safety::rules::ENGLAND];
+    let mut checked = countback::prep::held_against(&menu, service, Some(&outcome), &sets);
+    let now = (at("05T16:45"), service.zone());
+    let measured = countback::prep::measured_against(&menu, &days.prep, sets[0], now);
+    countback::prep::with_measured(&mut checked[0], &measured);
+    let verdict = checked[0].dishes[1].verdict;
+    assert_eq!(verdict, countback::safety::timeline::Verdict::Breaks);
+}
+
+#[test]
 fn nothing_is_counted_from_a_step_that_was_skipped() {
     let (menu, service) = menu();
     let mut days = Days::default();

@@ -32,7 +32,7 @@ fn a_call_rings_once_and_stands_until_it_is_answered() {
     let mut screen = called(80, 24);
     assert!(screen.app.take_bell());
     assert!(
-        screen.shows("start Press the berries (Sea-buckthorn ice) at Thu 14:15"),
+        screen.shows("start Press the berries (Sea-buckthorn") && screen.shows("by Thu 15:05"),
         "{}",
         screen.text()
     );
@@ -159,7 +159,7 @@ fn the_command_is_told_of_each_call_once() {
     assert_eq!(told.name, PRESS);
     assert_eq!(
         told.says,
-        "countback: start Press the berries (Sea-buckthorn ice) at Thu 14:15"
+        "countback: start Press the berries (Sea-buckthorn ice) at Thu 14:15, by Thu 15:05 at the latest"
     );
     assert_eq!(told.by, "2026-11-26T15:05:00+01:00");
     screen.event(Event::AlertFailed("no such program".into()));
