@@ -8,7 +8,9 @@ use super::report::{self, Ending, Failure};
 use super::{seen, step_name, who};
 use crate::book::{Entry, EntryId, Happening, Note, access};
 use crate::plan::{self, Plan, PlanOutcome, StepKey};
-use crate::prep::{Ask, PrepState, Progress, Standing, entry_words, standing, typed_time};
+use crate::prep::{
+    Ask, PrepState, Progress, Standing, entry_words, is_to_start, standing, typed_time,
+};
 use crate::sheets::text::still_lines;
 use crate::text::one_line;
 use crate::time::{Minute, ServiceTime};
@@ -189,7 +191,7 @@ fn follow_up(
                 said(step.window.start)
             )?;
         }
-        None if plan.order.iter().any(|&step| waits(plan, prep, step)) => {
+        None if waits(plan, prep).any(|step| plan.is_given_up(step)) => {
             writeln!(out, "nothing comes next: what still waits is left out")?;
         }
         None => writeln!(out, "every step has been started")?,
@@ -206,15 +208,11 @@ fn told(heading: &str, because: &[String], out: &mut impl Write) -> Result<(), F
 }
 
 fn next(plan: &Plan, prep: &PrepState) -> Option<usize> {
-    let mut waiting = plan
-        .order
-        .iter()
-        .copied()
-        .filter(|&step| waits(plan, prep, step));
-    waiting.find(|&step| !plan.is_given_up(step))
+    let mut order = plan.order.iter().copied();
+    order.find(|&step| is_to_start(plan, prep, step))
 }
 
-fn waits(plan: &Plan, prep: &PrepState, step: usize) -> bool {
-    let planned = &plan.steps[step];
-    prep.progress(&planned.key) == Progress::Waiting && !planned.is_presumed
+fn waits<'a>(plan: &'a Plan, prep: &'a PrepState) -> impl Iterator<Item = usize> + 'a {
+    let order = plan.order.iter().copied();
+    order.filter(|&step| prep.progress(&plan.steps[step].key) == Progress::Waiting)
 }

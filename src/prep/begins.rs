@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::{PrepState, Progress};
+use super::{PrepState, is_to_start};
 use crate::plan::Plan;
 use crate::time::Minute;
 
@@ -21,8 +21,7 @@ pub fn begins(plan: &Plan, prep: &PrepState) -> BTreeMap<(usize, usize), Begin> 
     for (index, planned) in plan.steps.iter().enumerate() {
         let at = (planned.dish, planned.step);
         let begin = found.entry(at).or_insert(Begin::Begun);
-        let is_left = prep.progress(&planned.key) == Progress::Waiting && !planned.is_presumed;
-        if !is_left || plan.is_given_up(index) {
+        if !is_to_start(plan, prep, index) {
             continue;
         }
         let start = planned.window.start;

@@ -30,7 +30,7 @@ pub use foreseen::{Foreseen, expected_end, foreseen, goal_of};
 pub use handover::{HANDED_OVER, HandedOver, Handover, HandoverLine, Running, Told};
 pub use now::{NowAndNext, Of, Runs, Want, Wants, next_look};
 pub use planned_from::planned_from;
-pub use standing::{Standing, standing, standing_unplanned};
+pub use standing::{Standing, is_to_start, standing, standing_unplanned};
 pub use state::{Ask, Measured, Noted, PrepState, Progress, Refusal};
 pub use temperatures::{
     AsMeasured, held_against, measured_against, oldest_parts, rule_sets, with_measured,

@@ -84,6 +84,15 @@ pub fn standing_unplanned(prep: &PrepState, key: &StepKey) -> Standing {
     }
 }
 
+/// Returns whether a step is still to be started: it waits, its dish is not left out of what can still be, and nothing
+/// that follows it has begun.
+pub fn is_to_start(plan: &Plan, prep: &PrepState, step: StepIndex) -> bool {
+    let planned = &plan.steps[step];
+    prep.progress(&planned.key) == Progress::Waiting
+        && !planned.is_presumed
+        && !plan.is_given_up(step)
+}
+
 /// Returns what a step of the plan is to a cook at `now`.
 pub fn standing(plan: &Plan, prep: &PrepState, step: StepIndex, now: Minute) -> Standing {
     let planned = &plan.steps[step];

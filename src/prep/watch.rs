@@ -329,11 +329,7 @@ fn end(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep) -> Option<Call>
         }),
     };
     Some(Call {
-        name: if over {
-            named("end", planned, by, watched.now)
-        } else {
-            named("end", planned, None, watched.now)
-        },
+        name: named("end", planned, by.filter(|_| over), watched.now),
         step: planned.key.clone(),
         kind: Kind::End,
         says,

@@ -126,22 +126,19 @@ pub fn out_too_long(set: &RuleSet, readings: &[(Timestamp, f64)]) -> Option<Stri
     let out = minutes_out(set, readings);
     let degrees = readings.iter().map(|&(_, degrees)| degrees);
     let warmest = degrees.fold(f64::NEG_INFINITY, f64::max);
-    let (is_over, allowed) = match set.out {
-        Out::Written { cool, below, .. } if warmest <= below => {
-            (out > cool, (cool, " is the most"))
-        }
-        Out::Written { most, .. } => (out > most, (most, " is the most")),
-        Out::Single { cold, .. } => (out >= cold, (cold, " is too long")),
-        Out::Added { discard, .. } => (out > discard, (discard, " is the most")),
-    };
-    let (minutes, word) = allowed;
-    is_over.then(|| {
+    // Nobody has said how it came: what is too long of what came cold is too long of any.
+    let allowed = set.out.allowed(false, Some(warmest));
+    set.out.is_over(out, allowed).then(|| {
         format!(
-            "between {} °C and {} °C for {}, by the readings; {}{word}",
+            "between {} °C and {} °C for {}, by the readings; {} is {}",
             set.cold.degrees,
             set.hot.degrees,
             Minutes(out),
-            Minutes(minutes)
+            Minutes(allowed),
+            match set.out {
+                Out::Single { .. } => "too long",
+                Out::Written { .. } | Out::Added { .. } => "the most",
+            }
         )
     })
 }

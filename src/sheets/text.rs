@@ -15,7 +15,7 @@ use super::order::order_list;
 use super::page::{NARROWEST, Sheet, full_name, going_on, hang};
 use crate::menu::Menu;
 use crate::plan::{Chance, Late, Plan, PlanOutcome, StepIndex, Verdict, WayOut};
-use crate::prep::{PrepState, Progress};
+use crate::prep::{PrepState, Progress, is_to_start};
 use crate::text::one_line;
 use crate::time::{Minute, Window};
 
@@ -175,14 +175,6 @@ pub fn to_start(plan: &Plan, prep: &PrepState, until: Minute) -> Vec<StepIndex> 
         .filter(|&step| is_to_start(plan, prep, step))
         .filter(|&step| plan.steps[step].window.start < until)
         .collect()
-}
-
-/// Whether a step waits and is to be done: not one that is left out of what can still be, nor one that must be over.
-fn is_to_start(plan: &Plan, prep: &PrepState, step: StepIndex) -> bool {
-    let planned = &plan.steps[step];
-    prep.progress(&planned.key) == Progress::Waiting
-        && !planned.is_presumed
-        && !plan.is_given_up(step)
 }
 
 fn runs(plan: &Plan, prep: &PrepState, step: StepIndex) -> bool {

@@ -268,6 +268,39 @@ fn after_a_decision_without_a_plan_the_command_line_says_what_can_still_be() {
     assert!(!tonight.out.contains("the next is"), "{tonight:?}");
 }
 
+/// Less than four hours out of the cold: the Food Safety and Hygiene (England) Regulations 2013, Schedule 4.
+#[test]
+fn what_was_read_warm_for_too_long_ends_against_the_rule_and_its_label_has_no_date() {
+    let home = Home::new();
+    let menu = home.file(
+        "menu.ron",
+        r#"Menu(
+            id: "cups", name: "Cups", service: "2026-11-28 19:30", covers: 10, rules: England,
+            kitchen: Kitchen(
+                name: "Ferry house", zone: "Europe/London",
+                open: [Open(days: "every day", at: "07:00..23:00")], cooks: [Cook(name: "Ines")],
+            ),
+            dishes: [Serve(dish: Dish(
+                id: "cups", name: "Quince cups", control: Needed, waits_at: "3 C", keeps: "1 day",
+                steps: [Step(id: "chill", name: "Chill", time: "6h", hands: "left alone", temperature: "held at 3 C")],
+            ))],
+        )"#,
+    );
+    let ran = |words: &[&str], now: &str| home.run(&[words, &["--now", now]].concat());
+    let label = || ran(&["labels", &menu], "2026-11-28 17:00").out;
+    ran(&["tick", &menu, "chill", "start"], "2026-11-28 12:00");
+    assert_eq!(ran(&["safety", &menu], "2026-11-28 17:00").code, 0);
+    assert!(label().contains("(the card)"), "{}", label());
+    for (hour, degrees) in [("12:30", "18 C"), ("14:30", "16 C"), ("16:30", "14 C")] {
+        let now = format!("2026-11-28 {hour}");
+        ran(&["read", &menu, "chill", degrees], &now);
+    }
+    let safety = ran(&["safety", &menu], "2026-11-28 17:00");
+    assert_eq!(safety.code, 1, "{safety:?}");
+    assert!(safety.out.contains("for 4h, by the readings"), "{safety:?}");
+    assert!(label().contains("use by      ____________"), "{}", label());
+}
+
 /// What is left out is not what comes next.
 #[test]
 fn a_tick_when_everybody_goes_home_says_that_nothing_comes_next() {

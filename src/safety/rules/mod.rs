@@ -179,6 +179,27 @@ impl RuleSet {
     }
 }
 
+impl Out {
+    /// Returns how many minutes are allowed: of what came hot, or of what began cold and never was warmer than that.
+    pub fn allowed(self, came_hot: bool, began_cold: Option<f64>) -> i32 {
+        match self {
+            Self::Written { cool, below, .. } if began_cold.is_some_and(|it| it <= below) => cool,
+            Self::Written { most, .. } => most,
+            Self::Single { hot, .. } if came_hot => hot,
+            Self::Single { cold, .. } => cold,
+            Self::Added { discard, .. } => discard,
+        }
+    }
+
+    /// Returns whether so many minutes are more than are allowed.
+    pub fn is_over(self, minutes: i32, allowed: i32) -> bool {
+        match self {
+            Self::Single { .. } => minutes >= allowed,
+            Self::Written { .. } | Self::Added { .. } => minutes > allowed,
+        }
+    }
+}
+
 impl Leg {
     /// Returns whether a clock that shows so many minutes keeps it.
     pub fn is_kept(&self, minutes: f64) -> bool {

@@ -83,14 +83,11 @@ impl Walk<'_> {
             said(set.cold.degrees),
             said(set.hot.degrees)
         );
+        let began_cold = state.began_cold.then_some(state.warmest);
+        let limit = set.out.allowed(state.from_hot == Some(true), began_cold);
         match set.out {
-            Out::Written { most, cool, below } => {
-                let limit = if state.began_cold && state.warmest <= below {
-                    cool
-                } else {
-                    most
-                };
-                if state.out > limit {
+            Out::Written { .. } => {
+                if set.out.is_over(state.out, limit) {
                     let what = format!(
                         "by the end of {name} it has been {between} for {}; {} is the most, then it is thrown away",
                         Minutes(state.out),
@@ -103,13 +100,8 @@ impl Walk<'_> {
                     self.say(place, "written", Level::Note, what, set.out_source);
                 }
             }
-            Out::Single { cold, hot } => {
-                let limit = if state.from_hot == Some(true) {
-                    hot
-                } else {
-                    cold
-                };
-                if state.period >= limit {
+            Out::Single { hot, .. } => {
+                if set.out.is_over(state.period, limit) {
                     let what = format!(
                         "by the end of {name} it has been {between} for {} at a stretch; less than {} is allowed",
                         Minutes(state.period),
@@ -133,7 +125,7 @@ impl Walk<'_> {
                 }
             }
             Out::Added { discard, .. } => {
-                if state.out > discard {
+                if set.out.is_over(state.out, limit) {
                     let what = format!(
                         "by the end of {name} it has been {between} for {} in all; beyond {} it is thrown away",
                         Minutes(state.out),
