@@ -55,13 +55,6 @@ fn doings(menu: &Menu, minutes: &[u8]) -> Vec<Doing> {
 fn say_all(menu: &mut Menu, picks: &[u8]) {
     let mut picks = picks.iter().copied().cycle();
     let mut next = move |below: u8| picks.next().unwrap_or(0) % below;
-    for kit in &mut menu.kitchen.kit {
-        kit.cold = Some(Cold {
-            at: 30,
-            by: ColdBy::Fan,
-        });
-    }
-    let kit = menu.kitchen.kit.first().map(|kit| kit.id.clone());
     for dish in &mut menu.dishes {
         dish.control = Some(Control::Needed);
         dish.waits_at = Some([30, 200, 650][usize::from(next(3))]);
@@ -84,7 +77,7 @@ fn say_all(menu: &mut Menu, picks: &[u8]) {
             });
             if matches!(step.temperature, Some(Temperature::Cooled { .. })) {
                 step.cooling = Some(Cooling {
-                    kit: kit.clone(),
+                    kit: None,
                     depth: Some([40, 800][usize::from(next(2))]),
                     across: [None, Some(Across::Round(2400))][usize::from(next(2))],
                     covered: [Some(true), Some(false)][usize::from(next(2))],
@@ -93,6 +86,38 @@ fn say_all(menu: &mut Menu, picks: &[u8]) {
                 });
             }
         }
+    }
+    say_how_cold(menu);
+    let mut kit = menu.kitchen.kit.iter();
+    let place = kit.find(|kit| kit.cold.is_some()).map(|kit| kit.id.clone());
+    let steps = menu.dishes.iter_mut().flat_map(|dish| &mut dish.steps);
+    for cooling in steps.filter_map(|step| step.cooling.as_mut()) {
+        cooling.kit.clone_from(&place);
+    }
+}
+
+/// Says how cold every place of a menu is. What food is heated on is none, and neither are ovens and vessels.
+fn say_how_cold(menu: &mut Menu) {
+    let steps = menu.dishes.iter().flat_map(|dish| &dish.steps);
+    let hot = steps.filter(|step| match step.temperature {
+        Some(Temperature::Cooked { .. } | Temperature::Reheated { .. }) => true,
+        Some(Temperature::Held { at }) => at > 600,
+        _ => false,
+    });
+    let hot: BTreeSet<String> = hot
+        .flat_map(|step| {
+            let ways = step.ways.iter().flat_map(|way| &way.uses);
+            let uses = step.uses.iter().chain(ways).map(|it| it.kit.clone());
+            let keeps = step.keeps_kit.iter().map(|it| it.kit.clone());
+            uses.chain(keeps).collect::<Vec<_>>()
+        })
+        .collect();
+    for kit in &mut menu.kitchen.kit {
+        let is_place = kit.holds.is_none() && kit.oven.is_none() && !hot.contains(&kit.id);
+        kit.cold = is_place.then_some(Cold {
+            at: 30,
+            by: ColdBy::Fan,
+        });
     }
 }
 

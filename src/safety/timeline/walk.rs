@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Doing, Finding, degrees};
-use crate::menu::{ColdBy, Control, Dish, Edge, Menu, Step, Temperature};
+use crate::menu::{ColdBy, Control, Dish, Edge, Kit, Menu, Step, Temperature};
 use crate::safety::Level;
 use crate::safety::rules::{Out, RuleSet};
 use crate::time::{Minute, Minutes, ServiceTime, Window};
@@ -359,10 +359,31 @@ impl<'a> Walk<'a> {
                 }
                 _ => None,
             });
-        let own = self.kept_at(before, from, to, true);
-        let known = own
+        let own = self.kept(before, from, to, true);
+        let coldest_said = |kept: &[&Kit]| {
+            let cold = kept.iter().filter_map(|kit| kit.cold);
+            cold.map(|cold| degrees(cold.at)).reduce(f64::max)
+        };
+        let place = coldest_said(&own);
+        // Food that is not cold and goes on in kit which may be a fridge: nobody has said whether it is.
+        if let (None, Some(at)) = (place, left)
+            && !self.set.holds_cold(at)
+            && let Some(kit) = own.iter().find(|kit| self.may_be_cold(kit))
+        {
+            let what = format!(
+                "{} from the end of {} to {}: it stands in the {}, and nobody has said how cold that is, or what it holds",
+                Minutes(minutes),
+                self.doings[before].name,
+                self.doings[after].name,
+                kit.name
+            );
+            self.say(after, "between", Level::NotKnown, what, "");
+            state.at = None;
+            return;
+        }
+        let known = place
             .or(left)
-            .or_else(|| self.kept_at(before, from, to, false));
+            .or_else(|| coldest_said(&self.kept(before, from, to, false)));
         if let Some(at) = known {
             self.stands(after, state, minutes, at);
             return;
@@ -381,47 +402,56 @@ impl<'a> Walk<'a> {
         state.at = None;
     }
 
-    /// Returns how cold the kit is that the doing before keeps from `from` to `to`, or else any of its dish that it
-    /// follows, where the kit says how cold it is; of several the warmest. What another branch of the dish keeps is no
-    /// place for this one.
-    fn kept_at(&self, before: usize, from: Minute, to: Minute, own: bool) -> Option<f64> {
+    /// Whether kit of which nobody has said how cold it is may be a place that is: it is no vessel and no oven, and no
+    /// step heats anything on it.
+    fn may_be_cold(&self, kit: &Kit) -> bool {
+        let is_hot = |step: &Step| match step.temperature {
+            Some(Temperature::Cooked { .. } | Temperature::Reheated { .. }) => true,
+            Some(Temperature::Held { at }) => self.set.holds_hot(degrees(at)),
+            Some(Temperature::Cooled { .. }) | None => false,
+        };
+        let steps = self.menu.dishes.iter().flat_map(|dish| &dish.steps);
+        let heats = steps.filter(|step| is_hot(step)).any(|step| {
+            let ways = step.ways.iter().flat_map(|way| &way.uses);
+            step.uses.iter().chain(ways).any(|it| it.kit == kit.id)
+                || step.keeps_kit.iter().any(|it| it.kit == kit.id)
+        });
+        kit.cold.is_none() && kit.holds.is_none() && kit.oven.is_none() && !heats
+    }
+
+    /// Returns the kit that the doing before keeps from `from` to `to`, or else any of its dish that it follows. What
+    /// another branch of the dish keeps is no place for this one.
+    fn kept(&self, before: usize, from: Minute, to: Minute, own: bool) -> Vec<&'a Kit> {
         let dish_place = self.doings[before].dish;
-        let dish = self.menu.dishes.get(dish_place)?;
+        let keep_kit = &self.keep_kit[dish_place];
+        let (Some(dish), false) = (self.menu.dishes.get(dish_place), keep_kit.is_empty()) else {
+            return Vec::new();
+        };
         let edge = |window: Window, edge| match edge {
             Edge::Start => window.start,
             Edge::End => window.end,
         };
-        let keep_kit = &self.keep_kit[dish_place];
-        let keepers = match (own, keep_kit.as_slice()) {
-            (_, []) => return None,
-            (true, _) => BTreeSet::from([before]),
-            (false, _) => self.upstream(before),
+        let keepers = if own {
+            BTreeSet::from([before])
+        } else {
+            self.upstream(before)
         };
-        let mut found: Option<f64> = None;
-        for &place in keep_kit {
+        let mut found = Vec::new();
+        for &place in keep_kit.iter().filter(|place| keepers.contains(place)) {
             let doing = &self.doings[place];
-            if !keepers.contains(&place) {
-                continue;
-            }
             let keeps = dish.steps.get(doing.step).map(|step| &step.keeps_kit);
             for keep in keeps.into_iter().flatten() {
-                let cold = self
-                    .menu
-                    .kitchen
-                    .kit(&keep.kit)
-                    .and_then(|(_, kit)| kit.cold);
-                let Some(cold) = cold.filter(|_| edge(doing.window, keep.from) <= from) else {
+                let Some((_, kit)) = self.menu.kitchen.kit(&keep.kit) else {
                     continue;
                 };
+                if edge(doing.window, keep.from) > from {
+                    continue;
+                }
                 let until = dish.steps.iter().position(|step| step.id == keep.until);
                 let until = until.and_then(|step| self.of_step.get(&(dish_place, step)));
-                let until = until.into_iter().flatten();
-                if until
-                    .copied()
-                    .any(|it| edge(self.doings[it].window, keep.to) >= to)
-                {
-                    let at = degrees(cold.at);
-                    found = Some(found.map_or(at, |found| found.max(at)));
+                let mut until = until.into_iter().flatten();
+                if until.any(|&it| edge(self.doings[it].window, keep.to) >= to) {
+                    found.push(kit);
                 }
             }
         }
