@@ -202,6 +202,13 @@ pub enum Decision {
         /// From when until when, each.
         stretches: Vec<(Timestamp, Timestamp)>,
     },
+    /// Whoever works until a moment stays on.
+    StayingOn {
+        /// The moment.
+        from: Timestamp,
+        /// Until then.
+        until: Timestamp,
+    },
     /// There is more of a kind of kit.
     KitAdded {
         /// Its id.

@@ -142,6 +142,10 @@ enum DecisionAs {
     HandsAdded {
         stretches: Vec<(i64, i64)>,
     },
+    StayingOn {
+        from: i64,
+        until: i64,
+    },
     KitAdded {
         kit: String,
         count: u32,
@@ -193,6 +197,10 @@ impl DecisionAs {
             Decision::HandsAdded { stretches } => Self::HandsAdded {
                 stretches: stretches.iter().map(|(from, to)| (from.0, to.0)).collect(),
             },
+            Decision::StayingOn { from, until } => Self::StayingOn {
+                from: from.0,
+                until: until.0,
+            },
             Decision::KitAdded { kit, count } => Self::KitAdded {
                 kit: kit.clone(),
                 count: *count,
@@ -237,6 +245,10 @@ impl DecisionAs {
                     .into_iter()
                     .map(|(from, to)| (Timestamp(from), Timestamp(to)))
                     .collect(),
+            },
+            Self::StayingOn { from, until } => Decision::StayingOn {
+                from: Timestamp(from),
+                until: Timestamp(until),
             },
             Self::KitAdded { kit, count } => Decision::KitAdded { kit, count },
             Self::WorkFrom { day } => Decision::WorkFrom {

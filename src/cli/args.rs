@@ -64,6 +64,7 @@ What can be decided:
   away COOK              away \"first cook\" now until Sat 08:00
   out KIT                out hob 2 until 18:00
   hands 14:00..20:00     one more pair of hands
+  stay 00:30             whoever works until the end of the shift stays until then
   more KIT               more hob 2
 
 Dishes, cooks and kit are named by their id or name, or a part that fits one alone.";

@@ -6,10 +6,10 @@ use super::args::Tick;
 use super::command::Opened;
 use super::report::{self, Ending, Failure};
 use super::{seen, step_name, who};
-use crate::book::{Entry, EntryId, Happening, Note, access};
+use crate::book::{Book, Entry, EntryId, Happening, Note, access};
 use crate::plan::{self, Plan, PlanOutcome, StepKey};
 use crate::prep::{
-    Ask, PrepState, Progress, Standing, entry_words, is_to_start, standing, typed_time,
+    Ask, ONLY_BEHIND, PrepState, Progress, Standing, entry_words, is_to_start, standing, typed_time,
 };
 use crate::sheets::text::still_lines;
 use crate::text::one_line;
@@ -93,7 +93,20 @@ pub(super) fn tick(
         _ => None,
     };
     writeln!(out, "{}", stands(key, undone, &prep, opened.service))?;
-    let outcome = opened.plan(&prep);
+    plan_on(opened, &mut book, &prep, key, out)?;
+    Ok(Ending::Fine)
+}
+
+/// Plans what is left after an entry about a step, and prints what comes of it. Times that had to be looked for are
+/// written down for every sheet.
+pub(super) fn plan_on(
+    opened: &Opened,
+    book: &mut Book,
+    prep: &PrepState,
+    key: &StepKey,
+    out: &mut impl Write,
+) -> Result<(), Failure> {
+    let outcome = opened.plan(prep);
     if let Some(what) = prep.moved_by(&outcome, opened.service, opened.now) {
         let moved = Note {
             event: opened.event.clone(),
@@ -103,11 +116,10 @@ pub(super) fn tick(
             place: who::place(),
             what,
         };
-        // The tick is in the book; times that could not be written are found again.
+        // The entry is in the book; times that could not be written are found again.
         let _ = book.append_after(&moved, prep.last());
     }
-    follow_up(&outcome, &prep, key, (opened.minute(), out))?;
-    Ok(Ending::Fine)
+    follow_up(&outcome, prep, key, (opened.minute(), out))
 }
 
 fn ask(asked: &Asked<'_>) -> Result<Ask, Failure> {
@@ -161,7 +173,11 @@ fn follow_up(
         PlanOutcome::TooLate {
             because, forecast, ..
         } => {
-            told("what is left does not fit any more:", because, out)?;
+            let how = match outcome.only_behind() {
+                Some(_) => ONLY_BEHIND,
+                None => "what is left does not fit any more",
+            };
+            told(&format!("{how}:"), because, out)?;
             let Some(plan) = forecast else { return Ok(()) };
             told("what can still be:", &still_lines(plan), out)?;
             plan

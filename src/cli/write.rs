@@ -11,7 +11,7 @@ use std::io::{self, BufRead, IsTerminal, Write};
 use super::command::Opened;
 use super::report::{self, Ending, Failure};
 use super::sheet::CARDS;
-use super::{seen, step_name, who};
+use super::{seen, step_name, tick, who};
 use crate::book::{Book, Decision, Entry, EntryId, Happening, Note, access};
 use crate::plan::{self, PlanOutcome, StepKey};
 use crate::prep::{
@@ -67,7 +67,7 @@ pub(super) fn read(
         reading: typed.reading,
         goal: typed.goal,
     };
-    let prep = append(opened, typed.at, what, out)?;
+    let (mut book, prep) = append(opened, typed.at, what, out)?;
     let goal = typed
         .goal
         .map_or_else(String::new, |goal| format!(", to {}", goal_words(goal)));
@@ -78,9 +78,11 @@ pub(super) fn read(
         reading_words(typed.reading),
         typed.at.local(zone).weekday_clock()
     )?;
-    let menu = opened.as_decided(&prep).loaded.menu;
-    if let Some(foreseen) = foreseen(&menu, &prep, &key) {
+    let opened = &opened.as_decided(&prep);
+    if let Some(foreseen) = foreseen(&opened.loaded.menu, &prep, &key) {
         writeln!(out, "{}", one_line(&foreseen.sentence(zone)))?;
+        // The plan follows it, and what that costs is said with it.
+        tick::plan_on(opened, &mut book, &prep, &key, out)?;
     }
     Ok(Ending::Fine)
 }
@@ -222,17 +224,18 @@ fn find(opened: &Opened, prep: &PrepState, step: &str) -> Result<StepKey, Failur
     Ok(found.key.clone())
 }
 
-/// Writes an entry; returns where the prep stands then.
+/// Writes an entry; returns the book, and where the prep stands then.
 fn append(
     opened: &Opened,
     at: Timestamp,
     what: Happening,
     out: &mut impl Write,
-) -> Result<PrepState, Failure> {
+) -> Result<(Book, PrepState), Failure> {
     let (mut book, mut entries) = to_write(opened)?;
     note_changes(opened, &mut book, &mut entries, out)?;
     book.append(&note_of(opened, at, what))?;
-    Ok(PrepState::fold(&book.entries(&opened.event)?))
+    let prep = PrepState::fold(&book.entries(&opened.event)?);
+    Ok((book, prep))
 }
 
 /// Writes an entry, unless the book's last one about the banquet is another than `last`; returns whether it did.

@@ -9,6 +9,7 @@ use super::run_sheet::{
     StepIndex,
 };
 use super::shared::Shared;
+use super::staying_on::beyond_shifts;
 use super::ways::on_card;
 use crate::schedule::segments::segments;
 use crate::schedule::{ActivityId, Edge, Schedule};
@@ -79,17 +80,7 @@ pub(super) fn plan(
             })
             .collect(),
         span,
-        overtime: menu
-            .kitchen
-            .cooks
-            .iter()
-            .zip(assignment.overtime)
-            .filter(|(_, windows)| !windows.is_empty())
-            .map(|(cook, windows)| CookSpan {
-                cook: cook.name.clone(),
-                windows,
-            })
-            .collect(),
+        overtime: beyond_shifts(bridge, &assignment.overtime, &steps),
         quality: Quality {
             cost: schedule.cost,
             bound: schedule.bound,

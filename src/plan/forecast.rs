@@ -3,10 +3,11 @@
 //! The same menu around the same happenings is planned with courses that may be missed ([`Bound::Late`]): nothing
 //! starts before now, every gap, heat, hand and opening is kept as on any plan, times that were told stay where they
 //! can, and dishes come to the pass as little late as is found ([`weights`](super::weights) says what is summed).
-//! Where nothing is found, times by which cards want steps done may be missed too, and longest gaps after what has
-//! happened stretched; a step of which that is so says by when it was needed. Where still nothing is found, dishes are
-//! given up: those that even alone could not be ready within a day of the last course, and if need be more of those of
-//! which a step was missed.
+//! Whoever works may stay on ([`staying_on`](super::staying_on)). Where nothing is found, or nothing but hours too late,
+//! times by which cards want steps done may be missed too, their hours overrun as long as anybody stays on, and longest
+//! gaps after what has happened stretched; a step of which that is so says by when it was needed. Where still nothing is
+//! found, dishes are given up: those that even alone could not be ready within a day of the last course, and if need be
+//! more of those of which a step was missed.
 //!
 //! A gap is stretched only where what comes before it has happened, and the sheet says so: whether what has stood too
 //! long may still be served is for the person responsible to say, not for a forecast.
@@ -15,10 +16,11 @@ use std::collections::BTreeSet;
 
 use super::answer;
 use super::explain::quoted;
-use super::from_menu::{Asked, Bound, Bridge, Stretched};
+use super::from_menu::{Asked, Bound, Bridge, Stretched, presumed};
 use super::late::lateness;
 use super::make::{Stopped, checked, keeping, kept};
 use super::run_sheet::{Announced, Done, Happened, Late, Lateness, Plan, PlannedStep};
+use super::staying_on::STAY;
 use super::wanted::Wanted;
 use crate::menu::Edge;
 use crate::schedule::cost::cost;
@@ -49,12 +51,12 @@ pub(super) enum Forecast {
 pub(super) fn forecast(asked: Asked<'_>, needed: Option<&Plan>, late: &[Late]) -> Option<Forecast> {
     let nothing = BTreeSet::new();
     let looked_for = || {
-        [false, true].into_iter().find_map(|cards| {
-            if cards && is_as_strict(&bridge(asked, cards)) {
-                return None;
-            }
-            placed(asked, cards).ok()
-        })
+        let strict = placed(asked, false).ok();
+        if strict.as_ref().is_some_and(is_a_little_late) || is_as_strict(&bridge(asked, true)) {
+            return strict;
+        }
+        let either = strict.into_iter().chain(placed(asked, true).ok());
+        either.min_by_key(|(bridge, schedule)| missed(bridge, &schedule.placements))
     };
     let whole = still_holds(asked).or_else(looked_for);
     if let Some((bridge, schedule)) = whole {
@@ -143,6 +145,12 @@ fn bridge(asked: Asked<'_>, cards: bool) -> Bridge<'_> {
     Bridge::new(asked, bound(asked, cards))
 }
 
+/// Whether what is missed is minutes: then no card and no gap is asked to give. A dish that waits for another day is as
+/// good as gone.
+fn is_a_little_late((bridge, schedule): &(Bridge<'_>, Schedule)) -> bool {
+    missed(bridge, &schedule.placements) <= bridge.instance.weights.late * i64::from(STAY.0)
+}
+
 /// Whether nothing may be missed on a bridge but courses.
 fn is_as_strict(bridge: &Bridge<'_>) -> bool {
     let mut activities = bridge.instance.activities.iter();
@@ -175,11 +183,14 @@ fn placed(asked: Asked<'_>, cards: bool) -> Result<(Bridge<'_>, Schedule), Stopp
     Ok((bridge, schedule))
 }
 
-/// Returns what has happened, with what is still to come of some dishes as if it had been skipped now.
+/// Returns what has happened, with what is still to come of some dishes as if it had been skipped now. What must have
+/// happened, because what follows it has begun, is left for the bridge to presume.
 fn skipped(asked: Asked<'_>, dishes: &BTreeSet<usize>) -> Happened {
     let mut happened = asked.happened.clone();
-    for doing in super::expand::expand(asked.menu).doings {
-        if dishes.contains(&doing.dish) {
+    let expanded = super::expand::expand(asked.menu);
+    let has_happened = presumed(&expanded, asked.happened);
+    for (doing, done) in expanded.doings.into_iter().zip(has_happened) {
+        if dishes.contains(&doing.dish) && done.is_none() {
             happened
                 .entry(doing.key)
                 .or_insert(Done::Skipped(asked.now));
@@ -362,7 +373,8 @@ fn shown(
     let now = asked.now;
     let mut plan = answer::plan(bridge, schedule, &can_slip(bridge, schedule), now);
     for (index, step) in plan.steps.iter_mut().enumerate() {
-        if lost.contains(&step.dish) && !asked.happened.contains_key(&step.key) {
+        let is_to_come = !step.is_presumed && !asked.happened.contains_key(&step.key);
+        if lost.contains(&step.dish) && is_to_come {
             // Where nothing says when it would have been needed it stands at now, and nobody has skipped it.
             let needed = needed.map_or_else(|| step.clone(), |needed| needed.steps[index].clone());
             *step = PlannedStep {
@@ -372,8 +384,12 @@ fn shown(
             };
         }
     }
+    let overdue: Vec<Late> = late
+        .iter()
+        .filter_map(|one| overdue(asked, one, &plan))
+        .collect();
     let softened = softened(bridge, schedule);
-    for one in late.iter().chain(&softened) {
+    for one in overdue.iter().chain(&softened) {
         if let Some(step) = plan.steps.get_mut(one.step)
             && step.happened.is_none()
         {
@@ -383,14 +399,18 @@ fn shown(
     }
     for dish in 0..plan.dishes.len() {
         plan.dishes[dish].late = if lost.contains(&dish) {
-            let of_dish = late.iter().find(|one| plan.steps[one.step].dish == dish);
-            let because = match of_dish {
-                Some(one) => format!(
-                    "{} should have started by {}",
+            let of_dish = |one: &&Late| plan.steps[one.step].dish == dish;
+            let said = |one: &Late, how: &str| {
+                format!(
+                    "{} {how} by {}",
                     quoted(bridge, one.step),
                     bridge.service.local(one.latest).weekday_clock()
-                ),
-                None => {
+                )
+            };
+            let because = match (overdue.iter().find(of_dish), late.iter().find(of_dish)) {
+                (Some(one), _) => said(one, "should have started"),
+                (None, Some(one)) => said(one, "would have had to start"),
+                (None, None) => {
                     "what is left of it does not fit into a day after the last course".to_owned()
                 }
             };
@@ -418,6 +438,18 @@ fn shown(
         ends.chain([plan.span.end]).max().unwrap_or(plan.span.end),
     );
     plan
+}
+
+/// Returns by when a step should have started that would have been needed before now: not before the time the cooks were
+/// told, however early that would have been needed as things have gone since; none where that time is still to come.
+fn overdue(asked: Asked<'_>, late: &Late, plan: &Plan) -> Option<Late> {
+    let key = &plan.steps.get(late.step)?.key;
+    let told = asked.told.and_then(|told| told.get(key));
+    let latest = told.map_or(late.latest, |told| late.latest.max(told.start));
+    (latest <= asked.now).then_some(Late {
+        step: late.step,
+        latest,
+    })
 }
 
 /// Returns the steps that come longer after what has happened than their gaps allow, or end after the time on their card,

@@ -12,10 +12,11 @@ use super::hours::{self, Dates};
 use super::key::StepKey;
 use super::run_sheet::{Announced, Done, Happened, Told};
 use super::shared::{Shared, Stock, TakenAway};
+use super::staying_on::{STAY, staying_on};
 use super::wanted::Wanted;
 use super::ways::{Manner, every_way};
 use super::weights::{FRESH, PLAIN, weights};
-use crate::menu::{ClockWait, Cook, Dish, Edge, GapLeast, Hours, Menu, ServiceDay, Step};
+use crate::menu::{ClockWait, Cook, Dish, Edge, GapLeast, Hours, Kitchen, Menu, ServiceDay, Step};
 use crate::schedule::{
     Activity, Calendar, CalendarId, Coverage, Duration, Gate, GateId, Instance, Mode, ResourceId,
     Schedule, Time,
@@ -84,7 +85,10 @@ pub(super) struct Bridge<'a> {
     /// Longest gaps after what has happened that a forecast may stretch.
     pub(super) stretched: Vec<Stretched>,
     pub(super) open: Vec<Window>,
+    /// When somebody is in the building, or can be.
     pub(super) somebody: Vec<Window>,
+    /// The same without overtime.
+    pub(super) regular: Vec<Window>,
     pub(super) shifts: Vec<Vec<Window>>,
     /// Hours beyond them in which each cook can be asked to stay.
     pub(super) overtime: Vec<Vec<Window>>,
@@ -148,8 +152,9 @@ const SOMEBODY: CalendarId = CalendarId(0);
 pub(super) enum Bound {
     /// Now, and the day from which the menu lets work begin.
     Now(Minute),
-    /// As `Now`, and courses may be missed, as little as possible; where `cards` says so, times by which cards want
-    /// steps done may be too, and so may longest gaps after what has happened.
+    /// As `Now`, and courses may be missed, as little as possible, and cooks stay on after their shifts
+    /// ([`STAY`]); where `cards` says so, times by which cards want steps done may be missed too, and so may
+    /// longest gaps after what has happened.
     Late {
         /// Now.
         now: Minute,
@@ -180,19 +185,26 @@ impl<'a> Bridge<'a> {
         let dates = horizon(menu, service, &expanded, happened, beyond);
         let open = hours::open(&menu.kitchen, service, dates);
         let watched = hours::windows(&menu.kitchen.watched, service, dates);
-        let (shifts, overtime): (Vec<Vec<Window>>, Vec<Vec<Window>>) = menu
-            .kitchen
-            .cooks
-            .iter()
-            .map(|cook| there(cook, &open, service, dates))
-            .unzip();
-        let somebody = hours::union(
+        let cooks = menu.kitchen.cooks.iter();
+        let (shifts, mut overtime): (Vec<Vec<Window>>, Vec<Vec<Window>>) =
+            cooks.map(|cook| there(cook, &open, service, dates)).unzip();
+        let regular = hours::union(
             open.iter()
                 .chain(&watched)
                 .chain(shifts.iter().flatten())
                 .copied()
                 .collect(),
         );
+        let mut somebody = regular.clone();
+        if let Bound::Late { now, .. } = bound {
+            let away = menu.kitchen.cooks.iter();
+            let away: Vec<Vec<Window>> = away
+                .map(|cook| hours::windows(&cook.away, service, dates))
+                .collect();
+            overtime = staying_on(&shifts, &overtime, &away, now);
+            somebody.extend(overtime.iter().flatten().copied());
+        }
+        let somebody = hours::union(somebody);
         let latest = menu
             .courses
             .iter()
@@ -224,6 +236,7 @@ impl<'a> Bridge<'a> {
             expanded,
             open,
             somebody,
+            regular,
             shifts,
             overtime,
             shared: Vec::new(),
@@ -234,7 +247,7 @@ impl<'a> Bridge<'a> {
             shown,
             bound,
         };
-        bridge.happened = bridge.presumed(happened);
+        bridge.happened = presumed(&bridge.expanded, happened);
         bridge.resources(dates);
         bridge.activities(now, bound, dates);
         bridge.courses_and_keeping(now);
@@ -254,34 +267,6 @@ impl<'a> Bridge<'a> {
         let doing = &self.expanded.doings[index];
         let dish = &self.menu.dishes[doing.dish];
         (doing, dish, &dish.steps[doing.step])
-    }
-
-    /// What has happened, and what must have: a doing that nobody ticked is over when one that follows it has
-    /// begun. It stays open on the sheet; the planner only does not make what has begun wait for it.
-    fn presumed(&self, happened: &Happened) -> Vec<Option<Done>> {
-        let doings = &self.expanded.doings;
-        let mut done: Vec<Option<Done>> = doings
-            .iter()
-            .map(|doing| happened.get(&doing.key).copied())
-            .collect();
-        loop {
-            let mut more = false;
-            for link in &self.expanded.links {
-                let ordered = link.from_edge == Edge::End && link.to_edge == Edge::Start;
-                let begun = match done[link.to] {
-                    Some(Done::Started(at) | Done::Expected { since: at, .. }) => Some(at),
-                    Some(Done::Finished(start, end)) => Some(start.unwrap_or(end)),
-                    _ => None,
-                };
-                if let (true, None, Some(at)) = (ordered, done[link.from], begun) {
-                    done[link.from] = Some(Done::Finished(None, at));
-                    more = true;
-                }
-            }
-            if !more {
-                return done;
-            }
-        }
     }
 
     /// Returns what a schedule tells the cooks.
@@ -352,11 +337,23 @@ impl<'a> Bridge<'a> {
             if everybody {
                 calendars.push((SOMEBODY, Coverage::Whole));
             }
+            let cards = matches!(bound, Bound::Late { cards: true, .. });
+            let mut within_by = None;
             if let Some(span) = step.within {
-                let windows: Vec<Window> = dates
+                let mut windows: Vec<Window> = dates
                     .iter(self.service)
                     .map(|date| hours::window(span, self.service, date))
                     .collect();
+                if cards {
+                    // The hours of the day for which it was told, or of the next.
+                    let told = announced.map_or(now, Minute);
+                    let own = windows.iter().find(|it| it.contains(told));
+                    let next = windows.iter().find(|it| now < it.end);
+                    within_by = own.or(next).map(|it| it.end.0);
+                    for window in &mut windows {
+                        window.end += STAY;
+                    }
+                }
                 self.instance
                     .calendars
                     .push(calendar(&hours::union(windows)));
@@ -371,9 +368,10 @@ impl<'a> Bridge<'a> {
             let done_by = step
                 .done_by
                 .map(|moment| hours::moment(moment, self.service).0);
-            let (deadline, due) = match bound {
-                Bound::Late { cards: true, .. } => (None, done_by),
-                _ => (done_by, None),
+            let (deadline, due) = if cards {
+                (None, done_by.into_iter().chain(within_by).min())
+            } else {
+                (done_by, None)
             };
             let fixed = self.happened[index].map(|done| {
                 let chosen = self.begun(&modes, |mode| self.fixed(done, mode, now));
@@ -492,6 +490,43 @@ impl<'a> Bridge<'a> {
             then: take_off.0,
         }
     }
+}
+
+/// Returns what has happened, and what must have: a doing that nobody ticked is over when one that follows it has
+/// begun. It stays open on the sheet; the planner only does not make what has begun wait for it.
+pub(super) fn presumed(expanded: &Expanded, happened: &Happened) -> Vec<Option<Done>> {
+    let doings = &expanded.doings;
+    let mut done: Vec<Option<Done>> = doings
+        .iter()
+        .map(|doing| happened.get(&doing.key).copied())
+        .collect();
+    loop {
+        let mut more = false;
+        for link in &expanded.links {
+            let ordered = link.from_edge == Edge::End && link.to_edge == Edge::Start;
+            let begun = match done[link.to] {
+                Some(Done::Started(at) | Done::Expected { since: at, .. }) => Some(at),
+                Some(Done::Finished(start, end)) => Some(start.unwrap_or(end)),
+                _ => None,
+            };
+            if let (true, None, Some(at)) = (ordered, done[link.from], begun) {
+                done[link.from] = Some(Done::Finished(None, at));
+                more = true;
+            }
+        }
+        if !more {
+            return done;
+        }
+    }
+}
+
+/// Returns when each cook works, without overtime.
+pub(super) fn shifts_of(kitchen: &Kitchen, service: ServiceTime, dates: Dates) -> Vec<Vec<Window>> {
+    let open = hours::open(kitchen, service, dates);
+    let cooks = kitchen.cooks.iter();
+    cooks
+        .map(|cook| there(cook, &open, service, dates).0)
+        .collect()
 }
 
 /// Returns when a cook works, and when they can be asked to stay, neither while they are away.

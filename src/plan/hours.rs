@@ -2,7 +2,7 @@
 
 use crate::menu::{Days, Hours, Kitchen, Moment, Span};
 use crate::time::{
-    Date, Datelike, Local, Minute, ServiceTime, TimeOfDay, Timelike, Window, day_after,
+    Date, Datelike, Local, Minute, Minutes, ServiceTime, TimeOfDay, Timelike, Window, day_after,
 };
 
 /// The stretch of dates that hours are laid out over.
@@ -123,8 +123,13 @@ pub(super) fn open(kitchen: &Kitchen, service: ServiceTime, dates: Dates) -> Vec
 /// Returns the first opening of each date on which the kitchen opens; midnights, where it names no hours.
 ///
 /// "Overnight" ends at the next of these: a kitchen that shuts for an hour at noon does not make two nights
-/// of a day.
+/// of a day, nor one that stays open past midnight; one that never shuts begins its days at midnight all the same.
 pub(super) fn first_openings(kitchen: &Kitchen, service: ServiceTime, dates: Dates) -> Vec<Minute> {
+    let open = open(kitchen, service, dates);
+    let still_open = |at: Minute| {
+        let mut since = open.iter().filter(|open| open.start < at && at < open.end);
+        since.any(|open| at - open.start < Minutes::days(1))
+    };
     let mut openings: Vec<Minute> = dates
         .iter(service)
         .filter_map(|date| {
@@ -135,11 +140,11 @@ pub(super) fn first_openings(kitchen: &Kitchen, service: ServiceTime, dates: Dat
                 .open
                 .iter()
                 .filter(|hours| falls_on(&hours.days, date, service));
-            let first = today
+            today
                 .flat_map(|hours| &hours.spans)
-                .map(|span| span.from)
-                .min()?;
-            Some(service.at_minute_of_day(date, first))
+                .map(|span| service.at_minute_of_day(date, span.from))
+                .filter(|&at| !still_open(at))
+                .min()
         })
         .collect();
     openings.dedup();

@@ -131,18 +131,22 @@ impl Chain<'_, '_> {
         }
     }
 
+    /// Returns when it was to start: as it was told, or as it would have been needed where nothing was told.
+    fn was_to_start(&self, at: usize) -> Option<Minute> {
+        let doing = self.bridge.expanded.doings.get(at);
+        let told = doing.and_then(|doing| self.bridge.told?.get(&doing.key));
+        let needed = self.needed(at).map(|window| window.start);
+        told.map(|told| told.start).or(needed)
+    }
+
     /// Returns when it would have been needed, where anything says so.
     fn needed(&self, at: usize) -> Option<Window> {
         Some(self.needed?.steps.get(at)?.window)
     }
 
-    /// Whether it was to start before now: as it was told, or as it would have been needed where nothing was told.
+    /// Whether it was to start before now.
     fn is_overdue(&self, at: usize) -> bool {
-        let doing = self.bridge.expanded.doings.get(at);
-        let told = doing.and_then(|doing| self.bridge.told?.get(&doing.key));
-        let needed = self.needed(at).map(|window| window.start);
-        let start = told.map(|told| told.start).or(needed);
-        start.is_some_and(|start| start < self.now)
+        self.was_to_start(at).is_some_and(|start| start < self.now)
     }
 
     fn is_over(&self, at: usize) -> bool {
@@ -210,11 +214,10 @@ impl Chain<'_, '_> {
 
     fn not_started(&self, at: usize) -> String {
         let step = quoted(self.bridge, at);
-        let needed = self.needed(at).map(|window| window.start);
-        match needed.filter(|&needed| needed < self.now) {
-            Some(needed) => format!(
+        match self.was_to_start(at).filter(|&start| start < self.now) {
+            Some(start) => format!(
                 "{step} should have started by {}",
-                self.bridge.service.local(needed).weekday_clock()
+                self.bridge.service.local(start).weekday_clock()
             ),
             None => format!("{step} can start no earlier than now"),
         }

@@ -42,6 +42,7 @@ mod quality;
 mod run_sheet;
 mod shared;
 mod spread;
+mod staying_on;
 mod wanted;
 mod ways;
 mod ways_out;
@@ -61,6 +62,7 @@ pub use run_sheet::{
     Lateness, Plan, PlanOutcome, PlannedStep, Quality, StepIndex, Told,
 };
 pub use spread::{Spread, spreads};
+pub use staying_on::{shift_ends, stays_from, with_staying_on};
 pub use ways_out::{
     Gives, PLANNINGS, Way, WayOut, WaysOut, by_day, hours_of, more_hands, ways_out,
 };

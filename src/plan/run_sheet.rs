@@ -287,8 +287,25 @@ impl Plan {
         self.steps.get(step).is_some_and(|step| {
             let mut dishes = self.dishes.iter();
             let dish = dishes.find(|dish| dish.dish == step.dish);
-            step.happened.is_none() && dish.is_some_and(DishPlan::is_given_up)
+            let is_to_come = step.happened.is_none() && !step.is_presumed;
+            is_to_come && dish.is_some_and(DishPlan::is_given_up)
         })
+    }
+
+    /// Returns who works beyond their shifts and when, each as a sentence without a full stop.
+    pub fn overtime_words(&self) -> Vec<String> {
+        let clock = |minute: Minute| self.service.local(minute).weekday_clock();
+        let of_cook = |cook: &CookSpan| {
+            let windows = cook.windows.iter();
+            let windows = windows.map(|it| format!("{} to {}", clock(it.start), clock(it.end)));
+            let windows: Vec<String> = windows.collect();
+            format!(
+                "{} works beyond the shift, {}",
+                cook.cook,
+                windows.join(", ")
+            )
+        };
+        self.overtime.iter().map(of_cook).collect()
     }
 
     /// Returns what this plan tells the cooks, to be kept by later plans.
@@ -330,6 +347,15 @@ impl PlanOutcome {
             Self::Planned(plan) | Self::TooLate { needed: plan, .. } => Some(plan),
             Self::Impossible(_) => None,
         }
+    }
+
+    /// Returns the forecast where it has every dish in time: only shifts, or the times of some steps, do not hold.
+    pub fn only_behind(&self) -> Option<&Plan> {
+        let plan = self.forecast()?;
+        plan.dishes
+            .iter()
+            .all(|dish| dish.late.is_none())
+            .then_some(plan)
     }
 
     /// Returns what can still be where it cannot be done as it stands.

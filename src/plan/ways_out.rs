@@ -1,12 +1,12 @@
 //! Ways out of a menu that cannot be done, each of them planned.
 //!
 //! What might help is changed in the menu, one thing at a time, and the menu is planned anew around the same
-//! happenings: one more of a kind of kit, one more pair of hands on one shift (or on every shift), work that begins
+//! happenings: whoever works stays on after the shift, one more of a kind of kit, one more pair of hands on one shift (or on every shift), work that begins
 //! before the menu lets it, a later service, a dish left out. What is told is what a plan was found for, and the plan
 //! comes with it.
 //!
 //! # Order
-//! First what the guests do not notice (kit, hands, an earlier start), then what they do (a later service, a dish
+//! First what the guests do not notice (staying on, kit, hands, an earlier start), then what they do (a later service, a dish
 //! less); among the same, the smaller change. More hands on every shift come last of what is not noticed.
 //!
 //! # Bounds
@@ -22,6 +22,7 @@
 use super::from_menu::{Asked, Bound, Bridge};
 use super::make;
 use super::run_sheet::{Announced, Done, Happened, Plan, PlanOutcome};
+use super::staying_on::{STAY, shift_ends, with_staying_on};
 use crate::menu::{Cook, Days, Hours, Kitchen, Menu, Span};
 use crate::time::{Minute, Minutes, ServiceTime, Timelike, Window, day_after};
 
@@ -37,9 +38,14 @@ const GRAIN: i32 = 10;
 /// How many shifts are tried by themselves.
 const SHIFTS: usize = 12;
 
+/// After how many shifts it is tried that somebody stays on.
+const ENDS: usize = 4;
+
 /// A change that makes a plan possible.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Way {
+    /// Whoever works until the start of this stretch stays until its end.
+    StayingOn(Window),
     /// One more of a kind of kit, by its place in the kitchen.
     Kit(usize),
     /// One more pair of hands over a shift, in minutes from the service that was asked for.
@@ -93,6 +99,7 @@ pub struct WaysOut<'a> {
 /// What is tried next.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Stage {
+    StayingOn(usize),
     Kit(usize),
     HandsThroughout,
     Hands(usize),
@@ -129,8 +136,8 @@ impl<'a> WaysOut<'a> {
     pub fn new(asked: Asked<'a>, outcome: &'a PlanOutcome) -> Self {
         let (needed, stage) = match outcome {
             PlanOutcome::Planned(_) => (None, Stage::Over),
-            PlanOutcome::TooLate { needed, .. } => (Some(needed), Stage::Kit(0)),
-            PlanOutcome::Impossible(_) => (None, Stage::Kit(0)),
+            PlanOutcome::TooLate { needed, .. } => (Some(needed), Stage::StayingOn(0)),
+            PlanOutcome::Impossible(_) => (None, Stage::StayingOn(0)),
         };
         let shifts = if stage == Stage::Over {
             Vec::new()
@@ -150,6 +157,7 @@ impl<'a> WaysOut<'a> {
     pub fn step(&mut self) -> bool {
         match self.stage {
             Stage::Over => {}
+            Stage::StayingOn(place) => self.try_staying_on(place),
             Stage::Kit(place) => self.try_kit(place),
             Stage::HandsThroughout => {
                 let all = self.shifts.clone();
@@ -194,6 +202,56 @@ impl<'a> WaysOut<'a> {
         }
         self.found.sort_by_key(|found| found.way.size());
         self.found
+    }
+
+    /// Tries the ends of shifts, the next first: what is late by minutes is made good tonight.
+    fn try_staying_on(&mut self, place: usize) {
+        let Asked {
+            menu, service, now, ..
+        } = self.asked;
+        let last = menu.courses.iter().map(|course| course.offset).max();
+        let last = Minute::SERVICE + last.unwrap_or_default();
+        let ends = shift_ends(&menu.kitchen, service, Window::new(now - STAY, last));
+        let Some(&from) = ends.get(place).filter(|_| place < ENDS) else {
+            self.stage = Stage::Kit(0);
+            return;
+        };
+        self.stage = Stage::StayingOn(place + 1);
+        let within = |until: Minute| Window::new(from, until);
+        let Some(kitchen) = with_staying_on(menu, service, within(from + STAY)) else {
+            return;
+        };
+        let mut changed = menu.clone();
+        changed.kitchen = kitchen;
+        if !self.plan(Way::StayingOn(within(from + STAY)), changed, String::new()) {
+            return;
+        }
+        let Some(found) = self.found.last_mut() else {
+            return;
+        };
+        // For how long is known once it is planned.
+        let stays = found.plan.overtime.iter().flat_map(|cook| &cook.windows);
+        let until = stays
+            .filter(|it| from <= it.start && it.start < from + STAY)
+            .map(|it| it.end)
+            .max();
+        let until =
+            until.map(|until| from + Minutes(((until - from).0 + GRAIN - 1) / GRAIN * GRAIN));
+        let kitchen = until.and_then(|until| with_staying_on(menu, service, within(until)));
+        let (Some(until), Some(kitchen)) = (until, kitchen) else {
+            // It can be done without: no change is asked of anyone.
+            self.found.pop();
+            return;
+        };
+        found.menu.kitchen = kitchen;
+        found.way = Way::StayingOn(within(until));
+        let clock = |minute: Minute| service.local(minute).weekday_clock();
+        found.says = format!(
+            "whoever works until {} stays until {}{}",
+            clock(from),
+            clock(until),
+            found.says
+        );
     }
 
     fn try_kit(&mut self, from: usize) {
@@ -418,16 +476,17 @@ impl Way {
     /// Orders ways by how small a change they are.
     fn size(&self) -> (u8, i32, usize) {
         match *self {
-            Self::Kit(place) => (0, 0, place),
+            Self::StayingOn(stay) => (0, stay.length().0, 0),
+            Self::Kit(place) => (1, 0, place),
             Self::Hands(shift) => (
-                1,
+                2,
                 shift.length().0,
                 usize::try_from(-shift.start.0).unwrap_or(0),
             ),
-            Self::Earlier(by) => (2, by.0, 0),
-            Self::HandsThroughout(_) => (3, 0, 0),
-            Self::Later(by) => (4, by.0, 0),
-            Self::Without(place) => (5, 0, place),
+            Self::Earlier(by) => (3, by.0, 0),
+            Self::HandsThroughout(_) => (4, 0, 0),
+            Self::Later(by) => (5, by.0, 0),
+            Self::Without(place) => (6, 0, place),
         }
     }
 }

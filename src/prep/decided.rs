@@ -14,7 +14,7 @@
 
 use crate::book::Decision;
 use crate::menu::{About, Days, Dish, Hours, Kitchen, Menu, Service, ServiceDay, Taken, check};
-use crate::plan::{Way, by_day, hours_of, more_hands};
+use crate::plan::{Way, by_day, hours_of, more_hands, with_staying_on};
 use crate::time::{Minute, Minutes, ServiceTime, Timestamp, Window, day_after};
 
 /// Reads the text of a dish card, or says in words why it cannot be read.
@@ -118,6 +118,17 @@ pub fn decide(
             let more = more_hands(&menu.kitchen, &windows, service);
             menu.kitchen.cooks.push(more);
         }
+        Decision::StayingOn { from, until } => {
+            let stay = Window::new(service.minute(*from), service.minute(*until));
+            if stay.is_empty() || stay.length() > Minutes::days(1) {
+                return Err("staying on ends after it begins, within a day".to_owned());
+            }
+            let kitchen = with_staying_on(&menu, service, stay);
+            menu.kitchen = kitchen.ok_or_else(|| {
+                let end = service.local(stay.start).weekday_clock();
+                format!("nobody's shift ends at {end}")
+            })?;
+        }
         Decision::KitAdded { kit, count } => {
             let of_kit = menu.kitchen.kit.iter_mut().find(|it| it.id == *kit);
             let of_kit = of_kit.ok_or_else(|| format!("the kitchen has no {kit}"))?;
@@ -172,6 +183,10 @@ pub fn decision_of(
             kit: menu.kitchen.kit.get(*place)?.id.clone(),
             count: 1,
         },
+        Way::StayingOn(stay) => {
+            let (from, until) = stretch(stay);
+            Decision::StayingOn { from, until }
+        }
         Way::Hands(window) => Decision::HandsAdded {
             stretches: vec![stretch(window)],
         },

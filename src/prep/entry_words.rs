@@ -115,6 +115,11 @@ pub fn decision_words(decision: &Decision, zone: Zone) -> String {
             let each: Vec<String> = each.collect();
             format!("one more pair of hands, {}", each.join(", "))
         }
+        Decision::StayingOn { from, until } => format!(
+            "whoever works until {} stays until {}",
+            clock(from),
+            clock(until)
+        ),
         Decision::KitAdded { kit, count } => format!("{count} more {kit}"),
         Decision::WorkFrom { day } => format!("work may begin on {}", day.local(zone).date),
         Decision::DishDropped { dish } => format!("without {dish}"),

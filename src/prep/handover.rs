@@ -20,6 +20,12 @@ use crate::time::{Minute, Minutes, ServiceTime, Timestamp, day_after};
 /// How a note begins that says: from here on it is the next shift's.
 pub const HANDED_OVER: &str = "handed over";
 
+/// What is said first where only shifts, or the times of some steps, do not hold.
+pub const ONLY_BEHIND: &str = "behind, but every dish can be in time";
+
+/// What is said first where a dish is late.
+pub const AS_IT_STANDS: &str = "cannot be done as it stands";
+
 /// How many steps to come are named; those of the next twelve hours are, and this many at the most.
 const NEXT: usize = 8;
 
@@ -159,7 +165,7 @@ impl Handover {
             },
         });
         Self {
-            trouble: trouble(outcome),
+            trouble: outcome.map_or_else(Vec::new, trouble),
             calls: calls.to_vec(),
             runs,
             next,
@@ -341,23 +347,29 @@ fn is_worth_telling(what: &Happening) -> bool {
     }
 }
 
-fn trouble(outcome: Option<&PlanOutcome>) -> Vec<String> {
+/// Returns why a plan does not hold, which dishes are late or left out, and who works beyond their shifts.
+pub fn trouble(outcome: &PlanOutcome) -> Vec<String> {
     match outcome {
-        Some(PlanOutcome::TooLate {
+        PlanOutcome::TooLate {
             because, forecast, ..
-        }) => {
+        } => {
             let why = because.first().cloned().unwrap_or_default();
-            let mut said = vec![format!("cannot be done as it stands: {why}")];
+            let how = match outcome.only_behind() {
+                Some(_) => ONLY_BEHIND,
+                None => AS_IT_STANDS,
+            };
+            let mut said = vec![format!("{how}: {why}")];
             let dishes = forecast.iter().flat_map(|plan| &plan.dishes);
             said.extend(dishes.filter_map(DishPlan::late_words));
+            said.extend(forecast.iter().flat_map(|plan| plan.overtime_words()));
             said
         }
-        Some(PlanOutcome::Impossible(because)) => {
+        PlanOutcome::Impossible(because) => {
             let mut said = vec!["no plan is possible".to_owned()];
             said.extend(because.iter().take(2).cloned());
             said
         }
-        Some(PlanOutcome::Planned(_)) | None => Vec::new(),
+        PlanOutcome::Planned(plan) => plan.overtime_words(),
     }
 }
 

@@ -27,7 +27,10 @@ pub use comparison::{Comparison, DishChange, DishReady, Move};
 pub use decided::{Decided, ReadCard, decide, decided, decision_of};
 pub use entry_words::{decision_words, entry_words, goal_words, reading_words};
 pub use foreseen::{Foreseen, expected_end, foreseen, goal_of};
-pub use handover::{HANDED_OVER, HandedOver, Handover, HandoverLine, Running, Told};
+pub use handover::{
+    AS_IT_STANDS, HANDED_OVER, HandedOver, Handover, HandoverLine, ONLY_BEHIND, Running, Told,
+    trouble,
+};
 pub use now::{NowAndNext, Of, Runs, Want, Wants, next_look};
 pub use planned_from::planned_from;
 pub use standing::{Standing, is_to_start, standing, standing_unplanned};
@@ -36,7 +39,7 @@ pub use temperatures::{
     AsMeasured, held_against, measured_against, oldest_parts, rule_sets, with_measured,
 };
 pub use typed_decision::{
-    batches, covers, leading_count, typed_decision, typed_hands, typed_service,
+    batches, covers, leading_count, typed_decision, typed_hands, typed_service, typed_stay,
 };
 pub use typed_moment::{Bare, typed_end, typed_moment, typed_stretch};
 pub use typed_reading::{TypedReading, typed_goal, typed_reading};

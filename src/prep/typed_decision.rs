@@ -10,6 +10,7 @@
 //! | `away "first cook" now until Sat 08:00` | a cook is not there |
 //! | `out hob`, `out hob 2 until 18:00` | kit cannot be used |
 //! | `hands 14:00..20:00` | one more pair of hands |
+//! | `stay 00:30` | whoever works until the end of the shift before that stays until then |
 //! | `more hob`, `more hob 2` | more of a kind of kit |
 //!
 //! Dishes, cooks and kit are named by their id or name, or any part that fits one alone. Stretches of time are those of
@@ -18,13 +19,14 @@
 use super::typed_moment::{Bare, typed_moment, typed_stretch};
 use crate::book::Decision;
 use crate::menu::Menu;
+use crate::plan::stays_from;
 use crate::time::{Minute, ServiceTime, Timestamp};
 
 /// The most covers that a typing finger may ask for.
 const MOST_COVERS: u32 = 100_000;
 
 const HOW: &str = "write covers 90, batches 3 of DISH, service 20:00, without DISH, with FILE, away COOK now, out KIT 2 until 18:00, \
-                   hands 14:00..20:00 or more KIT";
+                   hands 14:00..20:00, stay 00:30 or more KIT";
 
 /// Returns the decision that these words are, or what to write instead. `fetch` returns the text of a dish card's file.
 pub fn typed_decision(
@@ -95,6 +97,7 @@ pub fn typed_decision(
             })
         }
         "hands" => typed_hands(&rest.join(" "), service, now),
+        "stay" => typed_stay(&rest.join(" "), menu, service, now),
         "more" => {
             let kit = kit(menu, named.ok_or_else(|| missing("what"))?)?;
             let (count, left) = leading_count(&behind);
@@ -148,6 +151,31 @@ pub fn typed_hands(text: &str, service: ServiceTime, now: Timestamp) -> Result<D
     let until = until.ok_or("until when? 14:00 to 20:00, Fri 14:00..20:00")?;
     Ok(Decision::HandsAdded {
         stretches: vec![(from, until)],
+    })
+}
+
+/// Returns that whoever works until the end of a shift stays until a moment; the shift is the last that ends in the six
+/// hours before it.
+pub fn typed_stay(
+    text: &str,
+    menu: &Menu,
+    service: ServiceTime,
+    now: Timestamp,
+) -> Result<Decision, String> {
+    let text = text.trim();
+    let text = text.strip_prefix("until ").unwrap_or(text);
+    let until = typed_moment(text, now, service.zone(), Bare::Next)?;
+    if until <= now {
+        return Err(format!("\"{text}\" has passed; give a time to come"));
+    }
+    let from = stays_from(&menu.kitchen, service, service.minute(until));
+    let from = from.ok_or_else(|| {
+        let until = until.local(service.zone()).weekday_clock();
+        format!("nobody's shift ends in the six hours before {until}; hands says who comes")
+    })?;
+    Ok(Decision::StayingOn {
+        from: service.timestamp(from),
+        until,
     })
 }
 

@@ -37,12 +37,12 @@
 //!     {"key", "name", "latest": moment, "minutes_ago"}],
 //!   "ways_out": [                        when there is no plan: what would make one possible, the smallest change
 //!                                        first; each was planned
-//!     {"what": "kit" | "hands" | "earlier" | "hands-throughout" | "later" | "without",
+//!     {"what": "staying-on" | "kit" | "hands" | "earlier" | "hands-throughout" | "later" | "without",
 //!      "says",
 //!      "kit": name | null,                one more of it
 //!      "dish": id | null,                 left out
 //!      "minutes": number | null,          earlier or later
-//!      "start": moment | null, "end": moment | null,   of the shift with one more pair of hands
+//!      "start": moment | null, "end": moment | null,   of the shift with one more pair of hands, or beyond it
 //!      "begins": moment | null,           when the first step to come then starts
 //!      "moved": number | null}],          steps at other times than those that would have been needed
 //!   "courses": [{"id", "name", "at": moment, "dishes": [dish id, …]}],
@@ -66,7 +66,8 @@
 //!      "follows": [key, …], "followed_by": [key, …],
 //!      "told": moment | null,            the start the cooks were told, where it waits and starts at another now
 //!      "needed_by": moment | null,       only on a forecast: when it would have been needed, where that has passed
-//!      "state": "late" | "long" | "running" | "due" | "ready" | "waiting" | "done" | "skipped",
+//!      "state": "late" | "long" | "running" | "due" | "unticked" | "ready" | "waiting" | "done"
+//!        | "skipped",
 //!      "happened": null
 //!        | {"what": "started", "start": moment,
 //!           "expected": moment | null}   when it will be over, where that has been said
@@ -444,6 +445,11 @@ fn of_way<'a>(out: &'a WayOut, menu: &'a Menu, service: ServiceTime) -> OfWay<'a
     };
     match out.way {
         Way::Kit(place) => (way.what, way.kit) = ("kit", kit(place)),
+        Way::StayingOn(shift) => {
+            way.what = "staying-on";
+            way.start = Some(moment(service, shift.start));
+            way.end = Some(moment(service, shift.end));
+        }
         Way::Hands(shift) => {
             way.what = "hands";
             way.start = Some(moment(service, shift.start));

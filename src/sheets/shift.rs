@@ -30,9 +30,9 @@ use serde::Serialize;
 use super::json::Moment;
 use super::page::hang;
 use crate::menu::Menu;
-use crate::plan::{DishPlan, PlanOutcome};
+use crate::plan::PlanOutcome;
 use crate::prep::{
-    Handover, HandoverLine, NowAndNext, Runs, Told, Wants, goal_words, reading_words,
+    Handover, HandoverLine, NowAndNext, Runs, Told, Wants, goal_words, reading_words, trouble,
 };
 use crate::text::one_line;
 use crate::time::{Minute, Minutes, ServiceTime, Timestamp};
@@ -49,20 +49,8 @@ pub fn write_now(
     let clock = service.local(now).weekday_clock();
     let (over, steps) = (content.over, content.steps);
     writeln!(out, "now {clock}, {over} of {steps} steps done")?;
-    if let PlanOutcome::TooLate { because, .. } | PlanOutcome::Impossible(because) = outcome {
-        let why = because.first().map_or("", String::as_str);
-        writeln!(out, "! cannot be done as it stands: {}", one_line(why))?;
-    }
-    if let PlanOutcome::TooLate {
-        forecast: Some(plan),
-        ..
-    } = outcome
-    {
-        let mut late = plan.dishes.iter().filter_map(DishPlan::late_words);
-        late.try_for_each(|said| writeln!(out, "! {}", one_line(&said)))?;
-    }
-    for call in calls {
-        writeln!(out, "! {}", one_line(call))?;
+    for said in trouble(outcome).iter().chain(calls) {
+        writeln!(out, "! {}", one_line(said))?;
     }
     writeln!(out, "runs")?;
     if content.runs.is_empty() {

@@ -15,7 +15,7 @@ use super::order::order_list;
 use super::page::{NARROWEST, Sheet, full_name, going_on, hang};
 use crate::menu::Menu;
 use crate::plan::{Chance, Late, Plan, PlanOutcome, StepIndex, Verdict, WayOut};
-use crate::prep::{PrepState, Progress, is_to_start};
+use crate::prep::{ONLY_BEHIND, PrepState, Progress, is_to_start};
 use crate::text::one_line;
 use crate::time::{Minute, Window};
 
@@ -36,6 +36,9 @@ pub fn write(
     let page = width.max(NARROWEST);
     if matches!(outcome, PlanOutcome::Planned(_)) {
         hang(&Verdict::of(menu, plan).sentence(), 0, page, out)?;
+        for said in plan.overtime_words() {
+            hang(&one_line(&said), 0, page, out)?;
+        }
     }
     if let Some(chance) = chance {
         let said = chance.whole.sentences(menu, plan).join("; ");
@@ -213,7 +216,10 @@ fn begin<'a>(
             late,
             because,
         } => {
-            writeln!(out, "\ntoo late: this cannot all be ready in time any more")?;
+            match outcome.only_behind() {
+                Some(_) => writeln!(out, "\n{ONLY_BEHIND}")?,
+                None => writeln!(out, "\ntoo late: this cannot all be ready in time any more")?,
+            }
             sentences(because, width, out)?;
             if !late.is_empty() {
                 writeln!(out, "\nwhat should have started:")?;
@@ -254,8 +260,9 @@ pub fn still_lines(plan: &Plan) -> Vec<String> {
         Some(format!("{}: {how}; {}", dish.name, late.because))
     });
     let mut said: Vec<String> = late.collect();
-    let in_time = plan.dishes.len() - said.len();
-    said.push(match (in_time, said.len()) {
+    let late = said.len();
+    said.extend(plan.overtime_words());
+    said.push(match (plan.dishes.len() - late, late) {
         (_, 0) => "every dish in time for its course".to_owned(),
         (0, _) => "no dish in time for its course".to_owned(),
         (1, _) => "one other dish in time for its course".to_owned(),

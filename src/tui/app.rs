@@ -376,10 +376,11 @@ impl App {
             | Action::FinishAt => {
                 return self.tick(action);
             }
+            Action::Search if self.is_narrowed() => self.ask_for_words(),
+            // All that has the words is on the page already.
+            Action::SearchNext | Action::SearchPrevious if self.is_narrowed() => {}
             Action::Search => {
-                if self.ui.open.is_none_or(|open| !open.is_searched()) {
-                    self.ui.open = None;
-                }
+                self.ui.open = None;
                 self.ui.page_top = 0;
                 self.ui.search.clear();
                 self.ui.prompt = Some(Prompt {
@@ -472,8 +473,9 @@ impl App {
 
     fn close(&mut self) {
         let ui = &mut self.ui;
-        if ui.open.is_some_and(Open::is_page) && !ui.page_search.is_empty() {
+        if ui.open.is_some() && !ui.page_search.is_empty() {
             ui.page_search.clear();
+            ui.page_top = 0;
         } else if ui.open.is_some() {
             self.shut();
         } else if ui.focus == Focus::Card {

@@ -200,6 +200,10 @@ fn decisions(sheet: &Sheet) -> Vec<Choice> {
         ));
     }
     lines.push(asks("one more pair of hands".to_owned(), Wanted::Hands));
+    lines.push(asks(
+        "whoever works stays on after the shift".to_owned(),
+        Wanted::Stay,
+    ));
     for kit in &menu.kitchen.kit {
         lines.push(asks(
             format!("out of use: {} ({} now)", kit.name, kit.count),

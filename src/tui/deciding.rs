@@ -11,7 +11,7 @@ use crate::book::{Decision, EntryId, Happening};
 use crate::plan::StepKey;
 use crate::prep::{
     Progress, batches, covers, leading_count, reading_words, typed_end, typed_hands, typed_reading,
-    typed_service, typed_stretch,
+    typed_service, typed_stay, typed_stretch,
 };
 use crate::time::Timestamp;
 
@@ -119,6 +119,7 @@ impl App {
                 }
             }
             Wanted::Hands => typed_hands(text, self.sheet.service, now)?,
+            Wanted::Stay => typed_stay(text, &self.sheet.menu, self.sheet.service, now)?,
             Wanted::Out(kit) => {
                 let (count, rest) = leading_count(text);
                 let rest = if rest.is_empty() { "now" } else { rest };

@@ -12,14 +12,7 @@ impl App {
     pub(super) fn on_list(&mut self, action: Action) -> bool {
         let amounts = self.ui.open == Some(Open::Amounts);
         match action {
-            Action::Search => {
-                self.ui.page_search.clear();
-                self.ui.prompt = Some(Prompt {
-                    wanted: Wanted::PageSearch,
-                    text: String::new(),
-                    fault: None,
-                });
-            }
+            Action::Search => self.ask_for_words(),
             Action::SearchNext => self.page_search_on(true),
             Action::SearchPrevious => self.page_search_on(false),
             Action::FocusNext | Action::TimeLater if amounts => self.next_dish(true),
@@ -41,6 +34,21 @@ impl App {
             _ => return false,
         }
         true
+    }
+
+    /// Asks for words to look for on the open page. They are the page's own: the list behind it keeps its search.
+    pub(super) fn ask_for_words(&mut self) {
+        self.ui.page_search.clear();
+        self.ui.prompt = Some(Prompt {
+            wanted: Wanted::PageSearch,
+            text: String::new(),
+            fault: None,
+        });
+    }
+
+    /// Returns whether the open page shows only what has the words looked for.
+    pub(super) fn is_narrowed(&self) -> bool {
+        self.ui.open.is_some_and(Open::is_narrowed)
     }
 
     /// Opens the amounts of the selected step's dish for the menu's covers, or closes them.

@@ -81,17 +81,15 @@ impl App {
         };
         if prompt.wanted == Wanted::PageSearch {
             self.ui.page_search = prompt.text.to_lowercase();
+            if self.is_narrowed() {
+                self.ui.page_top = 0;
+            }
             return;
         }
         let Wanted::Search(before) = prompt.wanted else {
             return;
         };
         self.ui.search = prompt.text.to_lowercase();
-        // A page shows only what has the words; the list behind it stays where it is.
-        if self.ui.open.is_some_and(super::ui::Open::is_searched) {
-            self.ui.page_top = 0;
-            return;
-        }
         let found = self.found();
         let from = before.unwrap_or(0);
         let first = found
@@ -115,8 +113,7 @@ impl App {
         };
         let (key, ask) = match &prompt.wanted {
             Wanted::Search(_) => {
-                let on_page = self.ui.open.is_some_and(super::ui::Open::is_searched);
-                if !self.ui.search.is_empty() && !on_page {
+                if !self.ui.search.is_empty() {
                     if self.found().is_empty() {
                         let words = clean(&self.ui.search).into_owned();
                         self.ui
@@ -129,7 +126,9 @@ impl App {
                 return Vec::new();
             }
             Wanted::PageSearch => {
-                self.page_search_on(true);
+                if !self.is_narrowed() {
+                    self.page_search_on(true);
+                }
                 return Vec::new();
             }
             Wanted::Reason(key) => {

@@ -269,11 +269,19 @@ impl Sheet {
         match &self.outcome {
             Some(PlanOutcome::TooLate { late, because, .. }) => {
                 let mut said = super::words::late_dishes(self);
+                let behind = self.outcome.as_ref().and_then(PlanOutcome::only_behind);
+                let overtime = self.forecast().map_or_else(Vec::new, Plan::overtime_words);
                 if said.is_empty() {
                     said.push(super::words::too_late(self, late, because));
-                    said.extend(because.iter().skip(1).cloned());
+                    // The first of them is said already.
+                    let rest = if behind.is_some() && !overtime.is_empty() {
+                        [&overtime[1..], because.as_slice()].concat()
+                    } else {
+                        because.iter().skip(1).cloned().collect()
+                    };
+                    said.extend(rest);
                 } else {
-                    said.extend(because.iter().cloned());
+                    said.extend(because.iter().cloned().chain(overtime));
                 }
                 said
             }

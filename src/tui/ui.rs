@@ -140,7 +140,7 @@ pub enum Open {
 
 impl Open {
     /// Returns whether it is a page that shows only what has the words looked for.
-    pub fn is_searched(self) -> bool {
+    pub fn is_narrowed(self) -> bool {
         matches!(self, Self::Temperatures | Self::Allergens)
     }
 
@@ -199,6 +199,8 @@ pub enum Wanted {
     Out(String),
     /// When one more pair of hands is there.
     Hands,
+    /// Until when whoever works stays on.
+    Stay,
     /// The file of a dish card.
     Card,
 }

@@ -8,8 +8,14 @@ use super::view::day_and_clock;
 use super::widgets::text::{clean, columns, cut};
 use crate::book::{Entry, EntryId, Happening};
 use crate::plan::{DishPlan, Late, Lateness, Plan, PlanOutcome, StepKey};
-use crate::prep::{Progress, entry_words};
+use crate::prep::{AS_IT_STANDS, ONLY_BEHIND, Progress, entry_words};
 use crate::time::{Minutes, Timestamp};
+
+/// A step done in less than this part of the time it was booked for is asked about.
+const HASTY: i32 = 4;
+
+/// What is booked for less than this is over in a moment anyway.
+const WORTH_ASKING: Minutes = Minutes(8);
 
 /// Returns the name of a step as the sheet lists it, clean; its key where it does not.
 pub(super) fn step_name(sheet: &Sheet, key: &StepKey) -> String {
@@ -37,7 +43,12 @@ pub(super) fn ticked(sheet: &Sheet, what: &Happening, key: &StepKey, at: Timesta
     };
     match what {
         Happening::Started { .. } => format!("started: {name}, at {when}; u takes it back"),
-        Happening::Finished { .. } => format!("done: {name}, at {when}; u takes it back"),
+        Happening::Finished { .. } => match hasty(sheet, key, at) {
+            Some((lasted, booked)) => format!(
+                "done: {name}, after {lasted} of {booked}; if that is a slip u takes it back, D says when it was done"
+            ),
+            None => format!("done: {name}, at {when}; u takes it back"),
+        },
         Happening::Skipped { reason, .. } => {
             format!("skipped: {name} ({}); u takes it back", clean(reason))
         }
@@ -50,6 +61,18 @@ pub(super) fn ticked(sheet: &Sheet, what: &Happening, key: &StepKey, at: Timesta
         }
         other => clean(&entry_words(other, zone)).into_owned(),
     }
+}
+
+/// Returns how long a step lasted that ends at a moment, and how long it was booked for, where it lasted so little
+/// of that that two keys may have been struck for one.
+fn hasty(sheet: &Sheet, key: &StepKey, at: Timestamp) -> Option<(Minutes, Minutes)> {
+    let Progress::Running { since } = sheet.prep.progress(key) else {
+        return None;
+    };
+    let (_, step) = sheet.times()?.find(key)?;
+    let booked = step.due.unwrap_or(step.window.end) - step.window.start;
+    let lasted = sheet.service.minute(at) - sheet.service.minute(since);
+    (booked >= WORTH_ASKING && lasted.0 < booked.0 / HASTY).then_some((lasted, booked))
 }
 
 /// Returns what to say where another terminal had said the same of a step before this one: both are in the book, and
@@ -145,7 +168,10 @@ pub(super) fn at_the_pass(sheet: &Sheet, room: usize) -> (String, Tone) {
             2 => "at the pass: both dishes on time".to_owned(),
             all => format!("at the pass: all {all} dishes on time"),
         };
-        return (said, Tone::Plain);
+        return match provided(plan) {
+            Some(provided) => (cut(&format!("{said}, {provided}"), room), Tone::Caution),
+            None => (said, Tone::Plain),
+        };
     }
     let mut said = format!("at the pass: {} of {all} on time", all - late.len());
     for (place, (dish, lateness)) in late.iter().enumerate() {
@@ -169,6 +195,28 @@ pub(super) fn at_the_pass(sheet: &Sheet, room: usize) -> (String, Tone) {
         said.push_str(&how);
     }
     (said, Tone::Alarm)
+}
+
+/// Returns on what it hangs that every dish is on time: that somebody stays on, or that what comes later than its card
+/// allows may still be served; none where it hangs on nothing.
+fn provided(plan: &Plan) -> Option<String> {
+    let stays = match plan.overtime.as_slice() {
+        [] => None,
+        [only] => {
+            let until = only.windows.last()?.end;
+            let until = plan.service.local(until).weekday_clock();
+            Some(format!("if {} stays until {until}", clean(&only.cook)))
+        }
+        several => Some(format!("if {} stay on", several.len())),
+    };
+    let late = plan.steps.iter().filter(|step| step.needed_by.is_some());
+    let late = match late.count() {
+        0 => None,
+        1 => Some("1 step after its time".to_owned()),
+        many => Some(format!("{many} steps after their time")),
+    };
+    let said: Vec<String> = stays.into_iter().chain(late).collect();
+    (!said.is_empty()).then(|| said.join("; "))
 }
 
 /// The columns from which a name that is cut can still be told from others.
@@ -205,23 +253,27 @@ pub(super) fn moved(count: usize) -> String {
     }
 }
 
-/// Returns the sentence that stands over times which are no plan: the first of the reasons given, or what
-/// should have started where none is given.
+/// Returns the sentence that stands over times which are no plan: who must stay where nothing else is late, the first of
+/// the reasons given, or what should have started where none is given.
 pub(super) fn too_late(sheet: &Sheet, late: &[Late], because: &[String]) -> String {
-    let why = because
-        .first()
-        .map(|why| clean(why).into_owned())
-        .or_else(|| {
-            let first = late.first()?;
-            let name = &sheet.times()?.steps.get(first.step)?.name;
-            Some(format!(
-                "\"{}\" is needed by {}",
-                clean(name),
-                day_and_clock(sheet.service, first.latest)
-            ))
-        });
+    let behind = sheet.outcome.as_ref().and_then(PlanOutcome::only_behind);
+    let how = match behind {
+        Some(_) => ONLY_BEHIND,
+        None => AS_IT_STANDS,
+    };
+    let overtime = behind.and_then(|plan| plan.overtime_words().into_iter().next());
+    let why = overtime.as_ref().or(because.first());
+    let why = why.map(|why| clean(why).into_owned()).or_else(|| {
+        let first = late.first()?;
+        let name = &sheet.times()?.steps.get(first.step)?.name;
+        Some(format!(
+            "\"{}\" is needed by {}",
+            clean(name),
+            day_and_clock(sheet.service, first.latest)
+        ))
+    });
     match why {
-        Some(why) => format!("cannot be done as it stands: {why}"),
-        None => "cannot be done as it stands".to_owned(),
+        Some(why) => format!("{how}: {why}"),
+        None => how.to_owned(),
     }
 }

@@ -543,6 +543,7 @@ fn decision() -> impl Strategy<Value = Decision> {
         }),
         prop::collection::vec((moment(), moment()), 0..3)
             .prop_map(|stretches| Decision::HandsAdded { stretches }),
+        (moment(), moment()).prop_map(|(from, until)| Decision::StayingOn { from, until }),
         (hostile(), count()).prop_map(|(kit, count)| Decision::KitAdded { kit, count }),
         moment().prop_map(|day| Decision::WorkFrom { day }),
         hostile().prop_map(|dish| Decision::DishDropped { dish }),

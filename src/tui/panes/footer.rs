@@ -3,7 +3,10 @@
 use ratatui::buffer::Buffer;
 use ratatui::layout::{Position, Rect};
 
-use crate::prep::{goal_words, reading_words, typed_end, typed_reading, typed_stretch, typed_time};
+use crate::prep::{
+    decision_words, goal_words, reading_words, typed_end, typed_reading, typed_stay, typed_stretch,
+    typed_time,
+};
 use crate::tui::action::{Action, line};
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::Tone;
@@ -153,6 +156,11 @@ fn asked(wanted: &Wanted, prompt: &Prompt, sheet: &Sheet) -> (String, Option<Str
             "one more pair of hands (14:00 to 20:00)".to_owned(),
             stretch(text),
         ),
+        Wanted::Stay => {
+            let until = typed_stay(text, &sheet.menu, sheet.service, now).ok();
+            let words = |decision| decision_words(&decision, zone);
+            ("stays on until (00:30)".to_owned(), until.map(words))
+        }
         Wanted::Out(kit) => (format!("{kit} out of use (1 now, 2 until 18:00)"), None),
         Wanted::Card => ("file of the dish card".to_owned(), None),
         Wanted::Reason(_)

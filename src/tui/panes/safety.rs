@@ -23,7 +23,7 @@ use crate::tui::widgets::text::clean;
 /// Draws the plan held against the rules for temperatures.
 pub fn draw_temperatures(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
     let title = title("temperatures", ui);
-    let (search, filter) = (ui.search.clone(), ui.filter.dishes.clone());
+    let (search, filter) = (ui.page_search.clone(), ui.filter.dishes.clone());
     let shown = |dish: usize| filter.is_empty() || filter.contains(&dish);
     let lines = |width| temperature_lines(sheet, &search, shown, width);
     over(buffer, area, &title, lines, sheet, ui);
@@ -32,17 +32,20 @@ pub fn draw_temperatures(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mu
 /// Draws the matrix of dishes and allergens, the cautions and the guests.
 pub fn draw_allergens(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
     let title = title("allergens, cautions, guests", ui);
-    let (search, filter) = (ui.search.clone(), ui.filter.dishes.clone());
+    let (search, filter) = (ui.page_search.clone(), ui.filter.dishes.clone());
     let shown = |dish: usize| filter.is_empty() || filter.contains(&dish);
     let lines = |width| allergen_lines(sheet, &search, shown, width);
     over(buffer, area, &title, lines, sheet, ui);
 }
 
 fn title(of: &str, ui: &Ui) -> String {
-    if ui.search.is_empty() {
+    if ui.page_search.is_empty() {
         format!("{of}: Esc closes it, / looks for words")
     } else {
-        format!("{of} with \"{}\" in it: Esc closes it", clean(&ui.search))
+        format!(
+            "{of} with \"{}\" in it: Esc shows all",
+            clean(&ui.page_search)
+        )
     }
 }
 

@@ -7,6 +7,7 @@ use super::{dish, service, when};
 use countback::load;
 use countback::menu::Menu;
 use countback::plan::{self, Asked, Done, Happened, Plan, PlanOutcome, StepKey};
+use countback::prep;
 use countback::time::*;
 
 const CHAIN: &str = "steps: [
@@ -73,9 +74,9 @@ fn what_was_not_begun_in_time_begins_now_and_the_rest_follows() {
 
 #[test]
 fn what_does_not_fit_before_the_kitchen_shuts_comes_when_it_opens() {
-    // Begun at 20:30 the baking is out at 22:00, when everybody leaves; the kitchen opens at 07:00.
+    // Begun at 21:30 the baking is out at 23:00, when the last have stayed for an hour; the kitchen opens at 07:00.
     let menu = dish(CHAIN);
-    let plan = forecast(&menu, &[], 60);
+    let plan = forecast(&menu, &[], 120);
     assert_eq!(when(&plan, "d/fill"), "Sun 07:00..Sun 07:20");
     assert_eq!(late(&plan).0, Some(11 * 60 + 50));
 }
@@ -167,7 +168,7 @@ fn the_last_dish_is_given_up_when_nobody_is_there_for_it_any_more() {
         kit: [Kit(id: \"oven\", name: \"Oven\", count: 1)]";
     let serve = format!("Serve(dish: Dish(id: \"d\", name: \"Dish\", {CHAIN}))");
     let menu = super::menu("Europe/London", "2026-11-28 19:30", kitchen, &serve);
-    // At 21:55 it bakes for longer than it should; filling takes twenty minutes, and at ten everybody leaves.
+    // At 22:55 it bakes for longer than it should; filling takes twenty minutes, and nobody stays beyond eleven.
     let of = [
         ("d/mix", Done::Finished(Some(Minute(20)), Minute(50))),
         ("d/bake", Done::Started(Minute(60))),
@@ -176,17 +177,129 @@ fn the_last_dish_is_given_up_when_nobody_is_there_for_it_any_more() {
         forecast: Some(plan),
         because,
         ..
-    } = after(&menu, &of, 145)
+    } = after(&menu, &of, 205)
     else {
         panic!("what runs is to be seen")
     };
     assert!(plan.dishes[0].is_given_up());
-    assert_eq!(when(&plan, "d/bake"), "Sat 20:30..Sat 21:56");
+    assert_eq!(when(&plan, "d/bake"), "Sat 20:30..Sat 22:56");
     let said = because.join("; ");
     assert!(said.contains("no hour left"), "{said}");
     assert!(
         !said.contains(" days "),
         "never is no number of days: {said}"
+    );
+}
+
+#[test]
+fn whoever_works_stays_on_rather_than_that_a_dish_is_given_up() {
+    let kitchen = "open: [Open(days: \"every day\", at: \"07:00..22:00\")], cooks: [
+        Cook(name: \"early\", shifts: [Shift(days: \"every day\", at: \"07:00..15:00\")]),
+        Cook(name: \"late\", shifts: [Shift(days: \"every day\", at: \"14:00..22:00\")]),
+    ]";
+    let steps = "steps: [
+        Step(id: \"mix\", name: \"Mix\", time: \"30 min\"),
+        Step(id: \"rest\", name: \"Rest\", time: \"overnight\", hands: \"left alone\"),
+        Step(id: \"bake\", name: \"Bake\", time: \"3h\"),
+    ]";
+    let serve = format!("Serve(dish: Dish(id: \"d\", name: \"Dish\", {steps}))");
+    let menu = super::menu("Europe/London", "2026-11-28 12:00", kitchen, &serve);
+    // Service is on Saturday at noon; mixing begins on Friday by 21:30, or a night is missing.
+    let at = |clock: i32| clock - 12 * 60 - 24 * 60;
+    let tonight = |clock| forecast(&menu, &[], at(clock));
+    let plan = tonight(21 * 60 + 31);
+    assert_eq!(plan.dishes[0].late, None);
+    assert_eq!(when(&plan, "d/mix"), "Fri 21:31..Fri 22:01");
+    assert_eq!(
+        plan.overtime_words(),
+        ["late works beyond the shift, Fri 22:00 to Fri 22:01"],
+        "who has gone home at three is not called back"
+    );
+    let plan = tonight(22 * 60 + 30);
+    assert_eq!(plan.dishes[0].late, None, "somebody may still be there");
+    let plan = tonight(22 * 60 + 31);
+    assert!(plan.dishes[0].late.is_some(), "an hour, and no longer");
+}
+
+#[test]
+fn staying_on_is_a_way_out_and_its_decision_makes_the_plan_hold() {
+    let kitchen =
+        "open: [Open(days: \"every day\", at: \"07:00..24:00\")], cooks: [Cook(name: \"one\")]";
+    let steps = "steps: [
+        Step(id: \"mix\", name: \"Mix\", time: \"30 min\"),
+        Step(id: \"rest\", name: \"Rest\", time: \"overnight\", hands: \"left alone\"),
+        Step(id: \"bake\", name: \"Bake\", time: \"3h\"),
+    ]";
+    let serve = format!("Serve(dish: Dish(id: \"d\", name: \"Dish\", {steps}))");
+    let menu = super::menu("Europe/London", "2026-11-28 12:00", kitchen, &serve);
+    let (service, now) = (service(&menu), Minute(23 * 60 + 35 - 36 * 60));
+    let asked = Asked {
+        menu: &menu,
+        service,
+        happened: &Happened::new(),
+        now,
+        told: None,
+        shown: None,
+    };
+    let outcome = plan::plan_asked(asked);
+    let behind = outcome.only_behind().expect("nothing is late");
+    assert_eq!(behind.overtime_words().len(), 1);
+    let found = plan::ways_out(asked, &outcome, plan::PLANNINGS, &|| false);
+    let way = &found[0];
+    let stay = Window::new(Minute(-12 * 60), Minute(-12 * 60 + 10));
+    assert_eq!(way.way, plan::Way::StayingOn(stay));
+    assert!(
+        way.says
+            .starts_with("whoever works until Sat 00:00 stays until Sat 00:10: the first step "),
+        "{}",
+        way.says
+    );
+    let decision = prep::decision_of(&way.way, &menu, service, None).expect("a decision");
+    let card = |_: &str| Err("no card".to_owned());
+    let (changed, service) = prep::decide(&menu, service, &decision, &card).expect("it fits");
+    assert_eq!(changed.kitchen, way.menu.kitchen);
+    let PlanOutcome::Planned(plan) = plan::plan(&changed, service, &Happened::new(), now, None)
+    else {
+        panic!("it holds")
+    };
+    assert_eq!(plan.overtime_words(), behind.overtime_words());
+    assert_eq!(when(&plan, "d/rest"), "Sat 00:05..Sat 07:00");
+}
+
+#[test]
+fn the_hours_on_a_card_are_overrun_by_minutes_only_where_there_is_no_other_way() {
+    let menu = dish(
+        "steps: [
+            Step(id: \"boil\", name: \"Boil\", time: \"30 min\", within: \"09:00..10:00\"),
+            Step(id: \"fill\", name: \"Fill\", time: \"20 min\"),
+        ]",
+    );
+    // Service is at 19:30.
+    let at = |clock: i32| clock - (19 * 60 + 30);
+    let plan = forecast(&menu, &[], at(9 * 60 + 31));
+    assert_eq!(when(&plan, "d/boil"), "Sat 09:31..Sat 10:01");
+    assert_eq!(plan.dishes[0].late, None);
+    let (_, boil) = plan.find(&key("d/boil")).unwrap();
+    assert_eq!(boil.needed_by, Some(Minute(at(9 * 60 + 30))));
+    // At noon they are over for the day, and the next are on Sunday.
+    let plan = forecast(&menu, &[], at(12 * 60));
+    assert_eq!(when(&plan, "d/boil"), "Sun 09:00..Sun 09:30");
+}
+
+#[test]
+fn the_first_step_of_the_demonstration_a_minute_late_costs_no_dish() {
+    let samples = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-menus");
+    let menu = load::menu_file(&samples.join("lantern-supper/menu.ron")).expect("the sample");
+    let menu = menu.menu;
+    let monday = Timestamp::from_rfc3339("2026-11-23T09:00:00+01:00").expect("a moment");
+    let service = plan::service_of(&menu, monday, Zone::Europe__Rome);
+    let told = plan::told_by_menu(&menu, service).expect("times");
+    let first = told.values().map(|told| told.start).min().expect("a step");
+    let outcome = plan::plan(&menu, service, &Happened::new(), first + Minutes(1), None);
+    assert!(
+        outcome.only_behind().is_some() || matches!(outcome, PlanOutcome::Planned(_)),
+        "{:?}",
+        outcome.forecast().map(|plan| &plan.dishes)
     );
 }
 

@@ -1,0 +1,132 @@
+//! Who stays on after a shift, and for how long.
+//!
+//! Plans count back, so an evening's work ends with the shift to the minute, and the first step that starts a minute
+//! late leaves no room for the last. No kitchen lets a dish go for that: somebody stays. So on a forecast whoever works
+//! may stay as long as [`STAY`], at what overtime costs ([`weights`](super::weights)), and the plan says who and until
+//! when. As a way out it is a decision, and then hours like others.
+//!
+//! # Left out
+//! Beginning earlier than the shift: a forecast is made when things have gone late. Asking who has gone home.
+
+use super::from_menu::{Bridge, shifts_of};
+use super::hours::{self, Dates, between, union, without};
+use super::run_sheet::{CookSpan, PlannedStep};
+use super::ways_out::hours_of;
+use crate::menu::{Kitchen, Menu};
+use crate::time::{Minute, Minutes, ServiceTime, Window, day_after};
+
+/// How long cooks stay on after their shifts on a forecast.
+pub(super) const STAY: Minutes = Minutes::hours(1);
+
+/// How long after the end of a shift somebody can still be said to stay on.
+const LONGEST: Minutes = Minutes::hours(6);
+
+/// Returns the overtime of each cook with as much as [`STAY`] after each shift, but for when they are away. Who has gone
+/// home while others work is not called back; where everybody should have gone by now, whoever is still there stays.
+pub(super) fn staying_on(
+    shifts: &[Vec<Window>],
+    overtime: &[Vec<Window>],
+    away: &[Vec<Window>],
+    now: Minute,
+) -> Vec<Vec<Window>> {
+    let is_manned = shifts.iter().flatten().any(|shift| shift.contains(now));
+    let cooks = shifts.iter().zip(overtime).zip(away);
+    cooks
+        .map(|((shifts, overtime), away)| {
+            let there = shifts.iter().filter(|it| now < it.end || !is_manned);
+            let stays = there.map(|it| Window::new(it.end, it.end + STAY));
+            let more = union(stays.chain(overtime.iter().copied()).collect());
+            let more: Vec<Window> = more.iter().flat_map(|it| between(shifts, *it)).collect();
+            without(&more, away)
+        })
+        .collect()
+}
+
+/// Returns when each cook works beyond their shifts, with hands or because a step wants somebody in the building; only
+/// those who do.
+pub(super) fn beyond_shifts(
+    bridge: &Bridge<'_>,
+    hands: &[Vec<Window>],
+    steps: &[PlannedStep],
+) -> Vec<CookSpan> {
+    let mut beyond = hands.to_vec();
+    let about = steps.iter().filter(|step| step.someone_about);
+    let to_come = about.filter(|step| step.to_end() > step.window.start && step.due.is_none());
+    for step in to_come.filter(|step| step.happened.is_none() && !step.is_presumed) {
+        let there: Vec<Window> = bridge
+            .regular
+            .iter()
+            .chain(beyond.iter().flatten())
+            .copied()
+            .collect();
+        for alone in between(&union(there), step.window) {
+            let mut cooks = bridge.overtime.iter();
+            let stays = cooks.position(|windows| windows.iter().any(|it| it.contains(alone.start)));
+            if let Some(cook) = stays {
+                beyond[cook].push(alone);
+            }
+        }
+    }
+    let cooks = bridge.menu.kitchen.cooks.iter().zip(beyond);
+    cooks
+        .map(|(cook, windows)| CookSpan {
+            cook: cook.name.clone(),
+            windows: union(windows),
+        })
+        .filter(|cook| !cook.windows.is_empty())
+        .collect()
+}
+
+/// Returns the ends of shifts within a stretch of time, rising.
+pub fn shift_ends(kitchen: &Kitchen, service: ServiceTime, within: Window) -> Vec<Minute> {
+    let shifts = shifts_of(kitchen, service, around(service, within)).into_iter();
+    let ends = shifts.flatten().map(|shift| shift.end);
+    let mut ends: Vec<Minute> = ends
+        .filter(|&end| within.start <= end && end < within.end)
+        .collect();
+    ends.sort_unstable();
+    ends.dedup();
+    ends
+}
+
+/// Returns the end of a shift from which somebody stays on who is there until a moment: the last in the six hours
+/// before it.
+pub fn stays_from(kitchen: &Kitchen, service: ServiceTime, until: Minute) -> Option<Minute> {
+    let before = Window::new(until - LONGEST, until);
+    shift_ends(kitchen, service, before).pop()
+}
+
+/// Returns the kitchen in which whoever works until a moment can be asked to stay until another, and that is open as
+/// long; none where no shift ends there.
+pub fn with_staying_on(menu: &Menu, service: ServiceTime, stay: Window) -> Option<Kitchen> {
+    let mut kitchen = menu.kitchen.clone();
+    let dates = around(service, stay);
+    let shifts = shifts_of(&menu.kitchen, service, dates);
+    let mut stays = false;
+    for (cook, shifts) in kitchen.cooks.iter_mut().zip(shifts) {
+        if shifts.iter().any(|shift| shift.end == stay.start) {
+            cook.overtime.push(hours_of(stay, service));
+            stays = true;
+        }
+    }
+    if stays && !kitchen.open.is_empty() {
+        let open = hours::open(&kitchen, service, dates);
+        if !between(&open, stay).is_empty() {
+            // Who works whenever it is open works as long as it was; what is beyond is asked of them.
+            let whenever = kitchen.cooks.iter_mut();
+            for cook in whenever.filter(|cook| cook.shifts.is_empty()) {
+                cook.shifts.clone_from(&menu.kitchen.open);
+            }
+            kitchen.open.push(hours_of(stay, service));
+        }
+    }
+    stays.then_some(kitchen)
+}
+
+/// Returns the dates whose hours can reach into a stretch of time.
+fn around(service: ServiceTime, stretch: Window) -> Dates {
+    Dates {
+        first: day_after(service.local(stretch.start).date, -2),
+        last: day_after(service.local(stretch.end).date, 1),
+    }
+}
