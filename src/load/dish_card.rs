@@ -12,9 +12,9 @@ use super::phrases;
 use super::syntax::{Node, Value};
 use super::units::{self, Measures};
 use crate::menu::{
-    After, Allergen, Amount, Batch, Caution, Conducts, Control, Cooling, Dish, Edge, Freshness,
-    Gap, Hands, Ingredient, Keep, KitUse, Last, Multiple, Part, Per, Repeat, Step, StepTime,
-    Subject, Way, Work,
+    About, After, Allergen, Amount, Batch, Caution, Conducts, Control, Cooling, Dish, Edge,
+    Finding, Freshness, Gap, Hands, Ingredient, Keep, KitUse, Last, Multiple, Part, Per, Repeat,
+    Step, StepTime, Subject, Way, Work,
 };
 use crate::time::Minutes;
 
@@ -104,6 +104,7 @@ pub(super) fn dish(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) 
     let measures = fields.phrase("measures", units::measures);
     let mut steps = Vec::new();
     let mut ordered = false;
+    let mut unordered = Vec::new();
     for node in fields.required_list("steps").unwrap_or_default() {
         let read = reading.named(
             |reading, source, node| step(reading, source, node, owner),
@@ -112,8 +113,17 @@ pub(super) fn dish(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) 
         );
         if let Some((step, says_order)) = read {
             ordered |= says_order;
+            if !says_order {
+                unordered.push(steps.len());
+            }
             steps.push(step);
         }
+    }
+    if ordered {
+        let free = unordered.iter().filter(|&&place| place > 0);
+        reading
+            .remarks
+            .extend(free.map(|&place| waits_for_nothing(&steps, place, owner)));
     }
     if !ordered {
         for place in 1..steps.len() {
@@ -401,6 +411,25 @@ fn keep(source: &Source<'_>, node: &Node) -> Option<Keep> {
     };
     fields.finish();
     Some(keep)
+}
+
+/// Returns that a step waits for nothing because others of its dish say what they wait for: was it meant?
+fn waits_for_nothing(steps: &[Step], place: usize, dish: &str) -> Finding {
+    let (before, step) = (&steps[place - 1], &steps[place]);
+    Finding {
+        subject: Subject::Step(dish.to_owned(), step.id.clone()),
+        which: 0,
+        field: None,
+        about: About::Unwise,
+        what: format!(
+            "\"{}\" waits for nothing: other steps of the dish say what they wait for, and it does not",
+            step.id
+        ),
+        instead: Some(format!(
+            "after: [\"{}\"], or after: [] where nothing is meant",
+            before.id
+        )),
+    }
 }
 
 fn after(source: &Source<'_>, node: &Node) -> Option<After> {

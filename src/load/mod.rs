@@ -33,7 +33,9 @@ mod written;
 
 use std::path::Path;
 
-use crate::menu::{Dish, Kitchen, Larder, Menu, check, check_dish, check_kitchen, check_larder};
+use crate::menu::{
+    Dish, Finding, Kitchen, Larder, Menu, check, check_dish, check_kitchen, check_larder,
+};
 use fault::{Collected, Source};
 use syntax::{Node, Span, Value};
 
@@ -78,6 +80,8 @@ struct Reading<'a> {
     places: Places,
     /// Something with a name could not be read, so that a name which nothing has proves nothing.
     names_missing: bool,
+    /// What only the file shows to be unwise: a menu no longer tells what was written from what goes without saying.
+    remarks: Vec<Finding>,
 }
 
 impl<'a> Reading<'a> {
@@ -87,6 +91,7 @@ impl<'a> Reading<'a> {
             faults,
             places: Places::default(),
             names_missing: false,
+            remarks: Vec::new(),
         }
     }
 
@@ -269,8 +274,10 @@ fn read_top(
     let Reading {
         places,
         names_missing,
+        remarks,
         ..
     } = reading;
+    let findings = findings.into_iter().chain(remarks).collect();
     let (wrong, warnings) = places.sort(findings, &faults, names_missing, &elsewhere);
     faults.add(wrong);
     drop(source);

@@ -332,6 +332,25 @@ fn what_is_unwise_is_a_warning_with_a_place() {
 }
 
 #[test]
+fn a_step_that_waits_for_nothing_among_others_that_wait_is_asked_about() {
+    let cut = "Step(id: \"cut\", name: \"Cut it\", time: \"10 min\", after: [\"set\"]),";
+    let with = |set: &str| {
+        let text = PLAIN.replace("\"left alone\"),", &format!("\"left alone\"{set}), {cut}"));
+        let loaded = load::menu_text("small.ron", &text, &NoFiles).unwrap();
+        let said = loaded.warnings.iter().map(ToString::to_string);
+        said.collect::<Vec<_>>()
+    };
+    assert_eq!(
+        with(""),
+        [
+            "small.ron:14:13: \"set\" waits for nothing: other steps of the dish say what they wait for, and it does not\n  try: after: [\"simmer\"], or after: [] where nothing is meant"
+        ]
+    );
+    assert_eq!(with(", after: []"), [""; 0]);
+    assert_eq!(with(", after: [\"simmer\"]"), [""; 0]);
+}
+
+#[test]
 fn more_faults_than_anyone_reads_are_counted() {
     let steps = "Step(id: \"a b\", name: \"A\", time: \"soon\"),".repeat(150);
     let text = format!("Dish(id: \"d\", name: \"D\", steps: [{steps}])");
