@@ -112,8 +112,11 @@ fn say_how_cold(menu: &mut Menu) {
             uses.chain(keeps).collect::<Vec<_>>()
         })
         .collect();
+    let batches = menu.dishes.iter().filter_map(|dish| dish.batch.as_ref());
+    let vessels = batches.flat_map(|batch| batch.vessel.iter().chain(&batch.also));
+    let no_place: BTreeSet<String> = vessels.cloned().chain(hot).collect();
     for kit in &mut menu.kitchen.kit {
-        let is_place = kit.holds.is_none() && kit.oven.is_none() && !hot.contains(&kit.id);
+        let is_place = kit.holds.is_none() && kit.oven.is_none() && !no_place.contains(&kit.id);
         kit.cold = is_place.then_some(Cold {
             at: 30,
             by: ColdBy::Fan,

@@ -360,15 +360,18 @@ impl<'a> Walk<'a> {
                 _ => None,
             });
         let own = self.kept(before, from, to, true);
-        let coldest_said = |kept: &[&Kit]| {
-            let cold = kept.iter().filter_map(|kit| kit.cold);
+        let coldest_said = |kept: &[(&Kit, Edge)]| {
+            let cold = kept.iter().filter_map(|(kit, _)| kit.cold);
             cold.map(|cold| degrees(cold.at)).reduce(f64::max)
         };
         let place = coldest_said(&own);
-        // Food that is not cold and goes on in kit which may be a fridge: nobody has said whether it is.
+        // Food that is not cold and goes on in kit which may be a fridge, or goes from the cold into kit which may be
+        // none: nobody has said. It is counted on as it was, and it is not known.
         if let (None, Some(at)) = (place, left)
-            && !self.set.holds_cold(at)
-            && let Some(kit) = own.iter().find(|kit| self.may_be_cold(kit))
+            && let Some((kit, _)) = own.iter().find(|(kit, from)| {
+                let goes_there = *from == Edge::End || !self.set.holds_cold(at);
+                goes_there && self.may_be_cold(kit)
+            })
         {
             let what = format!(
                 "{} from the end of {} to {}: it stands in the {}, and nobody has said how cold that is, or what it holds",
@@ -377,9 +380,7 @@ impl<'a> Walk<'a> {
                 self.doings[after].name,
                 kit.name
             );
-            self.say(after, "between", Level::NotKnown, what, "");
-            state.at = None;
-            return;
+            self.say(after, "place", Level::NotKnown, what, "");
         }
         let known = place
             .or(left)
@@ -402,8 +403,8 @@ impl<'a> Walk<'a> {
         state.at = None;
     }
 
-    /// Whether kit of which nobody has said how cold it is may be a place that is: it is no vessel and no oven, and no
-    /// step heats anything on it.
+    /// Whether kit of which nobody has said how cold it is may be a place that is: it is no vessel of any dish and no
+    /// oven, and no step heats anything on it.
     fn may_be_cold(&self, kit: &Kit) -> bool {
         let is_hot = |step: &Step| match step.temperature {
             Some(Temperature::Cooked { .. } | Temperature::Reheated { .. }) => true,
@@ -416,12 +417,20 @@ impl<'a> Walk<'a> {
             step.uses.iter().chain(ways).any(|it| it.kit == kit.id)
                 || step.keeps_kit.iter().any(|it| it.kit == kit.id)
         });
-        kit.cold.is_none() && kit.holds.is_none() && kit.oven.is_none() && !heats
+        let batches = self
+            .menu
+            .dishes
+            .iter()
+            .filter_map(|dish| dish.batch.as_ref());
+        let mut vessels = batches.flat_map(|batch| batch.vessel.iter().chain(&batch.also));
+        let is_vessel = kit.holds.is_some() || vessels.any(|vessel| *vessel == kit.id);
+        kit.cold.is_none() && kit.oven.is_none() && !is_vessel && !heats
     }
 
-    /// Returns the kit that the doing before keeps from `from` to `to`, or else any of its dish that it follows. What
+    /// Returns the kit that the doing before keeps from `from` to `to`, each with the edge from which it does, or else any
+    /// of its dish that it follows. What
     /// another branch of the dish keeps is no place for this one.
-    fn kept(&self, before: usize, from: Minute, to: Minute, own: bool) -> Vec<&'a Kit> {
+    fn kept(&self, before: usize, from: Minute, to: Minute, own: bool) -> Vec<(&'a Kit, Edge)> {
         let dish_place = self.doings[before].dish;
         let keep_kit = &self.keep_kit[dish_place];
         let (Some(dish), false) = (self.menu.dishes.get(dish_place), keep_kit.is_empty()) else {
@@ -451,7 +460,7 @@ impl<'a> Walk<'a> {
                 let until = until.and_then(|step| self.of_step.get(&(dish_place, step)));
                 let mut until = until.into_iter().flatten();
                 if until.any(|&it| edge(self.doings[it].window, keep.to) >= to) {
-                    found.push(kit);
+                    found.push((kit, keep.from));
                 }
             }
         }
