@@ -13,7 +13,7 @@
 //! | `read` | `{"step": "pears/poach", "temperature": 843, "goal": {"temperature": 50, "around": 30}}`, in tenths of a degree Celsius; or `"volume"` in millilitres, `"weight"` in grams, `"passed"` |
 //! | `expected` | `{"step": "pears/poach", "end": 1795800000}` |
 //! | `noted` | `{"step": "pears/poach", "text": "…"}`, `step` null for the banquet |
-//! | `decided` | `{"decision": {"covers": {"dish": null, "covers": 90}}, "steps": {…}}`, `steps` as below; the other decisions are `service`, `cook-away`, `kit-out`, `hands-added`, `kit-added`, `batches`, `work-from`, `dish-dropped`, `dish-added` |
+//! | `decided` | `{"decision": {"covers": {"dish": null, "covers": 90}}, "steps": {…}}`, `steps` as below; the other decisions are `service`, `cook-away`, `kit-out`, `hands-added`, `staying-on`, `kit-added`, `batches`, `work-from`, `dish-dropped`, `dish-added` |
 //! | `heeded` | `{"call": "start pears/poach", "again": 1795800000}` |
 //! | `announced` | `{"steps": {"pears/poach": {"start": 1795800000, "way": null, "ovens": [["Oven", 1]]}, …}}`, `start` in seconds since 1970 |
 //! | `moved` | as `announced`, of the steps that moved |

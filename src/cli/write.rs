@@ -15,8 +15,8 @@ use super::{seen, step_name, tick, who};
 use crate::book::{Book, Decision, Entry, EntryId, Happening, Note, access};
 use crate::plan::{self, PlanOutcome, StepKey};
 use crate::prep::{
-    Comparison, PrepState, decide, decision_words, foreseen, goal_words, reading_words,
-    typed_decision, typed_reading,
+    Comparison, ONLY_BEHIND, PrepState, decide, decision_words, foreseen, goal_words,
+    reading_words, typed_decision, typed_reading,
 };
 use crate::text::one_line;
 use crate::time::Timestamp;
@@ -171,6 +171,7 @@ fn compare(
         out,
         "{}",
         match (holds(before.1), holds(after.1)) {
+            _ if after.1.only_behind().is_some() => ONLY_BEHIND,
             (true, true) => "it can be done, as before",
             (false, true) => "it can then be done",
             (true, false) => "it can then no longer be done in time:",
@@ -178,7 +179,8 @@ fn compare(
         }
     )?;
     if let PlanOutcome::TooLate { because, .. } | PlanOutcome::Impossible(because) = after.1 {
-        for why in because {
+        let behind = after.1.only_behind().map(plan::Plan::overtime_words);
+        for why in behind.iter().flatten().chain(because) {
             writeln!(out, "  {}", one_line(why))?;
         }
     }

@@ -85,6 +85,7 @@ pub(super) fn plan(
             cost: schedule.cost,
             bound: schedule.bound,
         },
+        breaks: !bridge.broken.is_empty(),
         anew: !schedule.kept,
         steps,
     }

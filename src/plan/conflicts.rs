@@ -13,6 +13,9 @@ use crate::schedule::conflict::{
 use crate::schedule::{ActivityId, Effort, Instance, Lag, Outcome, ResourceId, Time, solve};
 use crate::time::Minutes;
 
+/// How many of the rules that hold steps to their times are named.
+const RULES: usize = 6;
+
 /// How many parts of a menu are tried in the search for the smallest that does not fit.
 const PARTS: u32 = 60;
 
@@ -316,8 +319,22 @@ fn of_core(bridge: &Bridge<'_>, core: &Core) -> Vec<String> {
             .collect();
         said.push(format!("what they contend for: {}", list(&what)));
     }
+    // What leaves little room first: that each is over before its course goes without saying.
+    let mut lags = lags.clone();
+    lags.sort_by_key(
+        |&lag| match (bridge.meaning[lag], bridge.instance.lags[lag].most) {
+            (Meaning::Course(_), _) => 2,
+            (_, None) => 1,
+            (_, Some(_)) => 0,
+        },
+    );
     let mut rules: Vec<String> = lags.iter().map(|&lag| rule(bridge, lag)).collect();
     rules.dedup();
+    if rules.len() > RULES {
+        let more = rules.len() - RULES;
+        rules.truncate(RULES);
+        rules.push(format!("and {more} more"));
+    }
     if !rules.is_empty() {
         said.push(format!(
             "what holds them to their times: {}",

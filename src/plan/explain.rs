@@ -320,6 +320,20 @@ pub(super) fn too_late(
     said
 }
 
+/// Returns what to say where no step is late by what was told, but one would have been needed before now as things have
+/// gone since.
+pub(super) fn missed(bridge: &Bridge<'_>, needed: &Plan, missed: Late) -> Vec<String> {
+    let step = &needed.steps[missed.step];
+    vec![
+        format!(
+            "as things have gone, {} would have been needed by {}",
+            quoted(bridge, missed.step),
+            bridge.service.local(missed.latest)
+        ),
+        format!("why by then: {}", step.reason),
+    ]
+}
+
 /// Returns what to say of the rules that what has happened has broken.
 pub(super) fn broken(bridge: &Bridge<'_>) -> Vec<String> {
     let at = |minute: Minute| bridge.service.local(minute).weekday_clock();

@@ -70,7 +70,8 @@ pub(super) fn forecast(asked: Asked<'_>, needed: Option<&Plan>, late: &[Late]) -
         let plan = shown(asked, (&bridge, &schedule), needed, late, &nothing);
         return Some(Forecast::Late(plan));
     }
-    let lost = given_up_for_good(asked, late)?;
+    let missed = missed_on(needed, asked);
+    let lost = given_up_for_good(asked, &missed)?;
     let happened = skipped(asked, &lost);
     let rest = Asked {
         happened: &happened,
@@ -145,10 +146,16 @@ fn bridge(asked: Asked<'_>, cards: bool) -> Bridge<'_> {
     Bridge::new(asked, bound(asked, cards))
 }
 
-/// Whether what is missed is minutes: then no card and no gap is asked to give. A dish that waits for another day is as
-/// good as gone.
+/// Whether every dish is late by minutes at the most: then no card and no gap is asked to give. A dish that waits for
+/// another day is as good as gone.
 fn is_a_little_late((bridge, schedule): &(Bridge<'_>, Schedule)) -> bool {
-    missed(bridge, &schedule.placements) <= bridge.instance.weights.late * i64::from(STAY.0)
+    let doings = 0..bridge.expanded.doings.len();
+    let to_come = doings.filter(|&index| !bridge.has_happened(index));
+    let mut late_by = to_come.map(|index| {
+        let (_, dish, _) = bridge.doing(index);
+        schedule.placements[index].end - bridge.menu.course_of(dish).offset.0
+    });
+    late_by.all(|by| by <= STAY.0)
 }
 
 /// Whether nothing may be missed on a bridge but courses.
@@ -163,7 +170,8 @@ fn still_holds(asked: Asked<'_>) -> Option<(Bridge<'_>, Schedule)> {
     if asked.shown.is_none_or(Announced::is_empty) {
         return None;
     }
-    let (bridge, schedule) = kept(asked, bound(asked, true))?;
+    let strict = kept(asked, bound(asked, false)).filter(is_a_little_late);
+    let (bridge, schedule) = strict.or_else(|| kept(asked, bound(asked, true)))?;
     let schedule = less_late(&bridge, schedule);
     Some((bridge, schedule))
 }
@@ -384,12 +392,9 @@ fn shown(
             };
         }
     }
-    let overdue: Vec<Late> = late
-        .iter()
-        .filter_map(|one| overdue(asked, one, &plan))
-        .collect();
+    let missed = missed_on(needed, asked);
     let softened = softened(bridge, schedule);
-    for one in overdue.iter().chain(&softened) {
+    for one in late.iter().chain(&softened) {
         if let Some(step) = plan.steps.get_mut(one.step)
             && step.happened.is_none()
         {
@@ -407,7 +412,7 @@ fn shown(
                     bridge.service.local(one.latest).weekday_clock()
                 )
             };
-            let because = match (overdue.iter().find(of_dish), late.iter().find(of_dish)) {
+            let because = match (late.iter().find(of_dish), missed.iter().find(of_dish)) {
                 (Some(one), _) => said(one, "should have started"),
                 (None, Some(one)) => said(one, "would have had to start"),
                 (None, None) => {
@@ -423,6 +428,7 @@ fn shown(
             plan.dishes[dish].ready = needed.map_or(at_pass, |needed| needed.dishes[dish].ready);
         }
     }
+    plan.breaks |= breaks_gaps(bridge, schedule);
     let steps = &plan.steps;
     plan.order.sort_by_key(|&index| {
         let window = steps[index].window;
@@ -440,16 +446,30 @@ fn shown(
     plan
 }
 
-/// Returns by when a step should have started that would have been needed before now: not before the time the cooks were
-/// told, however early that would have been needed as things have gone since; none where that time is still to come.
-fn overdue(asked: Asked<'_>, late: &Late, plan: &Plan) -> Option<Late> {
-    let key = &plan.steps.get(late.step)?.key;
-    let told = asked.told.and_then(|told| told.get(key));
-    let latest = told.map_or(late.latest, |told| late.latest.max(told.start));
-    (latest <= asked.now).then_some(Late {
-        step: late.step,
-        latest,
-    })
+/// Whether a gap is stretched that should not be.
+fn breaks_gaps(bridge: &Bridge<'_>, schedule: &Schedule) -> bool {
+    let at = |(index, edge): (usize, Edge)| match edge {
+        Edge::Start => schedule.placements[index].start,
+        Edge::End => schedule.placements[index].end,
+    };
+    let mut gaps = bridge.stretched.iter();
+    gaps.any(|gap| !bridge.has_happened(gap.to.0) && at(gap.to) - at(gap.from) > gap.most.0)
+}
+
+/// Returns the steps that would have been needed before now, the earliest first, whatever the cooks were told.
+fn missed_on(needed: Option<&Plan>, asked: Asked<'_>) -> Vec<Late> {
+    let steps = needed.map_or(&[][..], |needed| &needed.steps);
+    let waits = |key| !asked.happened.contains_key(key);
+    let missed = steps.iter().enumerate();
+    let mut missed: Vec<Late> = missed
+        .filter(|(_, step)| step.window.start < asked.now && waits(&step.key) && !step.is_presumed)
+        .map(|(step, planned)| Late {
+            step,
+            latest: planned.window.start,
+        })
+        .collect();
+    missed.sort_by_key(|late| (late.latest, late.step));
+    missed
 }
 
 /// Returns the steps that come longer after what has happened than their gaps allow, or end after the time on their card,

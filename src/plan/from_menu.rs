@@ -196,12 +196,12 @@ impl<'a> Bridge<'a> {
                 .collect(),
         );
         let mut somebody = regular.clone();
-        if let Bound::Late { now, .. } = bound {
+        if let Bound::Late { .. } = bound {
             let away = menu.kitchen.cooks.iter();
             let away: Vec<Vec<Window>> = away
                 .map(|cook| hours::windows(&cook.away, service, dates))
                 .collect();
-            overtime = staying_on(&shifts, &overtime, &away, now);
+            overtime = staying_on(&shifts, &overtime, &away);
             somebody.extend(overtime.iter().flatten().copied());
         }
         let somebody = hours::union(somebody);
@@ -345,13 +345,16 @@ impl<'a> Bridge<'a> {
                     .map(|date| hours::window(span, self.service, date))
                     .collect();
                 if cards {
-                    // The hours of the day for which it was told, or of the next.
+                    // The hours for which it was told, or else the next, can be overrun; those of other days hold.
                     let told = announced.map_or(now, Minute);
-                    let own = windows.iter().find(|it| it.contains(told));
-                    let next = windows.iter().find(|it| now < it.end);
-                    within_by = own.or(next).map(|it| it.end.0);
-                    for window in &mut windows {
-                        window.end += STAY;
+                    let own = windows.iter().position(|it| {
+                        it.start <= told && told < it.end + STAY && now < it.end + STAY
+                    });
+                    let next = || windows.iter().position(|it| now < it.end + STAY);
+                    let own = own.or_else(next);
+                    if let Some(own) = own.and_then(|own| windows.get_mut(own)) {
+                        within_by = Some(own.end.0);
+                        own.end += STAY;
                     }
                 }
                 self.instance
@@ -520,12 +523,16 @@ pub(super) fn presumed(expanded: &Expanded, happened: &Happened) -> Vec<Option<D
     }
 }
 
-/// Returns when each cook works, without overtime.
+/// Returns when each cook works by the kitchen's card, without overtime, and whether or not they are away.
 pub(super) fn shifts_of(kitchen: &Kitchen, service: ServiceTime, dates: Dates) -> Vec<Vec<Window>> {
     let open = hours::open(kitchen, service, dates);
     let cooks = kitchen.cooks.iter();
     cooks
-        .map(|cook| there(cook, &open, service, dates).0)
+        .map(|cook| {
+            let mut cook = cook.clone();
+            cook.away.clear();
+            there(&cook, &open, service, dates).0
+        })
         .collect()
 }
 

@@ -128,7 +128,7 @@ pub(super) fn first_openings(kitchen: &Kitchen, service: ServiceTime, dates: Dat
     let open = open(kitchen, service, dates);
     let still_open = |at: Minute| {
         let mut since = open.iter().filter(|open| open.start < at && at < open.end);
-        since.any(|open| at - open.start < Minutes::days(1))
+        since.any(|open| open.length() <= Minutes::days(1))
     };
     let mut openings: Vec<Minute> = dates
         .iter(service)

@@ -142,14 +142,25 @@ pub(super) fn as_it_stands(asked: Asked<'_>) -> PlanOutcome {
                     latest: needed.steps[step].window.start,
                 })
                 .collect();
-            late.extend(late_for_broken(&unbounded));
-            late.sort_by_key(|late| (late.latest, late.step));
-            late.dedup_by_key(|late| late.step);
             if late.is_empty() && unbounded.broken.is_empty() {
                 // The search missed a plan that keeps the bound; this one does.
                 return PlanOutcome::Planned(needed);
             }
-            let because = explain::too_late(&unbounded, &needed, &late, now, from);
+            let missed = late.first().copied();
+            // Nobody was to begin a step before the time that was told last, however early it would have been needed
+            // since.
+            late.retain_mut(|one| {
+                let told = unbounded.last_told(&needed.steps[one.step].key);
+                one.latest = told.map_or(one.latest, |told| one.latest.max(told.start));
+                one.latest < bound
+            });
+            late.extend(late_for_broken(&unbounded));
+            late.sort_by_key(|late| (late.latest, late.step));
+            late.dedup_by_key(|late| late.step);
+            let because = match missed.filter(|_| late.is_empty()) {
+                Some(missed) => explain::missed(&unbounded, &needed, missed),
+                None => explain::too_late(&unbounded, &needed, &late, now, from),
+            };
             PlanOutcome::TooLate {
                 needed,
                 forecast: None,

@@ -69,6 +69,8 @@ pub struct Plan {
     pub overtime: Vec<CookSpan>,
     /// How good it is.
     pub quality: Quality,
+    /// Whether a longest gap or a keeping limit does not hold: then what is in time may not be fit to be served.
+    pub breaks: bool,
     /// Whether times had to be looked for, because what was told and shown could neither be kept nor only be put off
     /// by as much as it must.
     pub anew: bool,
@@ -349,13 +351,12 @@ impl PlanOutcome {
         }
     }
 
-    /// Returns the forecast where it has every dish in time: only shifts, or the times of some steps, do not hold.
+    /// Returns the forecast where it has every dish in time and keeps every gap: only shifts, hours on cards, or the
+    /// times of some steps, do not hold.
     pub fn only_behind(&self) -> Option<&Plan> {
         let plan = self.forecast()?;
-        plan.dishes
-            .iter()
-            .all(|dish| dish.late.is_none())
-            .then_some(plan)
+        let in_time = plan.dishes.iter().all(|dish| dish.late.is_none());
+        (in_time && !plan.breaks).then_some(plan)
     }
 
     /// Returns what can still be where it cannot be done as it stands.

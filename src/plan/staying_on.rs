@@ -21,20 +21,16 @@ pub(super) const STAY: Minutes = Minutes::hours(1);
 /// How long after the end of a shift somebody can still be said to stay on.
 const LONGEST: Minutes = Minutes::hours(6);
 
-/// Returns the overtime of each cook with as much as [`STAY`] after each shift, but for when they are away. Who has gone
-/// home while others work is not called back; where everybody should have gone by now, whoever is still there stays.
+/// Returns the overtime of each cook with as much as [`STAY`] after each shift, but for when they are away.
 pub(super) fn staying_on(
     shifts: &[Vec<Window>],
     overtime: &[Vec<Window>],
     away: &[Vec<Window>],
-    now: Minute,
 ) -> Vec<Vec<Window>> {
-    let is_manned = shifts.iter().flatten().any(|shift| shift.contains(now));
     let cooks = shifts.iter().zip(overtime).zip(away);
     cooks
         .map(|((shifts, overtime), away)| {
-            let there = shifts.iter().filter(|it| now < it.end || !is_manned);
-            let stays = there.map(|it| Window::new(it.end, it.end + STAY));
+            let stays = shifts.iter().map(|it| Window::new(it.end, it.end + STAY));
             let more = union(stays.chain(overtime.iter().copied()).collect());
             let more: Vec<Window> = more.iter().flat_map(|it| between(shifts, *it)).collect();
             without(&more, away)
@@ -60,10 +56,14 @@ pub(super) fn beyond_shifts(
             .copied()
             .collect();
         for alone in between(&union(there), step.window) {
-            let mut cooks = bridge.overtime.iter();
-            let stays = cooks.position(|windows| windows.iter().any(|it| it.contains(alone.start)));
-            if let Some(cook) = stays {
-                beyond[cook].push(alone);
+            let mut from = alone.start;
+            while let Some((cook, until)) = who_stays(bridge, &beyond, from) {
+                let until = until.min(alone.end);
+                beyond[cook].push(Window::new(from, until));
+                from = until;
+                if from >= alone.end {
+                    break;
+                }
             }
         }
     }
@@ -75,6 +75,21 @@ pub(super) fn beyond_shifts(
         })
         .filter(|cook| !cook.windows.is_empty())
         .collect()
+}
+
+/// Returns who stays from a moment on, and until when they can: who has stayed until then, else who has just worked, else
+/// whoever can the longest.
+fn who_stays(bridge: &Bridge<'_>, beyond: &[Vec<Window>], from: Minute) -> Option<(usize, Minute)> {
+    let cooks = bridge.overtime.iter().enumerate();
+    let can = cooks.filter_map(|(cook, windows)| {
+        let window = windows.iter().find(|it| it.contains(from))?;
+        Some((cook, window))
+    });
+    let (cook, window) = can.min_by_key(|(cook, window)| {
+        let stayed = beyond[*cook].iter().any(|it| it.end == from);
+        (!stayed, window.start != from, -window.end.0)
+    })?;
+    Some((cook, window.end))
 }
 
 /// Returns the ends of shifts within a stretch of time, rising.
@@ -102,23 +117,29 @@ pub fn with_staying_on(menu: &Menu, service: ServiceTime, stay: Window) -> Optio
     let mut kitchen = menu.kitchen.clone();
     let dates = around(service, stay);
     let shifts = shifts_of(&menu.kitchen, service, dates);
+    let open = hours::open(&kitchen, service, dates);
+    let is_open = kitchen.open.is_empty() || between(&open, stay).is_empty();
     let mut stays = false;
     for (cook, shifts) in kitchen.cooks.iter_mut().zip(shifts) {
-        if shifts.iter().any(|shift| shift.end == stay.start) {
-            cook.overtime.push(hours_of(stay, service));
-            stays = true;
+        let at_end = shifts.iter().any(|shift| shift.end == stay.start);
+        stays |= at_end;
+        if cook.shifts.is_empty() && !is_open {
+            // Who works whenever it is open works as long as it was; what is beyond is asked of them.
+            cook.shifts.clone_from(&menu.kitchen.open);
+        }
+        if at_end && !cook.shifts.is_empty() {
+            let asked = hours::windows(&cook.overtime, service, dates);
+            let there = union(shifts.into_iter().chain(asked).collect());
+            let more = between(&there, stay).into_iter();
+            cook.overtime
+                .extend(more.map(|more| hours_of(more, service)));
         }
     }
-    if stays && !kitchen.open.is_empty() {
-        let open = hours::open(&kitchen, service, dates);
-        if !between(&open, stay).is_empty() {
-            // Who works whenever it is open works as long as it was; what is beyond is asked of them.
-            let whenever = kitchen.cooks.iter_mut();
-            for cook in whenever.filter(|cook| cook.shifts.is_empty()) {
-                cook.shifts.clone_from(&menu.kitchen.open);
-            }
-            kitchen.open.push(hours_of(stay, service));
-        }
+    if stays && !is_open {
+        let more = between(&open, stay).into_iter();
+        kitchen
+            .open
+            .extend(more.map(|more| hours_of(more, service)));
     }
     stays.then_some(kitchen)
 }

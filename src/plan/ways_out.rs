@@ -20,6 +20,7 @@
 //! [`TooLate`](PlanOutcome::TooLate) itself, with the steps and when.
 
 use super::from_menu::{Asked, Bound, Bridge};
+use super::hours::between;
 use super::make;
 use super::run_sheet::{Announced, Done, Happened, Plan, PlanOutcome};
 use super::staying_on::{STAY, shift_ends, with_staying_on};
@@ -226,32 +227,45 @@ impl<'a> WaysOut<'a> {
         if !self.plan(Way::StayingOn(within(from + STAY)), changed, String::new()) {
             return;
         }
-        let Some(found) = self.found.last_mut() else {
+        let Some(longest) = self.found.pop() else {
             return;
         };
-        // For how long is known once it is planned.
-        let stays = found.plan.overtime.iter().flat_map(|cook| &cook.windows);
-        let until = stays
-            .filter(|it| from <= it.start && it.start < from + STAY)
-            .map(|it| it.end)
-            .max();
-        let until =
-            until.map(|until| from + Minutes(((until - from).0 + GRAIN - 1) / GRAIN * GRAIN));
-        let kitchen = until.and_then(|until| with_staying_on(menu, service, within(until)));
-        let (Some(until), Some(kitchen)) = (until, kitchen) else {
-            // It can be done without: no change is asked of anyone.
-            self.found.pop();
+        // For how long is known once it is planned. Where nobody stays after all, no change is asked of anyone.
+        let Some(until) = self.stays_until(&longest.plan, within(from + STAY)) else {
             return;
         };
-        found.menu.kitchen = kitchen;
-        found.way = Way::StayingOn(within(until));
-        let clock = |minute: Minute| service.local(minute).weekday_clock();
-        found.says = format!(
-            "whoever works until {} stays until {}{}",
-            clock(from),
-            clock(until),
-            found.says
-        );
+        let until = from + Minutes(((until - from).0 + GRAIN - 1) / GRAIN * GRAIN);
+        let says = |until: Minute| {
+            let clock = |minute: Minute| service.local(minute).weekday_clock();
+            format!(
+                "whoever works until {} stays until {}",
+                clock(from),
+                clock(until)
+            )
+        };
+        if until < from + STAY
+            && let Some(kitchen) = with_staying_on(menu, service, within(until))
+        {
+            let mut changed = menu.clone();
+            changed.kitchen = kitchen;
+            if self.plan(Way::StayingOn(within(until)), changed, says(until)) {
+                return;
+            }
+        }
+        let says = format!("{}{}", says(from + STAY), longest.says);
+        self.found.push(WayOut { says, ..longest });
+    }
+
+    /// Returns until when anybody stays within a stretch on a plan: with hands, or because a step wants somebody in the
+    /// building when nobody would be.
+    fn stays_until(&self, plan: &Plan, stay: Window) -> Option<Minute> {
+        let bridge = Bridge::new(self.asked, Bound::Now(self.asked.now));
+        let hands = plan.overtime.iter().flat_map(|cook| &cook.windows).copied();
+        let about = plan.steps.iter();
+        let about = about.filter(|step| step.someone_about && step.happened.is_none());
+        let alone = about.flat_map(|step| between(&bridge.regular, step.window));
+        let within = hands.chain(alone).map(|it| it.intersect(stay));
+        within.filter(|it| !it.is_empty()).map(|it| it.end).max()
     }
 
     fn try_kit(&mut self, from: usize) {
@@ -436,7 +450,7 @@ impl<'a> WaysOut<'a> {
         let gives = self.gives(&plan);
         let says = match gives.begins {
             Some(begins) => format!(
-                "{says}: the first step then starts {}",
+                "{says}: first step {}",
                 self.asked.service.local(begins).weekday_clock()
             ),
             None => says,

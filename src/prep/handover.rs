@@ -347,7 +347,8 @@ fn is_worth_telling(what: &Happening) -> bool {
     }
 }
 
-/// Returns why a plan does not hold, which dishes are late or left out, and who works beyond their shifts.
+/// Returns why a plan does not hold, which dishes are late or left out, and who works beyond their shifts; nothing where
+/// it holds.
 pub fn trouble(outcome: &PlanOutcome) -> Vec<String> {
     match outcome {
         PlanOutcome::TooLate {
@@ -369,7 +370,7 @@ pub fn trouble(outcome: &PlanOutcome) -> Vec<String> {
             said.extend(because.iter().take(2).cloned());
             said
         }
-        PlanOutcome::Planned(plan) => plan.overtime_words(),
+        PlanOutcome::Planned(_) => Vec::new(),
     }
 }
 

@@ -225,9 +225,7 @@ fn start(watched: Watched<'_>, plan: &Plan, index: StepIndex, late: &[Late]) -> 
     let clock = |minute: Minute| plan.service.local(minute).weekday_clock();
     let missed = late.iter().find(|late| late.step == index);
     let limit = limit(watched.menu, plan, index);
-    // Nobody was to begin it before the time that was told, however early it would have been needed since.
-    let told = planned.told.unwrap_or(planned.window.start);
-    let overdue = missed.map(|it| it.latest.max(told));
+    let overdue = missed.map(|it| it.latest);
     let (at, by, says) = if let Some(latest) = overdue.filter(|latest| *latest <= watched.now) {
         let stands = if planned.window.start > watched.now {
             format!("; it stands at {} now", clock(planned.window.start))
@@ -244,7 +242,7 @@ fn start(watched: Watched<'_>, plan: &Plan, index: StepIndex, late: &[Late]) -> 
             _ => String::new(),
         };
         let starts = planned.window.start;
-        let says = if let Some(missed) = missed.filter(|it| it.latest > watched.now) {
+        let says = if let Some(missed) = missed {
             let (at, latest) = (clock(starts), clock(missed.latest));
             format!("{name} is needed by {latest} and cannot start before {at}")
         } else if starts > watched.now {

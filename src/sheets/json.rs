@@ -73,10 +73,13 @@
 //!           "expected": moment | null}   when it will be over, where that has been said
 //!        | {"what": "done", "start": moment | null, "end": moment}
 //!        | {"what": "skipped", "at": moment, "reason"}}],
+//!   "overtime": [                        who works beyond their shifts, and when
+//!     {"cook", "start": moment, "end": moment}],
 //!   "reminders": [                       what must be ordered or done ahead, beside the steps, in the order of time
 //!     {"at": moment, "past": bool, "what": "order" | "ahead", "says", "dishes": [dish id, …]}]
 //!   "forecast": null | {                 when too late: what can still be, from now on, as little late as was found
-//!     "dishes": […], "steps": […]}       as above
+//!     "dishes": […], "steps": […], "overtime": […],   as above
+//!     "breaks": bool}                    whether a longest gap or a keeping limit does not hold on it
 //! }
 //! ```
 
@@ -148,6 +151,7 @@ struct Document<'a> {
     courses: Vec<OfCourse<'a>>,
     dishes: Vec<OfDish<'a>>,
     steps: Vec<OfStep<'a>>,
+    overtime: Vec<OfOvertime<'a>>,
     reminders: Vec<OfReminder<'a>>,
     forecast: Option<OfForecast<'a>>,
 }
@@ -156,6 +160,15 @@ struct Document<'a> {
 struct OfForecast<'a> {
     dishes: Vec<OfDish<'a>>,
     steps: Vec<OfStep<'a>>,
+    overtime: Vec<OfOvertime<'a>>,
+    breaks: bool,
+}
+
+#[derive(Serialize)]
+struct OfOvertime<'a> {
+    cook: &'a str,
+    start: Moment,
+    end: Moment,
 }
 
 #[derive(Serialize)]
@@ -348,6 +361,17 @@ pub(super) fn moment(service: ServiceTime, minute: Minute) -> Moment {
     }
 }
 
+fn overtime(plan: &Plan) -> Vec<OfOvertime<'_>> {
+    let cooks = plan.overtime.iter();
+    let spans = cooks.flat_map(|cook| cook.windows.iter().map(move |window| (cook, window)));
+    let of = spans.map(|(cook, window)| OfOvertime {
+        cook: &cook.cook,
+        start: moment(plan.service, window.start),
+        end: moment(plan.service, window.end),
+    });
+    of.collect()
+}
+
 impl<'a> Document<'a> {
     fn new(outcome: &'a PlanOutcome, menu: &'a Menu, prep: &PrepState, asked: Asked<'_>) -> Self {
         let service = asked.service;
@@ -369,6 +393,7 @@ impl<'a> Document<'a> {
             courses: courses(menu, service),
             dishes: Vec::new(),
             steps: Vec::new(),
+            overtime: Vec::new(),
             reminders: Vec::new(),
             forecast: None,
         };
@@ -390,6 +415,7 @@ impl<'a> Document<'a> {
                 document.chance = asked.chance.map(|chance| of_chance(chance, plan, menu));
                 document.dishes = dishes(plan, menu);
                 document.steps = listed(plan);
+                document.overtime = overtime(plan);
                 let listed = |it: &Reminder| asked.until.is_none_or(|until| it.at < until);
                 document.reminders = order_list(menu, Some(plan), prep, service)
                     .reminders
@@ -409,6 +435,8 @@ impl<'a> Document<'a> {
                 document.forecast = forecast.as_deref().map(|plan| OfForecast {
                     dishes: dishes(plan, menu),
                     steps: listed(plan),
+                    overtime: overtime(plan),
+                    breaks: plan.breaks,
                 });
                 document.late = late
                     .iter()

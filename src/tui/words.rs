@@ -215,7 +215,10 @@ fn provided(plan: &Plan) -> Option<String> {
         1 => Some("1 step after its time".to_owned()),
         many => Some(format!("{many} steps after their time")),
     };
-    let said: Vec<String> = stays.into_iter().chain(late).collect();
+    let breaks = plan
+        .breaks
+        .then(|| "if what is past its limit may be served".to_owned());
+    let said: Vec<String> = breaks.into_iter().chain(stays).chain(late).collect();
     (!said.is_empty()).then(|| said.join("; "))
 }
 

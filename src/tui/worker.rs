@@ -398,6 +398,7 @@ mod tests {
             span: Window::new(Minute(-60), Minute(0)),
             overtime: Vec::new(),
             quality: crate::plan::Quality::default(),
+            breaks: false,
             anew: false,
         }
     }

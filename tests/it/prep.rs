@@ -112,6 +112,7 @@ fn every_decision_changes_the_menu_and_taking_it_back_changes_it_back() {
         Decision::KitOut { kit: "hob".into(), count: 1, from: at("05T09:00"), until: Some(at("05T12:00")) },
         Decision::HandsAdded { stretches: vec![(at("04T22:00"), at("05T02:00"))] },
         Decision::StayingOn { from: at("05T20:00"), until: at("05T20:30") },
+        Decision::StayingOn { from: at("05T20:00"), until: at("05T21:00") },
         Decision::KitAdded { kit: "hob".into(), count: 1 },
         Decision::WorkFrom { day: at("03T09:00") },
         Decision::DishDropped { dish: "cream".into() },

@@ -200,6 +200,7 @@ fn plan() -> Plan {
         span: window(-3000, 0),
         overtime: Vec::new(),
         quality: Quality::default(),
+        breaks: false,
         anew: false,
     }
 }

@@ -7,6 +7,7 @@ use ratatui::style::Modifier;
 use super::pages::{bullet, heading, over};
 use super::{Line, framed, panel, put_extent};
 use crate::plan::PlanOutcome;
+use crate::prep::ONLY_BEHIND;
 use crate::tui::choices::Choices;
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::Tone;
@@ -89,13 +90,18 @@ fn trial_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
             };
             bullet(&mut lines, said, width, Tone::Good);
         }
-        Some(PlanOutcome::TooLate { because, .. } | PlanOutcome::Impossible(because)) => {
-            bullet(
-                &mut lines,
-                "it cannot then be done in time:",
-                width,
-                Tone::Alarm,
-            );
+        Some(
+            outcome @ (PlanOutcome::TooLate { because, .. } | PlanOutcome::Impossible(because)),
+        ) => {
+            let (said, tone) = match outcome.only_behind() {
+                Some(_) => (ONLY_BEHIND, Tone::Caution),
+                None => ("it cannot then be done in time", Tone::Alarm),
+            };
+            bullet(&mut lines, &format!("{said}:"), width, tone);
+            let behind = outcome.only_behind();
+            for stays in behind.iter().flat_map(|plan| plan.overtime_words()) {
+                bullet(&mut lines, &clean(&stays), width, Tone::Plain);
+            }
             for why in because {
                 bullet(&mut lines, &clean(why), width, Tone::Plain);
             }

@@ -213,12 +213,51 @@ fn whoever_works_stays_on_rather_than_that_a_dish_is_given_up() {
     assert_eq!(
         plan.overtime_words(),
         ["late works beyond the shift, Fri 22:00 to Fri 22:01"],
-        "who has gone home at three is not called back"
+        "who works until ten, not who went home at three"
     );
     let plan = tonight(22 * 60 + 30);
     assert_eq!(plan.dishes[0].late, None, "somebody may still be there");
     let plan = tonight(22 * 60 + 31);
     assert!(plan.dishes[0].late.is_some(), "an hour, and no longer");
+}
+
+#[test]
+fn who_was_to_stay_is_still_counted_on_when_the_shift_has_ended() {
+    let kitchen = "open: [Open(days: \"every day\", at: \"07:00..23:00\")], cooks: [
+        Cook(name: \"early\", shifts: [Shift(days: \"every day\", at: \"14:00..22:00\")]),
+        Cook(name: \"late\", shifts: [Shift(days: \"every day\", at: \"15:00..23:00\")]),
+        Cook(name: \"morning\", shifts: [Shift(days: \"every day\", at: \"07:00..13:00\")]),
+    ]";
+    let steps = "steps: [
+        Step(id: \"lift\", name: \"Lift\", time: \"20 min\", hands: \"throughout by 2\"),
+        Step(id: \"rest\", name: \"Rest\", time: \"overnight\", hands: \"left alone\"),
+        Step(id: \"bake\", name: \"Bake\", time: \"3h\"),
+    ]";
+    let serve = format!("Serve(dish: Dish(id: \"d\", name: \"Dish\", {steps}))");
+    let menu = super::menu("Europe/London", "2026-11-28 12:00", kitchen, &serve);
+    for clock in [21 * 60 + 50, 21 * 60 + 59, 22 * 60, 22 * 60 + 20] {
+        let plan = forecast(&menu, &[], clock - 36 * 60);
+        assert_eq!(plan.dishes[0].late, None, "at {clock}");
+        assert_eq!(plan.overtime[0].cook, "early");
+        assert!(!plan.breaks);
+    }
+}
+
+#[test]
+fn food_taken_past_its_gap_is_called_for_whatever_was_told_and_is_not_only_behind() {
+    let menu = dish(
+        "steps: [
+            Step(id: \"boil\", name: \"Boil\", time: \"30 min\"),
+            Step(id: \"pour\", name: \"Pour\", time: \"10 min\", after: [After(step: \"boil\", gap: \"within 1h\")]),
+        ]",
+    );
+    // Told for 19:20; boiled much too early, so that its hour was over at 14:30.
+    let done = [("d/boil", Done::Finished(Some(Minute(-390)), Minute(-360)))];
+    let outcome = after(&menu, &done, -299);
+    let (_, pour) = outcome.times().unwrap().find(&key("d/pour")).unwrap();
+    assert_eq!(pour.needed_by, Some(Minute(-300)));
+    assert!(outcome.forecast().unwrap().dishes[0].late.is_none());
+    assert!(outcome.only_behind().is_none(), "a limit is broken");
 }
 
 #[test]
@@ -250,7 +289,7 @@ fn staying_on_is_a_way_out_and_its_decision_makes_the_plan_hold() {
     assert_eq!(way.way, plan::Way::StayingOn(stay));
     assert!(
         way.says
-            .starts_with("whoever works until Sat 00:00 stays until Sat 00:10: the first step "),
+            .starts_with("whoever works until Sat 00:00 stays until Sat 00:10: first step "),
         "{}",
         way.says
     );
@@ -264,6 +303,15 @@ fn staying_on_is_a_way_out_and_its_decision_makes_the_plan_hold() {
     };
     assert_eq!(plan.overtime_words(), behind.overtime_words());
     assert_eq!(when(&plan, "d/rest"), "Sat 00:05..Sat 07:00");
+    // Who stays may stay longer.
+    let until = |at: i32| countback::book::Decision::StayingOn {
+        from: service.timestamp(stay.start),
+        until: service.timestamp(Minute(at)),
+    };
+    let more = prep::decide(&changed, service, &until(-11 * 60), &card);
+    let (changed, _) = more.expect("it goes on from there");
+    let more = prep::decide(&changed, service, &until(-11 * 60 - 10), &card);
+    more.expect("nothing is asked that is not asked already");
 }
 
 #[test]
@@ -284,6 +332,21 @@ fn the_hours_on_a_card_are_overrun_by_minutes_only_where_there_is_no_other_way()
     // At noon they are over for the day, and the next are on Sunday.
     let plan = forecast(&menu, &[], at(12 * 60));
     assert_eq!(when(&plan, "d/boil"), "Sun 09:00..Sun 09:30");
+    // What waits for another day all the same does not keep another dish from being saved by a minute.
+    let kitchen = super::SMALL_KITCHEN;
+    let with = |id: &str, within: &str| {
+        format!(
+            "Serve(dish: Dish(id: \"{id}\", name: \"{id}\", steps: [
+                Step(id: \"boil\", name: \"Boil\", time: \"30 min\", within: \"{within}\"),
+                Step(id: \"fill\", name: \"Fill\", time: \"20 min\"),
+            ])),"
+        )
+    };
+    let dishes = with("d", "09:00..10:00") + &with("e", "07:00..08:00");
+    let menu = super::menu("Europe/London", "2026-11-28 19:30", kitchen, &dishes);
+    let plan = forecast(&menu, &[], at(9 * 60 + 31));
+    assert_eq!(when(&plan, "d/boil"), "Sat 09:31..Sat 10:01");
+    assert_eq!(when(&plan, "e/boil"), "Sun 07:00..Sun 07:30");
 }
 
 #[test]

@@ -399,3 +399,26 @@ fn more_than_there_ever_is_and_gaps_that_contradict_are_named() {
         ["\"Lift\" of D needs more of the hands than there ever is (1)"]
     );
 }
+
+#[test]
+fn a_night_ends_at_the_opening_of_a_day_even_if_the_kitchen_never_shut() {
+    let rest = |open: &str| {
+        let kitchen = format!("open: [{open}], cooks: [Cook(name: \"one\")]");
+        let serve = "Serve(dish: Dish(id: \"d\", name: \"D\", steps: [
+            Step(id: \"rest\", name: \"Rest\", time: \"overnight\", hands: \"put on 5 min\"),
+            Step(id: \"cut\", name: \"Cut\", time: \"20 min\", after: [After(step: \"rest\", gap: \"straight on\")]),
+        ]))";
+        let menu = super::menu("Europe/London", "2026-11-28 12:00", &kitchen, serve);
+        when(&super::planned(&menu), "d/rest")
+    };
+    let ends = |open: &str| rest(open).split("..").nth(1).map(str::to_owned);
+    let saturday = |open: &str, end: &str| assert_eq!(ends(open).as_deref(), Some(end), "{open}");
+    saturday(
+        "Open(days: \"fri\", at: \"07:00..24:00\"), Open(days: \"sat\", at: \"00:00..22:00\")",
+        "Sat 00:00",
+    );
+    saturday(
+        "Open(days: \"fri\", at: \"07:00..24:00\"), Open(days: \"sat\", at: \"00:00..00:30, 08:00..22:00\")",
+        "Sat 08:00",
+    );
+}

@@ -94,14 +94,14 @@ fn a_full_afternoon_is_told_with_its_minutes_and_what_fills_it() {
 fn one_more_pair_of_hands_that_afternoon_is_a_way_out() {
     let menu = dishes(7, 77, "hands: \"throughout\"");
     insta::assert_snapshot!(said(&ways(&menu, A_WEEK_BEFORE)).join("\n"), @r#"
-    one more pair of hands from Sat 14:00 to Sat 18:00: the first step then starts Sat 14:09
-    without Tart 1: the first step then starts Sat 14:09
-    without Tart 2: the first step then starts Sat 14:09
-    without Tart 3: the first step then starts Sat 14:09
-    without Tart 4: the first step then starts Sat 14:09
-    without Tart 5: the first step then starts Sat 14:09
-    without Tart 6: the first step then starts Sat 14:09
-    without Tart 7: the first step then starts Sat 14:09
+    one more pair of hands from Sat 14:00 to Sat 18:00: first step Sat 14:09
+    without Tart 1: first step Sat 14:09
+    without Tart 2: first step Sat 14:09
+    without Tart 3: first step Sat 14:09
+    without Tart 4: first step Sat 14:09
+    without Tart 5: first step Sat 14:09
+    without Tart 6: first step Sat 14:09
+    without Tart 7: first step Sat 14:09
     "#);
 }
 
@@ -118,13 +118,13 @@ fn an_oven_too_few_is_told_and_one_more_is_the_way_out() {
     "Bake" of Tart 6
     "#);
     insta::assert_snapshot!(said(&ways(&menu, A_WEEK_BEFORE)).join("\n"), @r#"
-    one more Oven: the first step then starts Sat 15:00
-    without Tart 1: the first step then starts Sat 12:00
-    without Tart 2: the first step then starts Sat 12:00
-    without Tart 3: the first step then starts Sat 12:00
-    without Tart 4: the first step then starts Sat 12:00
-    without Tart 5: the first step then starts Sat 12:00
-    without Tart 6: the first step then starts Sat 12:00
+    one more Oven: first step Sat 15:00
+    without Tart 1: first step Sat 12:00
+    without Tart 2: first step Sat 12:00
+    without Tart 3: first step Sat 12:00
+    without Tart 4: first step Sat 12:00
+    without Tart 5: first step Sat 12:00
+    without Tart 6: first step Sat 12:00
     "#);
 }
 
@@ -160,7 +160,7 @@ fn twenty_minutes_too_late_are_mended_by_the_least_delay() {
     });
     assert!(matches!(outcome(&menu, now), PlanOutcome::TooLate { .. }));
     insta::assert_snapshot!(said(&ways(&menu, now)).join("\n"), @r#"
-    service 30 min later, at Sat 20:00: the first step then starts Sat 18:20
+    service 30 min later, at Sat 20:00: first step Sat 18:20
     "#);
 }
 

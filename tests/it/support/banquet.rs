@@ -130,6 +130,7 @@ impl Banquet {
                 span: Window::new(at(26, 7, 0), Minute(150)),
                 overtime: Vec::new(),
                 quality: Quality::default(),
+                breaks: false,
                 anew: false,
             },
         }
