@@ -235,6 +235,7 @@ pub(super) enum Asked {
         /// The step's name, or a part of it that fits one step alone
         step: String,
         /// What it shows: "62 C", "62 C to 5 C in 3 C", "1.8 l to 1.2 l", "640 g at 14:05", passed
+        #[arg(allow_hyphen_values = true)]
         reading: String,
     },
     /// Decide something otherwise than the menu says: what comes of it is shown before

@@ -96,6 +96,14 @@ impl Opened {
         opened
     }
 
+    /// Returns the same, to be planned with another menu: what this one has told stays told.
+    pub(super) fn keeping_told(&self) -> Self {
+        let mut opened = self.clone();
+        let filed = || Box::new((self.loaded.menu.clone(), self.service));
+        opened.filed.get_or_insert_with(filed);
+        opened
+    }
+
     /// Returns the minute of the plan that it is.
     pub(super) fn minute(&self) -> Minute {
         self.service.minute(self.now)

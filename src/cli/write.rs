@@ -136,7 +136,7 @@ fn weigh(
     let decision = typed_decision(words, menu, service, opened.now, &CARDS.fetch);
     let decision = decision.map_err(Failure::WrongUse)?;
     let decided = decide(menu, service, &decision, &CARDS.read).map_err(Failure::WrongUse)?;
-    let mut after = before.clone();
+    let mut after = before.keeping_told();
     (after.loaded.menu, after.service) = decided;
     let says = decision_words(&decision, service.zone());
     writeln!(out, "{}", one_line(&says))?;

@@ -80,7 +80,7 @@ pub(super) fn plan(
             })
             .collect(),
         span,
-        overtime: beyond_shifts(bridge, &assignment.overtime, &steps),
+        overtime: beyond_shifts(bridge, &assignment.overtime, &steps, now),
         quality: Quality {
             cost: schedule.cost,
             bound: schedule.bound,

@@ -135,6 +135,7 @@ fn gained(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> String {
                 return "any later, it would be later still at the pass".to_owned();
             }
             Some(Wanted::Course(_)) => return format!("must be at the pass by {by}"),
+            Some(Wanted::Overdue(_)) => return "it is overdue".to_owned(),
             Some(Wanted::Gap(_)) => {
                 return "any later, it would be longer after what it follows".to_owned();
             }
@@ -363,8 +364,8 @@ pub(super) fn broken(bridge: &Bridge<'_>) -> Vec<String> {
     bridge.broken.iter().map(said).collect()
 }
 
-/// Returns what to say of steps that should have been over by now and that nobody has ticked done.
-pub(super) fn running_long(bridge: &Bridge<'_>, now: Minute) -> Vec<String> {
+/// Returns what to say of steps that should have been over so long ago and that nobody has ticked done.
+pub(super) fn running_long(bridge: &Bridge<'_>, now: Minute, by: Minutes) -> Vec<String> {
     let running = bridge
         .happened
         .iter()
@@ -381,7 +382,7 @@ pub(super) fn running_long(bridge: &Bridge<'_>, now: Minute) -> Vec<String> {
                 bridge.instance.end_of(mode, at.0)
             };
             let end = expected.or_else(planned)?;
-            (end <= now.0).then(|| {
+            (end + by.0 <= now.0).then(|| {
                 format!(
                     "{} should have been over by {}; if it is, tick it done at that time",
                     quoted(bridge, index),
@@ -390,6 +391,24 @@ pub(super) fn running_long(bridge: &Bridge<'_>, now: Minute) -> Vec<String> {
             })
         })
         .collect()
+}
+
+/// Returns what to say of steps that are over later on a forecast than their cards want them.
+pub(super) fn later_than_wanted(bridge: &Bridge<'_>, schedule: &Schedule) -> Vec<String> {
+    let activities = bridge.instance.activities.iter().enumerate();
+    let late = activities.filter_map(|(index, activity)| {
+        let (due, end) = (activity.due?, schedule.placements[index].end);
+        let is_late = end > due && !bridge.has_happened(index);
+        is_late.then(|| {
+            format!(
+                "{} is over at {}, later than its card lets it run, {}",
+                quoted(bridge, index),
+                clock(bridge, end),
+                clock(bridge, due)
+            )
+        })
+    });
+    late.collect()
 }
 
 /// Returns what to say when the engine's answer does not pass its check.

@@ -15,7 +15,7 @@
 use std::collections::BTreeSet;
 
 use super::answer;
-use super::explain::quoted;
+use super::explain::{later_than_wanted, quoted, running_long};
 use super::from_menu::{Asked, Bound, Bridge, Stretched, presumed};
 use super::late::lateness;
 use super::make::{Stopped, checked, keeping, kept};
@@ -27,7 +27,10 @@ use crate::schedule::cost::cost;
 use crate::schedule::reach::{Counted, Reach};
 use crate::schedule::search::{Improver, slips};
 use crate::schedule::{self, ActivityId, Effort, Placement, Schedule, verify};
-use crate::time::{Minute, Window};
+use crate::time::{Minute, Minutes, Window};
+
+/// How long something runs over before its tick is taken for forgotten.
+const FORGOTTEN: Minutes = Minutes(30);
 
 /// How many epochs are searched for less lateness at a time, after those of any plan; as long as that helps, again.
 const EPOCHS: u32 = 6;
@@ -40,8 +43,15 @@ const ROUNDS: u32 = 2;
 
 /// What can still be.
 pub(super) enum Forecast {
-    /// Something is late.
-    Late(Plan),
+    /// Something is late, or does not hold.
+    Late {
+        /// What can still be.
+        plan: Plan,
+        /// What is to be said before anything else: what runs so long that its tick may have been forgotten.
+        first: Vec<String>,
+        /// What is to be said after the rest: what is later than its card wants it.
+        more: Vec<String>,
+    },
     /// Nothing is: a search that had to keep every course missed this plan, which does.
     InTime(Plan),
 }
@@ -68,7 +78,7 @@ pub(super) fn forecast(asked: Asked<'_>, needed: Option<&Plan>, late: &[Late]) -
             return Some(Forecast::InTime(plan));
         }
         let plan = shown(asked, (&bridge, &schedule), needed, late, &nothing);
-        return Some(Forecast::Late(plan));
+        return Some(told(plan, &bridge, &schedule, asked.now));
     }
     let missed = missed_on(needed, asked);
     let lost = given_up_for_good(asked, &missed)?;
@@ -79,7 +89,15 @@ pub(super) fn forecast(asked: Asked<'_>, needed: Option<&Plan>, late: &[Late]) -
     };
     let (bridge, schedule) = placed(rest, true).ok()?;
     let plan = shown(asked, (&bridge, &schedule), needed, late, &lost);
-    Some(Forecast::Late(plan))
+    Some(told(plan, &bridge, &schedule, asked.now))
+}
+
+fn told(plan: Plan, bridge: &Bridge<'_>, schedule: &Schedule, now: Minute) -> Forecast {
+    Forecast::Late {
+        plan,
+        first: running_long(bridge, now, FORGOTTEN),
+        more: later_than_wanted(bridge, schedule),
+    }
 }
 
 /// Returns the dishes without which the rest can be done: those that could not be ready even alone, and then, one after

@@ -12,7 +12,7 @@ use super::hours::{self, Dates};
 use super::key::StepKey;
 use super::run_sheet::{Announced, Done, Happened, Told};
 use super::shared::{Shared, Stock, TakenAway};
-use super::staying_on::{STAY, staying_on};
+use super::staying_on::{overrun, staying_on};
 use super::wanted::Wanted;
 use super::ways::{Manner, every_way};
 use super::weights::{FRESH, PLAIN, weights};
@@ -84,6 +84,8 @@ pub(super) struct Bridge<'a> {
     pub(super) broken: Vec<Broken>,
     /// Longest gaps after what has happened that a forecast may stretch.
     pub(super) stretched: Vec<Stretched>,
+    /// Doings to come whose longest gap after what has happened has passed.
+    pub(super) passed: Vec<usize>,
     pub(super) open: Vec<Window>,
     /// When somebody is in the building, or can be.
     pub(super) somebody: Vec<Window>,
@@ -153,7 +155,7 @@ pub(super) enum Bound {
     /// Now, and the day from which the menu lets work begin.
     Now(Minute),
     /// As `Now`, and courses may be missed, as little as possible, and cooks stay on after their shifts
-    /// ([`STAY`]); where `cards` says so, times by which cards want steps done may be missed too, and so may
+    /// ([`overrun`]); where `cards` says so, times by which cards want steps done may be missed too, and so may
     /// longest gaps after what has happened.
     Late {
         /// Now.
@@ -196,12 +198,12 @@ impl<'a> Bridge<'a> {
                 .collect(),
         );
         let mut somebody = regular.clone();
-        if let Bound::Late { .. } = bound {
+        if let Bound::Late { now, .. } = bound {
             let away = menu.kitchen.cooks.iter();
             let away: Vec<Vec<Window>> = away
                 .map(|cook| hours::windows(&cook.away, service, dates))
                 .collect();
-            overtime = staying_on(&shifts, &overtime, &away);
+            overtime = staying_on(&shifts, &overtime, &away, now);
             somebody.extend(overtime.iter().flatten().copied());
         }
         let somebody = hours::union(somebody);
@@ -232,6 +234,7 @@ impl<'a> Bridge<'a> {
                 .collect(),
             broken: Vec::new(),
             stretched: Vec::new(),
+            passed: Vec::new(),
             first_openings: hours::first_openings(&menu.kitchen, service, dates),
             expanded,
             open,
@@ -347,14 +350,13 @@ impl<'a> Bridge<'a> {
                 if cards {
                     // The hours for which it was told, or else the next, can be overrun; those of other days hold.
                     let told = announced.map_or(now, Minute);
-                    let own = windows.iter().position(|it| {
-                        it.start <= told && told < it.end + STAY && now < it.end + STAY
-                    });
-                    let next = || windows.iter().position(|it| now < it.end + STAY);
-                    let own = own.or_else(next);
+                    let to_come = |it: &Window| now < overrun(it.end, now);
+                    let of_told = |it: &Window| it.start <= told && told < overrun(it.end, now);
+                    let own = windows.iter().position(|it| of_told(it) && to_come(it));
+                    let own = own.or_else(|| windows.iter().position(to_come));
                     if let Some(own) = own.and_then(|own| windows.get_mut(own)) {
                         within_by = Some(own.end.0);
-                        own.end += STAY;
+                        own.end = overrun(own.end, now);
                     }
                 }
                 self.instance

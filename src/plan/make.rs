@@ -8,7 +8,7 @@ use super::run_sheet::{Announced, Happened, Late, Plan, PlanOutcome};
 use crate::menu::Menu;
 use crate::schedule::search::{Push, as_announced, slips};
 use crate::schedule::{Effort, Outcome, Schedule, solve, verify};
-use crate::time::{Minute, ServiceTime};
+use crate::time::{Minute, Minutes, ServiceTime};
 
 /// Returns the plan of a menu around what has happened, with nothing left to start before `now`; or why there
 /// is none, with what can still be where it is only too late.
@@ -54,7 +54,10 @@ pub fn plan_asked(asked: Asked<'_>) -> PlanOutcome {
             let found = forecast(asked, Some(&needed), &late);
             let forecast = match found {
                 Some(Forecast::InTime(plan)) => return PlanOutcome::Planned(plan),
-                Some(Forecast::Late(plan)) => Some(Box::new(plan)),
+                Some(Forecast::Late { plan, first, more }) => {
+                    because = framed(first, because, more);
+                    Some(Box::new(plan))
+                }
                 None => {
                     because.push("the times shown are those it would have needed".to_owned());
                     None
@@ -71,11 +74,11 @@ pub fn plan_asked(asked: Asked<'_>) -> PlanOutcome {
         // the fire, and need the times of what can still be done of it.
         PlanOutcome::Impossible(because) if !asked.happened.is_empty() => {
             match forecast(asked, None, &[]) {
-                Some(Forecast::Late(plan)) => PlanOutcome::TooLate {
+                Some(Forecast::Late { plan, first, more }) => PlanOutcome::TooLate {
                     needed: plan.clone(),
                     forecast: Some(Box::new(plan)),
                     late: Vec::new(),
-                    because,
+                    because: framed(first, because, more),
                 },
                 Some(Forecast::InTime(plan)) => PlanOutcome::Planned(plan),
                 None => PlanOutcome::Impossible(because),
@@ -83,6 +86,17 @@ pub fn plan_asked(asked: Asked<'_>) -> PlanOutcome {
         }
         outcome => outcome,
     }
+}
+
+/// Returns sentences with others before and after them, each once.
+fn framed(first: Vec<String>, because: Vec<String>, more: Vec<String>) -> Vec<String> {
+    let mut said: Vec<String> = Vec::new();
+    for sentence in first.into_iter().chain(because).chain(more) {
+        if !said.contains(&sentence) {
+            said.push(sentence);
+        }
+    }
+    said
 }
 
 /// Returns the plan of a menu that keeps every course, or why there is none, without a forecast of what is late.
@@ -147,13 +161,7 @@ pub(super) fn as_it_stands(asked: Asked<'_>) -> PlanOutcome {
                 return PlanOutcome::Planned(needed);
             }
             let missed = late.first().copied();
-            // Nobody was to begin a step before the time that was told last, however early it would have been needed
-            // since.
-            late.retain_mut(|one| {
-                let told = unbounded.last_told(&needed.steps[one.step].key);
-                one.latest = told.map_or(one.latest, |told| one.latest.max(told.start));
-                one.latest < bound
-            });
+            as_told(&mut late, &unbounded, &needed, bound);
             late.extend(late_for_broken(&unbounded));
             late.sort_by_key(|late| (late.latest, late.step));
             late.dedup_by_key(|late| late.step);
@@ -174,6 +182,16 @@ pub(super) fn as_it_stands(asked: Asked<'_>) -> PlanOutcome {
             overtaken(asked, &bounded, because.clone()).unwrap_or(PlanOutcome::Impossible(because))
         }
     }
+}
+
+/// Raises when steps should have started to when they were told last, for nobody was to begin them sooner however early
+/// that would have been needed since, and leaves out those for which that is still to come.
+fn as_told(late: &mut Vec<Late>, bridge: &Bridge<'_>, needed: &Plan, bound: Minute) {
+    late.retain_mut(|one| {
+        let told = bridge.last_told(&needed.steps[one.step].key);
+        one.latest = told.map_or(one.latest, |told| one.latest.max(told.start));
+        one.latest < bound
+    });
 }
 
 /// Returns the plan of the menu as if nothing had happened, as what would have been needed, when it is what has
@@ -211,16 +229,10 @@ fn overtaken(asked: Asked<'_>, bounded: &Bridge<'_>, because: Vec<String>) -> Op
             latest: needed.steps[step].window.start,
         })
         .collect();
-    if late.is_empty() {
-        let step = to_come().next()?;
-        late.push(Late {
-            step,
-            latest: needed.steps[step].window.start,
-        });
-    }
+    as_told(&mut late, bounded, &needed, now);
     let mut said =
         vec!["after what has happened the rest does not fit as the cards stand".to_owned()];
-    said.extend(explain::running_long(bounded, now));
+    said.extend(explain::running_long(bounded, now, Minutes::ZERO));
     // The bare conflict speaks of a menu that was never possible; this one was.
     said.extend(
         because

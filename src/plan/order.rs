@@ -159,6 +159,7 @@ impl Bridge<'_> {
                 }
                 if passed {
                     lag.most = None;
+                    self.passed.push(link.to);
                 }
             }
             let stretches = matches!(self.bound, Bound::Late { cards: true, .. })
@@ -176,6 +177,7 @@ impl Bridge<'_> {
                     && end + keeps < now.0
                 {
                     self.breaks(&link, end + keeps);
+                    self.passed.push(link.to);
                     most = None;
                 }
                 if stretches && let Some(most) = most.take() {

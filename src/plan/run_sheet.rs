@@ -294,20 +294,43 @@ impl Plan {
         })
     }
 
-    /// Returns who works beyond their shifts and when, each as a sentence without a full stop.
+    /// Returns who works beyond their shifts, and when. Who is wanted again within the hour does not go home between.
+    pub fn stays(&self) -> Vec<(&str, Vec<Window>)> {
+        let of_cook = |cook: &CookSpan| {
+            let shifts = self.shifts.iter().filter(|it| it.cook == cook.cook);
+            let ends: Vec<Minute> = shifts.flat_map(|it| &it.windows).map(|it| it.end).collect();
+            let mut stays: Vec<Window> = Vec::new();
+            for window in &cook.windows {
+                let follows = |before: &Minute| {
+                    (Minutes::ZERO..Minutes::hours(1)).contains(&(window.start - *before))
+                };
+                if let Some(stay) = stays.last_mut().filter(|stay| follows(&stay.end)) {
+                    stay.end = window.end;
+                } else {
+                    let since = ends.iter().copied().find(follows);
+                    stays.push(Window::new(since.unwrap_or(window.start), window.end));
+                }
+            }
+            stays
+        };
+        let cooks = self.overtime.iter();
+        cooks
+            .map(|cook| (cook.cook.as_str(), of_cook(cook)))
+            .collect()
+    }
+
+    /// Returns who works beyond their shifts and when, each as a sentence without a full stop, the soonest first.
     pub fn overtime_words(&self) -> Vec<String> {
         let clock = |minute: Minute| self.service.local(minute).weekday_clock();
-        let of_cook = |cook: &CookSpan| {
-            let windows = cook.windows.iter();
-            let windows = windows.map(|it| format!("{} to {}", clock(it.start), clock(it.end)));
-            let windows: Vec<String> = windows.collect();
-            format!(
-                "{} works beyond the shift, {}",
-                cook.cook,
-                windows.join(", ")
-            )
+        let mut cooks = self.stays();
+        cooks.sort_by_key(|(_, stays)| stays.first().map(|it| it.start));
+        let said = |(cook, stays): (&str, Vec<Window>)| {
+            let stays = stays.iter();
+            let stays = stays.map(|it| format!("{} to {}", clock(it.start), clock(it.end)));
+            let stays: Vec<String> = stays.collect();
+            format!("{cook} works beyond the shift, {}", stays.join(", "))
         };
-        self.overtime.iter().map(of_cook).collect()
+        cooks.into_iter().map(said).collect()
     }
 
     /// Returns what this plan tells the cooks, to be kept by later plans.

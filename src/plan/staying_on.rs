@@ -2,8 +2,8 @@
 //!
 //! Plans count back, so an evening's work ends with the shift to the minute, and the first step that starts a minute
 //! late leaves no room for the last. No kitchen lets a dish go for that: somebody stays. So on a forecast whoever works
-//! may stay as long as [`STAY`], at what overtime costs ([`weights`](super::weights)), and the plan says who and until
-//! when. As a way out it is a decision, and then hours like others.
+//! may stay ([`overrun`]), at what overtime costs ([`weights`](super::weights)), and the plan says who and until when.
+//! As a way out it is a decision, and then hours like others.
 //!
 //! # Left out
 //! Beginning earlier than the shift: a forecast is made when things have gone late. Asking who has gone home.
@@ -18,19 +18,33 @@ use crate::time::{Minute, Minutes, ServiceTime, Window, day_after};
 /// How long cooks stay on after their shifts on a forecast.
 pub(super) const STAY: Minutes = Minutes::hours(1);
 
-/// How long after the end of a shift somebody can still be said to stay on.
+/// How long after its end a shift, or the hours on a card, are overrun at the most, however long anybody is still there.
+const FURTHEST: Minutes = Minutes::hours(3);
+
+/// How long after the end of a shift it can be decided that somebody stays on.
 const LONGEST: Minutes = Minutes::hours(6);
 
-/// Returns the overtime of each cook with as much as [`STAY`] after each shift, but for when they are away.
+/// Returns until when hours that end at a moment are overrun on a forecast made now: by [`STAY`], and as long from now on
+/// where they are being overrun already. Who looks at the sheet then is there.
+pub(super) fn overrun(end: Minute, now: Minute) -> Minute {
+    if now > end + FURTHEST {
+        return end + STAY;
+    }
+    (end.max(now) + STAY).min(end + FURTHEST)
+}
+
+/// Returns the overtime of each cook with what each shift is [`overrun`] by, but for when they are away.
 pub(super) fn staying_on(
     shifts: &[Vec<Window>],
     overtime: &[Vec<Window>],
     away: &[Vec<Window>],
+    now: Minute,
 ) -> Vec<Vec<Window>> {
     let cooks = shifts.iter().zip(overtime).zip(away);
     cooks
         .map(|((shifts, overtime), away)| {
-            let stays = shifts.iter().map(|it| Window::new(it.end, it.end + STAY));
+            let stays = shifts.iter();
+            let stays = stays.map(|it| Window::new(it.end, overrun(it.end, now)));
             let more = union(stays.chain(overtime.iter().copied()).collect());
             let more: Vec<Window> = more.iter().flat_map(|it| between(shifts, *it)).collect();
             without(&more, away)
@@ -38,12 +52,13 @@ pub(super) fn staying_on(
         .collect()
 }
 
-/// Returns when each cook works beyond their shifts, with hands or because a step wants somebody in the building; only
+/// Returns when each cook works beyond their shifts from now on, with hands or because a step wants somebody in the building; only
 /// those who do.
 pub(super) fn beyond_shifts(
     bridge: &Bridge<'_>,
     hands: &[Vec<Window>],
     steps: &[PlannedStep],
+    now: Minute,
 ) -> Vec<CookSpan> {
     let mut beyond = hands.to_vec();
     let about = steps.iter().filter(|step| step.someone_about);
@@ -69,9 +84,13 @@ pub(super) fn beyond_shifts(
     }
     let cooks = bridge.menu.kitchen.cooks.iter().zip(beyond);
     cooks
-        .map(|(cook, windows)| CookSpan {
-            cook: cook.name.clone(),
-            windows: union(windows),
+        .map(|(cook, windows)| {
+            let mut windows = union(windows);
+            windows.retain(|window| now < window.end);
+            CookSpan {
+                cook: cook.name.clone(),
+                windows,
+            }
         })
         .filter(|cook| !cook.windows.is_empty())
         .collect()

@@ -3,9 +3,10 @@
 use super::from_menu::{Bound, Bridge, HANDS, Stretched};
 use super::hours;
 use super::order::edge;
-use super::weights::{BEST, HOUR, LATE, MARGIN, REACH};
+use super::weights::{BEST, HOUR, LATE, MARGIN, OVERDUE, REACH};
 use crate::menu::{GapLeast, Style};
 use crate::schedule::{ActivityId, Edge, Level, Wish};
+use crate::time::Minute;
 
 /// What a wish stands for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,6 +19,8 @@ pub(super) enum Wanted {
     Course(usize),
     /// A doing comes within its gap after what has happened, where that may be stretched.
     Gap(usize),
+    /// A doing that is overdue begins now: nobody stands idle beside it.
+    Overdue(usize),
 }
 
 impl Bridge<'_> {
@@ -76,6 +79,23 @@ impl Bridge<'_> {
                 }
             }
         }
+        for index in 0..self.expanded.doings.len() {
+            let Some(now) = self.is_overdue(index) else {
+                continue;
+            };
+            // So long before its course as it is now.
+            let course = self.course_of(index);
+            let (_, dish, _) = self.doing(index);
+            let before = self.menu.course_of(dish).offset.0 - now.0;
+            let wish = Wish {
+                from: (ActivityId(index), Edge::Start),
+                to: (course, Edge::Start),
+                least: Some(before),
+                most: None,
+                weight: OVERDUE,
+            };
+            wishes.push((wish, Wanted::Overdue(index)));
+        }
         for &Stretched { from, to, most } in &self.stretched {
             let wish = Wish {
                 from: (ActivityId(from.0), edge(from.1)),
@@ -87,6 +107,17 @@ impl Bridge<'_> {
             wishes.push((wish, Wanted::Gap(to.0)));
         }
         (self.instance.wishes, self.wanted) = wishes.into_iter().unzip();
+    }
+
+    /// Returns now, where a doing waits that was told for before, or that was to follow straight on or within a time that
+    /// has passed.
+    fn is_overdue(&self, index: usize) -> Option<Minute> {
+        let (Bound::Now(now) | Bound::Late { now, .. }) = self.bound else {
+            return None;
+        };
+        let told = self.last_told(&self.expanded.doings[index].key);
+        let is_overdue = told.is_some_and(|told| told.start < now) || self.passed.contains(&index);
+        (self.happened[index].is_none() && is_overdue).then_some(now)
     }
 
     /// Returns the doings a dish may end with: those that no other of the dish waits for the end of.

@@ -92,6 +92,8 @@ pub struct Gives {
 pub struct WaysOut<'a> {
     asked: Asked<'a>,
     needed: Option<&'a Plan>,
+    /// What the menu alone has told, where nothing else has.
+    told: Option<Announced>,
     shifts: Vec<Window>,
     stage: Stage,
     found: Vec<WayOut>,
@@ -145,9 +147,12 @@ impl<'a> WaysOut<'a> {
         } else {
             shifts(asked)
         };
+        let by_menu = stage != Stage::Over && asked.told.is_none();
+        let told = by_menu.then(|| make::told_by_menu(asked.menu, asked.service));
         Self {
             asked,
             needed,
+            told: told.flatten(),
             shifts,
             stage,
             found: Vec::new(),
@@ -435,7 +440,11 @@ impl<'a> WaysOut<'a> {
     }
 
     fn plan_asked(&mut self, asked: Asked<'_>, way: Way, menu: Menu, says: String) -> bool {
-        let told: Option<&Announced> = asked.told;
+        // A service that moves has its own minutes; what was told is counted from the one that was asked for.
+        let told = asked.told.or(self
+            .told
+            .as_ref()
+            .filter(|_| asked.service == self.asked.service));
         let by_menu = told
             .is_none()
             .then(|| make::told_by_menu(&menu, asked.service));

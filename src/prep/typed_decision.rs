@@ -164,6 +164,9 @@ pub fn typed_stay(
 ) -> Result<Decision, String> {
     let text = text.trim();
     let text = text.strip_prefix("until ").unwrap_or(text);
+    if text.is_empty() {
+        return Err("until when? stay 00:30".to_owned());
+    }
     let until = typed_moment(text, now, service.zone(), Bare::Next)?;
     if until <= now {
         return Err(format!("\"{text}\" has passed; give a time to come"));

@@ -334,6 +334,17 @@ fn end(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep) -> Option<Call>
             since.local(plan.service.zone()).weekday_clock()
         }),
     };
+    // What is held up by it makes a forgotten tick worth a look.
+    let mut waits = planned.followed_by.iter().filter_map(|&next| {
+        let next = plan.steps.get(next)?;
+        let told = next.told.unwrap_or(next.window.start);
+        let is_held = next.happened.is_none() && !next.is_presumed && told < watched.now;
+        (is_held && waits_for_end(watched.menu, next, planned)).then_some(&next.name)
+    });
+    let says = match waits.next().filter(|_| over && !has_gone_on) {
+        Some(next) => format!("{says}; {next} waits for it"),
+        None => says,
+    };
     Some(Call {
         name: named("end", planned, by.filter(|_| over), watched.now),
         step: planned.key.clone(),

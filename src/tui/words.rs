@@ -45,7 +45,7 @@ pub(super) fn ticked(sheet: &Sheet, what: &Happening, key: &StepKey, at: Timesta
         Happening::Started { .. } => format!("started: {name}, at {when}; u takes it back"),
         Happening::Finished { .. } => match hasty(sheet, key, at) {
             Some((lasted, booked)) => format!(
-                "done: {name}, after {lasted} of {booked}; if that is a slip u takes it back, D says when it was done"
+                "done after {lasted} of {booked}: a slip? u takes it back, D says when: {name}"
             ),
             None => format!("done: {name}, at {when}; u takes it back"),
         },
@@ -200,14 +200,16 @@ pub(super) fn at_the_pass(sheet: &Sheet, room: usize) -> (String, Tone) {
 /// Returns on what it hangs that every dish is on time: that somebody stays on, or that what comes later than its card
 /// allows may still be served; none where it hangs on nothing.
 fn provided(plan: &Plan) -> Option<String> {
-    let stays = match plan.overtime.as_slice() {
+    let mut cooks = plan.stays();
+    cooks.sort_by_key(|(_, stays)| stays.first().map(|it| it.start));
+    let stays = match cooks.as_slice() {
         [] => None,
-        [only] => {
-            let until = only.windows.last()?.end;
-            let until = plan.service.local(until).weekday_clock();
-            Some(format!("if {} stays until {until}", clean(&only.cook)))
+        [(cook, stays)] => {
+            let until = plan.service.local(stays.first()?.end).weekday_clock();
+            Some(format!("if {} stays until {until}", clean(cook)))
         }
-        several => Some(format!("if {} stay on", several.len())),
+        [(one, _), (other, _)] => Some(format!("if {} and {} stay on", clean(one), clean(other))),
+        [(one, _), rest @ ..] => Some(format!("if {} and {} more stay on", clean(one), rest.len())),
     };
     let late = plan.steps.iter().filter(|step| step.needed_by.is_some());
     let late = match late.count() {

@@ -1098,7 +1098,7 @@ fn a_page_shows_only_what_is_looked_for_and_only_dishes_of_the_filter() {
     assert!(of(&mut screen, &names[0]));
     assert!(!of(&mut screen, &names[1]), "{}", screen.text());
     screen.keys("/nothing says this<Enter>");
-    assert!(screen.shows("nothing has these words in it"));
+    assert!(screen.shows("no dish has these words in it"));
     // The first Esc closes the page, the second forgets the words, T opens it again with everything.
     screen.keys("<Esc><Esc>T");
     assert!(of(&mut screen, &names[1]));

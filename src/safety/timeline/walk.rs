@@ -82,6 +82,8 @@ pub(super) struct Walk<'a> {
     unsaid: Vec<Vec<usize>>,
     /// Which doings have been followed already.
     walked: Vec<bool>,
+    /// Kit that is no place to stand in the cold: vessels of dishes, and what food is heated on.
+    no_place: BTreeSet<&'a str>,
     /// The doings of each dish that keep kit, for what is looked up at every gap.
     keep_kit: Vec<Vec<usize>>,
     /// The doings of each step of each dish.
@@ -107,6 +109,7 @@ impl<'a> Walk<'a> {
             findings: vec![Vec::new(); menu.dishes.len()],
             unsaid: vec![Vec::new(); menu.dishes.len()],
             walked: vec![false; doings.len()],
+            no_place: no_place(menu, set),
             keep_kit: vec![Vec::new(); menu.dishes.len()],
             of_step: BTreeMap::new(),
             said: BTreeSet::new(),
@@ -403,28 +406,10 @@ impl<'a> Walk<'a> {
         state.at = None;
     }
 
-    /// Whether kit of which nobody has said how cold it is may be a place that is: it is no vessel of any dish and no
-    /// oven, and no step heats anything on it.
+    /// Whether kit of which nobody has said how cold it is may be a place that is.
     fn may_be_cold(&self, kit: &Kit) -> bool {
-        let is_hot = |step: &Step| match step.temperature {
-            Some(Temperature::Cooked { .. } | Temperature::Reheated { .. }) => true,
-            Some(Temperature::Held { at }) => self.set.holds_hot(degrees(at)),
-            Some(Temperature::Cooled { .. }) | None => false,
-        };
-        let steps = self.menu.dishes.iter().flat_map(|dish| &dish.steps);
-        let heats = steps.filter(|step| is_hot(step)).any(|step| {
-            let ways = step.ways.iter().flat_map(|way| &way.uses);
-            step.uses.iter().chain(ways).any(|it| it.kit == kit.id)
-                || step.keeps_kit.iter().any(|it| it.kit == kit.id)
-        });
-        let batches = self
-            .menu
-            .dishes
-            .iter()
-            .filter_map(|dish| dish.batch.as_ref());
-        let mut vessels = batches.flat_map(|batch| batch.vessel.iter().chain(&batch.also));
-        let is_vessel = kit.holds.is_some() || vessels.any(|vessel| *vessel == kit.id);
-        kit.cold.is_none() && kit.oven.is_none() && !is_vessel && !heats
+        let is_other = kit.oven.is_some() || kit.holds.is_some();
+        kit.cold.is_none() && !is_other && !self.no_place.contains(kit.id.as_str())
     }
 
     /// Returns the kit that the doing before keeps from `from` to `to`, each with the edge from which it does, or else any
@@ -478,4 +463,22 @@ impl<'a> Walk<'a> {
         }
         found
     }
+}
+
+/// Returns the kit of a menu that is a vessel of a dish, or that a step heats something on or in.
+fn no_place<'a>(menu: &'a Menu, set: &RuleSet) -> BTreeSet<&'a str> {
+    let batches = menu.dishes.iter().filter_map(|dish| dish.batch.as_ref());
+    let vessels = batches.flat_map(|batch| batch.vessel.iter().chain(&batch.also));
+    let is_hot = |step: &&Step| match step.temperature {
+        Some(Temperature::Cooked { .. } | Temperature::Reheated { .. }) => true,
+        Some(Temperature::Held { at }) => set.holds_hot(degrees(at)),
+        Some(Temperature::Cooled { .. }) | None => false,
+    };
+    let steps = menu.dishes.iter().flat_map(|dish| &dish.steps);
+    let heats = steps.filter(is_hot).flat_map(|step| {
+        let ways = step.ways.iter().flat_map(|way| &way.uses);
+        let uses = step.uses.iter().chain(ways).map(|it| &it.kit);
+        uses.chain(step.keeps_kit.iter().map(|it| &it.kit))
+    });
+    vessels.chain(heats).map(String::as_str).collect()
 }

@@ -75,8 +75,19 @@ pub fn draw_trial(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
     over(buffer, area, title, lines, sheet, ui);
 }
 
+/// Says why something cannot be done, below what comes of it.
+fn explained(lines: &mut Vec<Line>, why: &[String], width: usize) {
+    if !why.is_empty() {
+        heading(lines, "Why");
+    }
+    for why in why {
+        bullet(lines, &clean(why), width, Tone::Plain);
+    }
+}
+
 fn trial_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
     let mut lines = Vec::new();
+    let mut why = Vec::new();
     let Some(trial) = &sheet.trial else {
         return lines;
     };
@@ -97,17 +108,16 @@ fn trial_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
                 Some(_) => (ONLY_BEHIND, Tone::Caution),
                 None => ("it cannot then be done in time", Tone::Alarm),
             };
-            bullet(&mut lines, &format!("{said}:"), width, tone);
+            bullet(&mut lines, said, width, tone);
             let behind = outcome.only_behind();
             for stays in behind.iter().flat_map(|plan| plan.overtime_words()) {
                 bullet(&mut lines, &clean(&stays), width, Tone::Plain);
             }
-            for why in because {
-                bullet(&mut lines, &clean(why), width, Tone::Plain);
-            }
+            why.extend(because.iter().cloned());
         }
     }
     let Some(comparison) = sheet.comparison() else {
+        explained(&mut lines, &why, width);
         return lines;
     };
     heading(&mut lines, "Dishes, before → after");
@@ -117,6 +127,7 @@ fn trial_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
     if comparison.dishes.is_empty() {
         bullet(&mut lines, "every dish as before", width, Tone::Plain);
     }
+    explained(&mut lines, &why, width);
     heading(&mut lines, "Steps that move");
     for one in &comparison.moves {
         bullet(

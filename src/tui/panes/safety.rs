@@ -64,7 +64,7 @@ fn put(lines: &mut Vec<Line>, block: Vec<Line>, search: &str) {
 
 fn nothing(lines: &mut Vec<Line>, before: usize, width: usize) {
     if lines.len() == before {
-        bullet(lines, "nothing has these words in it", width, Tone::Plain);
+        bullet(lines, "no dish has these words in it", width, Tone::Plain);
     }
 }
 

@@ -168,7 +168,7 @@ fn the_last_dish_is_given_up_when_nobody_is_there_for_it_any_more() {
         kit: [Kit(id: \"oven\", name: \"Oven\", count: 1)]";
     let serve = format!("Serve(dish: Dish(id: \"d\", name: \"Dish\", {CHAIN}))");
     let menu = super::menu("Europe/London", "2026-11-28 19:30", kitchen, &serve);
-    // At 22:55 it bakes for longer than it should; filling takes twenty minutes, and nobody stays beyond eleven.
+    // At 00:50 it bakes for longer than it should; filling takes twenty minutes, and nobody stays beyond one.
     let of = [
         ("d/mix", Done::Finished(Some(Minute(20)), Minute(50))),
         ("d/bake", Done::Started(Minute(60))),
@@ -177,12 +177,12 @@ fn the_last_dish_is_given_up_when_nobody_is_there_for_it_any_more() {
         forecast: Some(plan),
         because,
         ..
-    } = after(&menu, &of, 205)
+    } = after(&menu, &of, 320)
     else {
         panic!("what runs is to be seen")
     };
     assert!(plan.dishes[0].is_given_up());
-    assert_eq!(when(&plan, "d/bake"), "Sat 20:30..Sat 22:56");
+    assert_eq!(when(&plan, "d/bake"), "Sat 20:30..Sun 00:51");
     let said = because.join("; ");
     assert!(said.contains("no hour left"), "{said}");
     assert!(
@@ -215,10 +215,10 @@ fn whoever_works_stays_on_rather_than_that_a_dish_is_given_up() {
         ["late works beyond the shift, Fri 22:00 to Fri 22:01"],
         "who works until ten, not who went home at three"
     );
-    let plan = tonight(22 * 60 + 30);
+    let plan = tonight(24 * 60 + 30);
     assert_eq!(plan.dishes[0].late, None, "somebody may still be there");
-    let plan = tonight(22 * 60 + 31);
-    assert!(plan.dishes[0].late.is_some(), "an hour, and no longer");
+    let plan = tonight(24 * 60 + 31);
+    assert!(plan.dishes[0].late.is_some(), "three hours, and no longer");
 }
 
 #[test]
@@ -258,6 +258,36 @@ fn food_taken_past_its_gap_is_called_for_whatever_was_told_and_is_not_only_behin
     assert_eq!(pour.needed_by, Some(Minute(-300)));
     assert!(outcome.forecast().unwrap().dishes[0].late.is_none());
     assert!(outcome.only_behind().is_none(), "a limit is broken");
+}
+
+#[test]
+fn what_is_overdue_begins_now_and_the_rest_goes_along() {
+    // One after another until the last hands go home; the first was to start at 20:30.
+    let kitchen =
+        "open: [Open(days: \"every day\", at: \"07:00..22:00\")], cooks: [Cook(name: \"one\")]";
+    let serve: String = ["a", "b", "c"]
+        .map(|id| {
+            format!(
+                "Serve(dish: Dish(id: \"{id}\", name: \"Dish {id}\", steps: [
+                    Step(id: \"mix\", name: \"Mix\", time: \"30 min\"),
+                    Step(id: \"rest\", name: \"Rest\", time: \"overnight\", hands: \"left alone\"),
+                    Step(id: \"cut\", name: \"Cut\", time: \"20 min\"),
+                ])),"
+            )
+        })
+        .concat();
+    let menu = super::menu("Europe/London", "2026-11-28 12:00", kitchen, &serve);
+    let now = 20 * 60 + 32 - 36 * 60;
+    let plan = forecast(&menu, &[], now);
+    assert!(plan.dishes.iter().all(|dish| dish.late.is_none()));
+    let starts = plan.steps.iter().filter(|step| step.key.step == "mix");
+    let mut starts: Vec<i32> = starts.map(|step| step.window.start.0 - now).collect();
+    starts.sort_unstable();
+    assert_eq!(starts, [0, 30, 60], "nobody stands idle beside it");
+    assert_eq!(
+        plan.overtime_words(),
+        ["one works beyond the shift, Fri 22:00 to Fri 22:02"]
+    );
 }
 
 #[test]
@@ -329,8 +359,8 @@ fn the_hours_on_a_card_are_overrun_by_minutes_only_where_there_is_no_other_way()
     assert_eq!(plan.dishes[0].late, None);
     let (_, boil) = plan.find(&key("d/boil")).unwrap();
     assert_eq!(boil.needed_by, Some(Minute(at(9 * 60 + 30))));
-    // At noon they are over for the day, and the next are on Sunday.
-    let plan = forecast(&menu, &[], at(12 * 60));
+    // Three hours later they are over for the day, and the next are on Sunday.
+    let plan = forecast(&menu, &[], at(13 * 60 + 1));
     assert_eq!(when(&plan, "d/boil"), "Sun 09:00..Sun 09:30");
     // What waits for another day all the same does not keep another dish from being saved by a minute.
     let kitchen = super::SMALL_KITCHEN;
@@ -342,10 +372,10 @@ fn the_hours_on_a_card_are_overrun_by_minutes_only_where_there_is_no_other_way()
             ])),"
         )
     };
-    let dishes = with("d", "09:00..10:00") + &with("e", "07:00..08:00");
+    let dishes = with("d", "11:00..12:00") + &with("e", "07:00..08:00");
     let menu = super::menu("Europe/London", "2026-11-28 19:30", kitchen, &dishes);
-    let plan = forecast(&menu, &[], at(9 * 60 + 31));
-    assert_eq!(when(&plan, "d/boil"), "Sat 09:31..Sat 10:01");
+    let plan = forecast(&menu, &[], at(11 * 60 + 31));
+    assert_eq!(when(&plan, "d/boil"), "Sat 11:31..Sat 12:01");
     assert_eq!(when(&plan, "e/boil"), "Sun 07:00..Sun 07:30");
 }
 
