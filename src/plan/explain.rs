@@ -135,7 +135,7 @@ fn gained(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> String {
                 return "any later, it would be later still at the pass".to_owned();
             }
             Some(Wanted::Course(_)) => return format!("must be at the pass by {by}"),
-            Some(Wanted::Overdue(_)) => return "it is overdue".to_owned(),
+            Some(Wanted::Next(_)) => return "it is next".to_owned(),
             Some(Wanted::Gap(_)) => {
                 return "any later, it would be longer after what it follows".to_owned();
             }

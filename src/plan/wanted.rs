@@ -3,7 +3,7 @@
 use super::from_menu::{Bound, Bridge, HANDS, Stretched};
 use super::hours;
 use super::order::edge;
-use super::weights::{BEST, HOUR, LATE, MARGIN, OVERDUE, REACH};
+use super::weights::{BEST, HOUR, LATE, MARGIN, NEAR, NEXT, REACH};
 use crate::menu::{GapLeast, Style};
 use crate::schedule::{ActivityId, Edge, Level, Wish};
 use crate::time::Minute;
@@ -19,8 +19,8 @@ pub(super) enum Wanted {
     Course(usize),
     /// A doing comes within its gap after what has happened, where that may be stretched.
     Gap(usize),
-    /// A doing that is overdue begins now: nobody stands idle beside it.
-    Overdue(usize),
+    /// A doing that was told for now, or soon, begins then: nobody stands idle beside it.
+    Next(usize),
 }
 
 impl Bridge<'_> {
@@ -80,21 +80,21 @@ impl Bridge<'_> {
             }
         }
         for index in 0..self.expanded.doings.len() {
-            let Some(now) = self.is_overdue(index) else {
+            let Some(by) = self.is_next(index) else {
                 continue;
             };
-            // So long before its course as it is now.
+            // So long before its course as that is.
             let course = self.course_of(index);
             let (_, dish, _) = self.doing(index);
-            let before = self.menu.course_of(dish).offset.0 - now.0;
+            let before = self.menu.course_of(dish).offset.0 - by.0;
             let wish = Wish {
                 from: (ActivityId(index), Edge::Start),
                 to: (course, Edge::Start),
                 least: Some(before),
                 most: None,
-                weight: OVERDUE,
+                weight: NEXT,
             };
-            wishes.push((wish, Wanted::Overdue(index)));
+            wishes.push((wish, Wanted::Next(index)));
         }
         for &Stretched { from, to, most } in &self.stretched {
             let wish = Wish {
@@ -109,15 +109,20 @@ impl Bridge<'_> {
         (self.instance.wishes, self.wanted) = wishes.into_iter().unzip();
     }
 
-    /// Returns now, where a doing waits that was told for before, or that was to follow straight on or within a time that
-    /// has passed.
-    fn is_overdue(&self, index: usize) -> Option<Minute> {
+    /// Returns when a doing that waits is to begin at the latest if nobody is to stand idle beside it: when it was told,
+    /// where that is near, or now, where that or a gap before it has passed.
+    fn is_next(&self, index: usize) -> Option<Minute> {
         let (Bound::Now(now) | Bound::Late { now, .. }) = self.bound else {
             return None;
         };
-        let told = self.last_told(&self.expanded.doings[index].key);
-        let is_overdue = told.is_some_and(|told| told.start < now) || self.passed.contains(&index);
-        (self.happened[index].is_none() && is_overdue).then_some(now)
+        if self.happened[index].is_some() {
+            return None;
+        }
+        if self.passed.contains(&index) {
+            return Some(now);
+        }
+        let told = self.told?.get(&self.expanded.doings[index].key)?;
+        (told.start < now + NEAR).then_some(told.start.max(now))
     }
 
     /// Returns the doings a dish may end with: those that no other of the dish waits for the end of.

@@ -13,7 +13,7 @@
 //! | a minute of a wish | 100,000 × its weight | below |
 //! | – of a dish's margin, gone | 5 | time in hand is a promise about lateness, so it comes before taste |
 //! | – of food past its best | 1 | a minute of it is worth ten of overtime |
-//! | – that a step which is overdue waits | 1 | as much as one other step that moves: whoever is late does that next, and the rest goes along |
+//! | – that a step begins later which was told for the next two hours, or for before | 1 | as much as one other step that moves: who is late does that next, and the rest goes along |
 //! | a minute of one cook's overtime | 10,000 | a step that starts a week (10,080 min) earlier |
 //! | a way other than the card's own | 10,000 for each place down the list | as much as a minute of overtime: the card's order decides unless something above it is at stake, or steps would start a week earlier in all |
 //! | a minute earlier | 1, and 20 for what is only so long at its best | food that is fresh only so long comes before steps that keep |
@@ -35,12 +35,16 @@
 
 use crate::menu::Style;
 use crate::schedule::{Time, Weights};
+use crate::time::Minutes;
 
 /// The weight of the wish that food is not past its best.
 pub(super) const BEST: i32 = 1;
 
-/// The weight of the wish that what is overdue begins now.
-pub(super) const OVERDUE: i32 = 1;
+/// The weight of the wish that what is next begins when it was told.
+pub(super) const NEXT: i32 = 1;
+
+/// How soon a step is to begin to be next.
+pub(super) const NEAR: Minutes = Minutes::hours(2);
 
 /// The weight of the wish that a dish's margin is in hand.
 pub(super) const MARGIN: i32 = 5;
