@@ -58,6 +58,8 @@ pub struct Handover {
     pub trouble: Vec<String>,
     /// What calls.
     pub calls: Vec<String>,
+    /// Who works beyond their shifts on a plan that holds, and when.
+    pub stays: Vec<String>,
     /// What runs.
     pub runs: Vec<Running>,
     /// What is to be started next, with how many there are beyond.
@@ -167,6 +169,7 @@ impl Handover {
         Self {
             trouble: outcome.map_or_else(Vec::new, trouble),
             calls: calls.to_vec(),
+            stays: outcome.map_or_else(Vec::new, agreed),
             runs,
             next,
             more,
@@ -191,6 +194,10 @@ impl Handover {
         if !self.trouble.is_empty() || !self.calls.is_empty() {
             lines.push(Heading("Needs somebody".to_owned()));
             lines.extend(self.trouble.iter().chain(&self.calls).cloned().map(Alarm));
+        }
+        if !self.stays.is_empty() {
+            lines.push(Heading("Beyond the shift".to_owned()));
+            lines.extend(self.stays.iter().cloned().map(Plain));
         }
         lines.push(Heading(format!("Runs ({over} of {steps} steps done)")));
         if self.runs.is_empty() {
@@ -371,6 +378,14 @@ pub fn trouble(outcome: &PlanOutcome) -> Vec<String> {
             said
         }
         PlanOutcome::Planned(_) => Vec::new(),
+    }
+}
+
+/// Returns who works beyond their shifts on a plan that holds; on one that does not that is among its [`trouble`].
+pub fn agreed(outcome: &PlanOutcome) -> Vec<String> {
+    match outcome {
+        PlanOutcome::Planned(plan) => plan.overtime_words(),
+        PlanOutcome::TooLate { .. } | PlanOutcome::Impossible(_) => Vec::new(),
     }
 }
 

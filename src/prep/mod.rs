@@ -29,7 +29,7 @@ pub use entry_words::{decision_words, entry_words, goal_words, reading_words};
 pub use foreseen::{Foreseen, expected_end, foreseen, goal_of};
 pub use handover::{
     AS_IT_STANDS, HANDED_OVER, HandedOver, Handover, HandoverLine, ONLY_BEHIND, Running, Told,
-    trouble,
+    agreed, trouble,
 };
 pub use now::{NowAndNext, Of, Runs, Want, Wants, next_look};
 pub use planned_from::planned_from;

@@ -11,6 +11,7 @@
 //!   "steps": number, "over": number,     steps in all, and how many are over or will not be done
 //!   "trouble": [sentence, …],            why the plan does not hold; empty where it does
 //!   "calls": [sentence, …],              what calls for attention and was not answered
+//!   "stays": [sentence, …],              who works beyond their shifts, where the plan holds
 //!   "runs": [{"key", "name", "dish", "since": moment, "end": moment | null, "look": moment | null,
 //!             "readings": [{"at": moment, "says", "goal": text | null}]}],
 //!   "next": [{"key", "name", "dish", "start": moment, "hands", "cooks": [name, …], "late": bool}],
@@ -32,7 +33,8 @@ use super::page::hang;
 use crate::menu::Menu;
 use crate::plan::PlanOutcome;
 use crate::prep::{
-    Handover, HandoverLine, NowAndNext, Runs, Told, Wants, goal_words, reading_words, trouble,
+    Handover, HandoverLine, NowAndNext, Runs, Told, Wants, agreed, goal_words, reading_words,
+    trouble,
 };
 use crate::text::one_line;
 use crate::time::{Minute, Minutes, ServiceTime, Timestamp};
@@ -51,6 +53,9 @@ pub fn write_now(
     writeln!(out, "now {clock}, {over} of {steps} steps done")?;
     for said in trouble(outcome).iter().chain(calls) {
         writeln!(out, "! {}", one_line(said))?;
+    }
+    for said in agreed(outcome) {
+        writeln!(out, "{}", one_line(&said))?;
     }
     writeln!(out, "runs")?;
     if content.runs.is_empty() {
@@ -209,6 +214,7 @@ struct Page<'a> {
     steps: usize,
     over: usize,
     trouble: &'a [String],
+    stays: &'a [String],
     calls: &'a [String],
     runs: Vec<Run<'a>>,
     next: Vec<Next<'a>>,
@@ -270,6 +276,7 @@ pub fn write_json(
         steps: handover.over.1,
         over: handover.over.0,
         trouble: &handover.trouble,
+        stays: &handover.stays,
         calls: &handover.calls,
         runs: runs.collect(),
         next: next.collect(),

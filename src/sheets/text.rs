@@ -15,7 +15,7 @@ use super::order::order_list;
 use super::page::{NARROWEST, Sheet, full_name, going_on, hang};
 use crate::menu::Menu;
 use crate::plan::{Chance, Late, Plan, PlanOutcome, StepIndex, Verdict, WayOut};
-use crate::prep::{ONLY_BEHIND, PrepState, Progress, is_to_start};
+use crate::prep::{ONLY_BEHIND, PrepState, Progress, agreed, is_to_start};
 use crate::text::one_line;
 use crate::time::{Minute, Window};
 
@@ -75,6 +75,9 @@ pub fn write_tonight(
         };
     };
     let service = plan.service;
+    for said in agreed(outcome) {
+        hang(&one_line(&said), 0, width.max(NARROWEST), out)?;
+    }
     writeln!(out, "\nto start until {}", service.local(until))?;
     let running: Vec<StepIndex> = plan
         .order

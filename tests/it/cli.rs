@@ -318,6 +318,40 @@ fn a_tick_when_everybody_goes_home_says_that_nothing_comes_next() {
     );
 }
 
+#[test]
+fn whoever_stays_on_is_said_before_it_is_decided_and_after() {
+    let home = Home::new();
+    let late = |words: &[&str]| {
+        let ran = home.run(&[words, &["--now", "2026-11-26 22:59"]].concat());
+        (ran.code, ran.out)
+    };
+    let said = "works beyond the shift, Fri 00:00 to Fri 00:0";
+    let (_, out) = late(&["now", "demo"]);
+    assert!(
+        out.contains("\n! behind, but every dish can be in time: "),
+        "{out}"
+    );
+    assert!(out.contains(said), "{out}");
+    let (code, out) = late(&["change", "demo", "stay", "00:30", "--yes"]);
+    assert_eq!(code, 0, "{out}");
+    let decided = "decided: whoever works until Fri 00:00 stays until Fri 00:30\n";
+    assert!(
+        out.contains("it can then be done\n") && out.ends_with(decided),
+        "{out}"
+    );
+    let (_, out) = late(&["now", "demo"]);
+    assert!(out.contains(said) && !out.contains("behind"), "{out}");
+    let (_, out) = late(&["tonight", "demo"]);
+    assert!(out.contains(said), "{out}");
+    let (_, out) = late(&["handover", "demo"]);
+    assert!(
+        out.contains("Beyond the shift") && out.contains(said),
+        "{out}"
+    );
+    let (_, out) = late(&["plan", "demo", "--json"]);
+    assert!(out.contains("\"overtime\""), "{out}");
+}
+
 /// A cook who has no plan still has a kitchen full of pots.
 #[test]
 fn ticks_need_no_plan() {
