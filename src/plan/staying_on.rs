@@ -33,18 +33,27 @@ pub(super) fn overrun(end: Minute, now: Minute) -> Minute {
     (end.max(now) + STAY).min(end + FURTHEST)
 }
 
-/// Returns the overtime of each cook with what each shift is [`overrun`] by, but for when they are away.
+/// Returns the overtime of each cook with what each shift is [`overrun`] by, but for when they are away. While others are
+/// on shift that is an hour and no more: who has gone home long since is not called back.
 pub(super) fn staying_on(
     shifts: &[Vec<Window>],
     overtime: &[Vec<Window>],
     away: &[Vec<Window>],
     now: Minute,
 ) -> Vec<Vec<Window>> {
+    let is_manned = shifts.iter().flatten().any(|shift| shift.contains(now));
+    let until = |end: Minute| {
+        if is_manned {
+            end + STAY
+        } else {
+            overrun(end, now)
+        }
+    };
     let cooks = shifts.iter().zip(overtime).zip(away);
     cooks
         .map(|((shifts, overtime), away)| {
             let stays = shifts.iter();
-            let stays = stays.map(|it| Window::new(it.end, overrun(it.end, now)));
+            let stays = stays.map(|it| Window::new(it.end, until(it.end)));
             let more = union(stays.chain(overtime.iter().copied()).collect());
             let more: Vec<Window> = more.iter().flat_map(|it| between(shifts, *it)).collect();
             without(&more, away)

@@ -244,6 +244,32 @@ fn who_was_to_stay_is_still_counted_on_when_the_shift_has_ended() {
 }
 
 #[test]
+fn who_has_gone_home_long_since_is_not_called_back_while_others_work() {
+    let with = |others: &str| {
+        let kitchen = format!(
+            "open: [Open(days: \"every day\", at: \"07:00..23:00\")], cooks: [
+                Cook(name: \"baker\", skills: [\"bakes\"], shifts: [Shift(days: \"every day\", at: \"07:00..15:00\")]),
+                {others}
+            ]"
+        );
+        let steps =
+            "steps: [Step(id: \"roll\", name: \"Roll\", time: \"20 min\", skill: \"bakes\")]";
+        let serve = format!("Serve(dish: Dish(id: \"d\", name: \"Dish\", {steps}))");
+        let menu = super::menu("Europe/London", "2026-11-28 15:00", &kitchen, &serve);
+        // At half past four, an hour and a half after the baker has gone.
+        when(&forecast(&menu, &[], 90), "d/roll")
+    };
+    let helper =
+        "Cook(name: \"helper\", shifts: [Shift(days: \"every day\", at: \"08:00..20:00\")])";
+    assert_eq!(with(helper), "Sun 07:00..Sun 07:20");
+    assert_eq!(
+        with(""),
+        "Sat 16:30..Sat 16:50",
+        "somebody may still be there"
+    );
+}
+
+#[test]
 fn food_taken_past_its_gap_is_called_for_whatever_was_told_and_is_not_only_behind() {
     let menu = dish(
         "steps: [
