@@ -393,22 +393,20 @@ pub(super) fn running_long(bridge: &Bridge<'_>, now: Minute, by: Minutes) -> Vec
         .collect()
 }
 
-/// Returns what to say of steps that are over later on a forecast than their cards want them.
-pub(super) fn later_than_wanted(bridge: &Bridge<'_>, schedule: &Schedule) -> Vec<String> {
-    let activities = bridge.instance.activities.iter().enumerate();
-    let late = activities.filter_map(|(index, activity)| {
-        let (due, end) = (activity.due?, schedule.placements[index].end);
-        let is_late = end > due && !bridge.has_happened(index);
-        is_late.then(|| {
-            format!(
-                "{} is over at {}, later than its card lets it run, {}",
-                quoted(bridge, index),
-                clock(bridge, end),
-                clock(bridge, due)
-            )
-        })
-    });
-    late.collect()
+/// Returns what to say of a step that is over so much later on a forecast than its card wants it.
+pub(super) fn later_than_wanted(
+    bridge: &Bridge<'_>,
+    schedule: &Schedule,
+    step: usize,
+    by: Minutes,
+) -> String {
+    let end = schedule.placements[step].end;
+    format!(
+        "{} is over at {}, later than its card lets it run, {}",
+        quoted(bridge, step),
+        clock(bridge, end),
+        clock(bridge, end - by.0)
+    )
 }
 
 /// Returns what to say when the engine's answer does not pass its check.

@@ -18,7 +18,7 @@ use super::answer;
 use super::explain::{later_than_wanted, quoted, running_long};
 use super::from_menu::{Asked, Bound, Bridge, Stretched, presumed};
 use super::late::lateness;
-use super::make::{Stopped, checked, keeping, kept};
+use super::make::{Stopped, checked, keeping, kept, needed_before};
 use super::run_sheet::{Announced, Done, Happened, Late, Lateness, Plan, PlannedStep};
 use super::staying_on::STAY;
 use super::wanted::Wanted;
@@ -78,7 +78,7 @@ pub(super) fn forecast(asked: Asked<'_>, needed: Option<&Plan>, late: &[Late]) -
             return Some(Forecast::InTime(plan));
         }
         let plan = shown(asked, (&bridge, &schedule), needed, late, &nothing);
-        return Some(told(plan, &bridge, &schedule, asked.now));
+        return Some(explained(plan, &bridge, &schedule, asked.now));
     }
     let missed = missed_on(needed, asked);
     let lost = given_up_for_good(asked, &missed)?;
@@ -89,14 +89,18 @@ pub(super) fn forecast(asked: Asked<'_>, needed: Option<&Plan>, late: &[Late]) -
     };
     let (bridge, schedule) = placed(rest, true).ok()?;
     let plan = shown(asked, (&bridge, &schedule), needed, late, &lost);
-    Some(told(plan, &bridge, &schedule, asked.now))
+    Some(explained(plan, &bridge, &schedule, asked.now))
 }
 
-fn told(plan: Plan, bridge: &Bridge<'_>, schedule: &Schedule, now: Minute) -> Forecast {
+/// Returns a forecast with what is to be said of it.
+fn explained(plan: Plan, bridge: &Bridge<'_>, schedule: &Schedule, now: Minute) -> Forecast {
+    let late = past_cards(bridge, schedule).into_iter();
     Forecast::Late {
         plan,
         first: running_long(bridge, now, FORGOTTEN),
-        more: later_than_wanted(bridge, schedule),
+        more: late
+            .map(|(step, by)| later_than_wanted(bridge, schedule, step, by))
+            .collect(),
     }
 }
 
@@ -411,8 +415,14 @@ fn shown(
         }
     }
     let missed = missed_on(needed, asked);
-    let softened = softened(bridge, schedule);
-    for one in late.iter().chain(&softened) {
+    let past_gaps = past_gaps(bridge, schedule);
+    plan.breaks |= !past_gaps.is_empty();
+    let past = past_gaps.into_iter().chain(past_cards(bridge, schedule));
+    let softened = past.map(|(step, over)| Late {
+        step,
+        latest: Minute(schedule.placements[step].start) - over,
+    });
+    for one in late.iter().copied().chain(softened) {
         if let Some(step) = plan.steps.get_mut(one.step)
             && step.happened.is_none()
         {
@@ -446,7 +456,6 @@ fn shown(
             plan.dishes[dish].ready = needed.map_or(at_pass, |needed| needed.dishes[dish].ready);
         }
     }
-    plan.breaks |= breaks_gaps(bridge, schedule);
     let steps = &plan.steps;
     plan.order.sort_by_key(|&index| {
         let window = steps[index].window;
@@ -464,35 +473,18 @@ fn shown(
     plan
 }
 
-/// Whether a gap is stretched that should not be.
-fn breaks_gaps(bridge: &Bridge<'_>, schedule: &Schedule) -> bool {
-    let at = |(index, edge): (usize, Edge)| match edge {
-        Edge::Start => schedule.placements[index].start,
-        Edge::End => schedule.placements[index].end,
-    };
-    let mut gaps = bridge.stretched.iter();
-    gaps.any(|gap| !bridge.has_happened(gap.to.0) && at(gap.to) - at(gap.from) > gap.most.0)
-}
-
 /// Returns the steps that would have been needed before now, the earliest first, whatever the cooks were told.
 fn missed_on(needed: Option<&Plan>, asked: Asked<'_>) -> Vec<Late> {
-    let steps = needed.map_or(&[][..], |needed| &needed.steps);
-    let waits = |key| !asked.happened.contains_key(key);
-    let missed = steps.iter().enumerate();
-    let mut missed: Vec<Late> = missed
-        .filter(|(_, step)| step.window.start < asked.now && waits(&step.key) && !step.is_presumed)
-        .map(|(step, planned)| Late {
-            step,
-            latest: planned.window.start,
+    needed.map_or_else(Vec::new, |needed| {
+        needed_before(needed, asked.now, |step| {
+            let step = &needed.steps[step];
+            asked.happened.contains_key(&step.key) || step.is_presumed
         })
-        .collect();
-    missed.sort_by_key(|late| (late.latest, late.step));
-    missed
+    })
 }
 
-/// Returns the steps that come longer after what has happened than their gaps allow, or end after the time on their card,
-/// with when they should have come.
-fn softened(bridge: &Bridge<'_>, schedule: &Schedule) -> Vec<Late> {
+/// Returns the steps that come longer after what has happened than their gaps allow, with by how much.
+fn past_gaps(bridge: &Bridge<'_>, schedule: &Schedule) -> Vec<(usize, Minutes)> {
     let at = |(index, edge): (usize, Edge)| {
         let placed = schedule.placements[index];
         Minute(match edge {
@@ -501,18 +493,19 @@ fn softened(bridge: &Bridge<'_>, schedule: &Schedule) -> Vec<Late> {
         })
     };
     let gaps = bridge.stretched.iter();
-    let gaps = gaps.map(|&Stretched { from, to, most }| (to.0, at(to) - at(from) - most));
+    let over = gaps.map(|&Stretched { from, to, most }| (to.0, at(to) - at(from) - most));
+    over.filter(|&(step, over)| over.0 > 0 && !bridge.has_happened(step))
+        .collect()
+}
+
+/// Returns the steps that end after the time on their card, with by how much.
+fn past_cards(bridge: &Bridge<'_>, schedule: &Schedule) -> Vec<(usize, Minutes)> {
     let activities = bridge.instance.activities.iter().enumerate();
-    let dues = activities.filter_map(|(index, activity)| {
-        let due = Minute(activity.due?);
-        Some((index, at((index, Edge::End)) - due))
+    let over = activities.filter_map(|(index, activity)| {
+        let over = schedule.placements[index].end - activity.due?;
+        Some((index, Minutes(over)))
     });
-    gaps.chain(dues)
-        .filter(|&(step, over)| over.0 > 0 && !bridge.has_happened(step))
-        .map(|(step, over)| {
-            let latest = Minute(schedule.placements[step].start) - over;
-            Late { step, latest }
-        })
+    over.filter(|&(step, over)| over.0 > 0 && !bridge.has_happened(step))
         .collect()
 }
 

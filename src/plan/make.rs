@@ -4,7 +4,7 @@ use super::answer;
 use super::explain;
 use super::forecast::{Forecast, forecast};
 use super::from_menu::{Asked, Bound, Bridge, Broken};
-use super::run_sheet::{Announced, Happened, Late, Plan, PlanOutcome};
+use super::run_sheet::{Announced, Happened, Late, Plan, PlanOutcome, StepIndex};
 use crate::menu::Menu;
 use crate::schedule::search::{Push, as_announced, slips};
 use crate::schedule::{Effort, Outcome, Schedule, solve, verify};
@@ -145,17 +145,7 @@ pub(super) fn as_it_stands(asked: Asked<'_>) -> PlanOutcome {
             let needed = answer::plan(&unbounded, &schedule, &starts, now);
             let from = menu.prep_from.map(|date| service.at_minute_of_day(date, 0));
             let bound = from.map_or(now, |from| from.max(now));
-            let mut late: Vec<Late> = needed
-                .order
-                .iter()
-                .filter(|&&step| needed.steps[step].happened.is_none())
-                .filter(|&&step| !unbounded.has_happened(step))
-                .filter(|&&step| needed.steps[step].window.start < bound)
-                .map(|&step| Late {
-                    step,
-                    latest: needed.steps[step].window.start,
-                })
-                .collect();
+            let mut late = needed_before(&needed, bound, |step| unbounded.has_happened(step));
             if late.is_empty() && unbounded.broken.is_empty() {
                 // The search missed a plan that keeps the bound; this one does.
                 return PlanOutcome::Planned(needed);
@@ -182,6 +172,22 @@ pub(super) fn as_it_stands(asked: Asked<'_>) -> PlanOutcome {
             overtaken(asked, &bounded, because.clone()).unwrap_or(PlanOutcome::Impossible(because))
         }
     }
+}
+
+/// Returns the steps of a plan that would have been needed before a moment and have not happened, the earliest first.
+pub(super) fn needed_before(
+    needed: &Plan,
+    bound: Minute,
+    has_happened: impl Fn(StepIndex) -> bool,
+) -> Vec<Late> {
+    let starts = needed.steps.iter().map(|step| step.window.start);
+    let late = starts.enumerate().filter(|&(_, start)| start < bound);
+    let mut late: Vec<Late> = late
+        .filter(|&(step, _)| !has_happened(step))
+        .map(|(step, latest)| Late { step, latest })
+        .collect();
+    late.sort_by_key(|late| (late.latest, late.step));
+    late
 }
 
 /// Raises when steps should have started to when they were told last, for nobody was to begin them sooner however early
@@ -215,20 +221,7 @@ fn overtaken(asked: Asked<'_>, bounded: &Bridge<'_>, because: Vec<String>) -> Op
         .map(|placed| Minute(placed.start))
         .collect();
     let needed = answer::plan(&first, &schedule, &starts, now);
-    let to_come = || {
-        needed
-            .order
-            .iter()
-            .copied()
-            .filter(|&step| !bounded.has_happened(step))
-    };
-    let missed = to_come().filter(|&step| needed.steps[step].window.start < now);
-    let mut late: Vec<Late> = missed
-        .map(|step| Late {
-            step,
-            latest: needed.steps[step].window.start,
-        })
-        .collect();
+    let mut late = needed_before(&needed, now, |step| bounded.has_happened(step));
     as_told(&mut late, bounded, &needed, now);
     let mut said =
         vec!["after what has happened the rest does not fit as the cards stand".to_owned()];

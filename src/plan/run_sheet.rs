@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::StepKey;
+use super::staying_on::STAY;
 use crate::time::{Minute, Minutes, ServiceTime, Window};
 
 /// Names a planned step by its place in [`Plan::steps`].
@@ -301,9 +302,8 @@ impl Plan {
             let ends: Vec<Minute> = shifts.flat_map(|it| &it.windows).map(|it| it.end).collect();
             let mut stays: Vec<Window> = Vec::new();
             for window in &cook.windows {
-                let follows = |before: &Minute| {
-                    (Minutes::ZERO..Minutes::hours(1)).contains(&(window.start - *before))
-                };
+                let follows =
+                    |before: &Minute| (Minutes::ZERO..STAY).contains(&(window.start - *before));
                 if let Some(stay) = stays.last_mut().filter(|stay| follows(&stay.end)) {
                     stay.end = window.end;
                 } else {

@@ -19,7 +19,7 @@ use crate::time::{Minute, Minutes, ServiceTime, Window, day_after};
 pub(super) const STAY: Minutes = Minutes::hours(1);
 
 /// How long after its end a shift, or the hours on a card, are overrun at the most, however long anybody is still there.
-const FURTHEST: Minutes = Minutes::hours(3);
+pub(super) const FURTHEST: Minutes = Minutes::hours(3);
 
 /// How long after the end of a shift it can be decided that somebody stays on.
 const LONGEST: Minutes = Minutes::hours(6);
@@ -61,8 +61,8 @@ pub(super) fn staying_on(
         .collect()
 }
 
-/// Returns when each cook works beyond their shifts from now on, with hands or because a step wants somebody in the building; only
-/// those who do.
+/// Returns when each cook works beyond their shifts from now on, with hands or because a step wants somebody in the
+/// building; only those who do.
 pub(super) fn beyond_shifts(
     bridge: &Bridge<'_>,
     hands: &[Vec<Window>],
@@ -71,8 +71,7 @@ pub(super) fn beyond_shifts(
 ) -> Vec<CookSpan> {
     let mut beyond = hands.to_vec();
     let about = steps.iter().filter(|step| step.someone_about);
-    let to_come = about.filter(|step| step.to_end() > step.window.start && step.due.is_none());
-    for step in to_come.filter(|step| step.happened.is_none() && !step.is_presumed) {
+    for step in about.filter(|step| step.happened.is_none() && !step.is_presumed) {
         let there: Vec<Window> = bridge
             .regular
             .iter()

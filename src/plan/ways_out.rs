@@ -1,13 +1,13 @@
 //! Ways out of a menu that cannot be done, each of them planned.
 //!
 //! What might help is changed in the menu, one thing at a time, and the menu is planned anew around the same
-//! happenings: whoever works stays on after the shift, one more of a kind of kit, one more pair of hands on one shift (or on every shift), work that begins
-//! before the menu lets it, a later service, a dish left out. What is told is what a plan was found for, and the plan
-//! comes with it.
+//! happenings: whoever works stays on after the shift, one more of a kind of kit, one more pair of hands on one shift (or
+//! on every shift), work that begins before the menu lets it, a later service, a dish left out. What is told is what a
+//! plan was found for, and the plan comes with it.
 //!
 //! # Order
-//! First what the guests do not notice (staying on, kit, hands, an earlier start), then what they do (a later service, a dish
-//! less); among the same, the smaller change. More hands on every shift come last of what is not noticed.
+//! First what the guests do not notice (staying on, kit, hands, an earlier start), then what they do (a later service, a
+//! dish less); among the same, the smaller change. More hands on every shift come last of what is not noticed.
 //!
 //! # Bounds
 //! A search makes so many plannings at most and no more, each as long as one plan takes; between two of them it can
@@ -23,7 +23,7 @@ use super::from_menu::{Asked, Bound, Bridge};
 use super::hours::between;
 use super::make;
 use super::run_sheet::{Announced, Done, Happened, Plan, PlanOutcome};
-use super::staying_on::{STAY, shift_ends, with_staying_on};
+use super::staying_on::{FURTHEST, overrun, shift_ends, with_staying_on};
 use crate::menu::{Cook, Days, Hours, Kitchen, Menu, Span};
 use crate::time::{Minute, Minutes, ServiceTime, Timelike, Window, day_after};
 
@@ -217,26 +217,28 @@ impl<'a> WaysOut<'a> {
         } = self.asked;
         let last = menu.courses.iter().map(|course| course.offset).max();
         let last = Minute::SERVICE + last.unwrap_or_default();
-        let ends = shift_ends(&menu.kitchen, service, Window::new(now - STAY, last));
+        let ends = shift_ends(&menu.kitchen, service, Window::new(now - FURTHEST, last));
         let Some(&from) = ends.get(place).filter(|_| place < ENDS) else {
             self.stage = Stage::Kit(0);
             return;
         };
         self.stage = Stage::StayingOn(place + 1);
+        // As long as a forecast made now lets them.
+        let latest = overrun(from, now);
         let within = |until: Minute| Window::new(from, until);
-        let Some(kitchen) = with_staying_on(menu, service, within(from + STAY)) else {
+        let Some(kitchen) = with_staying_on(menu, service, within(latest)) else {
             return;
         };
         let mut changed = menu.clone();
         changed.kitchen = kitchen;
-        if !self.plan(Way::StayingOn(within(from + STAY)), changed, String::new()) {
+        if !self.plan(Way::StayingOn(within(latest)), changed, String::new()) {
             return;
         }
         let Some(longest) = self.found.pop() else {
             return;
         };
         // For how long is known once it is planned. Where nobody stays after all, no change is asked of anyone.
-        let Some(until) = self.stays_until(&longest.plan, within(from + STAY)) else {
+        let Some(until) = self.stays_until(&longest.plan, within(latest)) else {
             return;
         };
         let until = from + Minutes(((until - from).0 + GRAIN - 1) / GRAIN * GRAIN);
@@ -248,7 +250,7 @@ impl<'a> WaysOut<'a> {
                 clock(until)
             )
         };
-        if until < from + STAY
+        if until < latest
             && let Some(kitchen) = with_staying_on(menu, service, within(until))
         {
             let mut changed = menu.clone();
@@ -257,7 +259,7 @@ impl<'a> WaysOut<'a> {
                 return;
             }
         }
-        let says = format!("{}{}", says(from + STAY), longest.says);
+        let says = format!("{}{}", says(latest), longest.says);
         self.found.push(WayOut { says, ..longest });
     }
 

@@ -33,7 +33,7 @@ pub use handover::{
 };
 pub use now::{NowAndNext, Of, Runs, Want, Wants, next_look};
 pub use planned_from::planned_from;
-pub use standing::{Standing, is_to_start, standing, standing_unplanned};
+pub use standing::{Standing, is_to_start, standing, standing_unplanned, too_soon};
 pub use state::{Ask, Measured, Noted, PrepState, Progress, Refusal};
 pub use temperatures::{
     AsMeasured, held_against, measured_against, oldest_parts, rule_sets, with_measured,

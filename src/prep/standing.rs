@@ -2,7 +2,7 @@
 
 use super::{PrepState, Progress};
 use crate::plan::{Plan, StepIndex, StepKey};
-use crate::time::{Minute, Minutes};
+use crate::time::{Minute, Minutes, Timestamp};
 
 /// What a step is to a cook now.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -122,4 +122,28 @@ pub fn standing(plan: &Plan, prep: &PrepState, step: StepIndex, now: Minute) -> 
             }
         }
     }
+}
+
+/// A step done in less than this part of the time it was booked for is asked about.
+const TOO_SOON: i32 = 4;
+
+/// What is booked for less than this is over in a moment anyway.
+const WORTH_ASKING: Minutes = Minutes(8);
+
+/// Returns how long a step lasted that ends at a moment, and how long it was booked for, where it lasted so little of
+/// that that two keys may have been struck for one.
+pub fn too_soon(
+    plan: Option<&Plan>,
+    prep: &PrepState,
+    key: &StepKey,
+    at: Timestamp,
+) -> Option<(Minutes, Minutes)> {
+    let Progress::Running { since } = prep.progress(key) else {
+        return None;
+    };
+    let plan = plan?;
+    let (_, step) = plan.find(key)?;
+    let booked = step.due.unwrap_or(step.window.end) - step.window.start;
+    let lasted = plan.service.minute(at) - plan.service.minute(since);
+    (booked >= WORTH_ASKING && lasted.0 < booked.0 / TOO_SOON).then_some((lasted, booked))
 }

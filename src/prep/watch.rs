@@ -225,8 +225,8 @@ fn start(watched: Watched<'_>, plan: &Plan, index: StepIndex, late: &[Late]) -> 
     let clock = |minute: Minute| plan.service.local(minute).weekday_clock();
     let missed = late.iter().find(|late| late.step == index);
     let limit = limit(watched.menu, plan, index);
-    let overdue = missed.map(|it| it.latest);
-    let (at, by, says) = if let Some(latest) = overdue.filter(|latest| *latest <= watched.now) {
+    let (at, by, says) = if let Some(missed) = missed.filter(|it| it.latest <= watched.now) {
+        let latest = missed.latest;
         let stands = if planned.window.start > watched.now {
             format!("; it stands at {} now", clock(planned.window.start))
         } else {

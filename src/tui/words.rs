@@ -8,14 +8,8 @@ use super::view::day_and_clock;
 use super::widgets::text::{clean, columns, cut};
 use crate::book::{Entry, EntryId, Happening};
 use crate::plan::{DishPlan, Late, Lateness, Plan, PlanOutcome, StepKey};
-use crate::prep::{AS_IT_STANDS, ONLY_BEHIND, Progress, entry_words};
+use crate::prep::{AS_IT_STANDS, ONLY_BEHIND, Progress, entry_words, too_soon};
 use crate::time::{Minutes, Timestamp};
-
-/// A step done in less than this part of the time it was booked for is asked about.
-const HASTY: i32 = 4;
-
-/// What is booked for less than this is over in a moment anyway.
-const WORTH_ASKING: Minutes = Minutes(8);
 
 /// Returns the name of a step as the sheet lists it, clean; its key where it does not.
 pub(super) fn step_name(sheet: &Sheet, key: &StepKey) -> String {
@@ -43,7 +37,7 @@ pub(super) fn ticked(sheet: &Sheet, what: &Happening, key: &StepKey, at: Timesta
     };
     match what {
         Happening::Started { .. } => format!("started: {name}, at {when}; u takes it back"),
-        Happening::Finished { .. } => match hasty(sheet, key, at) {
+        Happening::Finished { .. } => match too_soon(sheet.times(), &sheet.prep, key, at) {
             Some((lasted, booked)) => format!(
                 "done after {lasted} of {booked}: a slip? u takes it back, D says when: {name}"
             ),
@@ -61,18 +55,6 @@ pub(super) fn ticked(sheet: &Sheet, what: &Happening, key: &StepKey, at: Timesta
         }
         other => clean(&entry_words(other, zone)).into_owned(),
     }
-}
-
-/// Returns how long a step lasted that ends at a moment, and how long it was booked for, where it lasted so little
-/// of that that two keys may have been struck for one.
-fn hasty(sheet: &Sheet, key: &StepKey, at: Timestamp) -> Option<(Minutes, Minutes)> {
-    let Progress::Running { since } = sheet.prep.progress(key) else {
-        return None;
-    };
-    let (_, step) = sheet.times()?.find(key)?;
-    let booked = step.due.unwrap_or(step.window.end) - step.window.start;
-    let lasted = sheet.service.minute(at) - sheet.service.minute(since);
-    (booked >= WORTH_ASKING && lasted.0 < booked.0 / HASTY).then_some((lasted, booked))
 }
 
 /// Returns what to say where another terminal had said the same of a step before this one: both are in the book, and

@@ -191,19 +191,23 @@ fn the_last_dish_is_given_up_when_nobody_is_there_for_it_any_more() {
     );
 }
 
+/// Returns a menu served on Saturday at noon whose one dish is mixed the evening before.
+fn rested_overnight(kitchen: &str) -> Menu {
+    let serve = "Serve(dish: Dish(id: \"d\", name: \"Dish\", steps: [
+        Step(id: \"mix\", name: \"Mix\", time: \"30 min\"),
+        Step(id: \"rest\", name: \"Rest\", time: \"overnight\", hands: \"left alone\"),
+        Step(id: \"bake\", name: \"Bake\", time: \"3h\"),
+    ]))";
+    super::menu("Europe/London", "2026-11-28 12:00", kitchen, serve)
+}
+
 #[test]
 fn whoever_works_stays_on_rather_than_that_a_dish_is_given_up() {
     let kitchen = "open: [Open(days: \"every day\", at: \"07:00..22:00\")], cooks: [
         Cook(name: \"early\", shifts: [Shift(days: \"every day\", at: \"07:00..15:00\")]),
         Cook(name: \"late\", shifts: [Shift(days: \"every day\", at: \"14:00..22:00\")]),
     ]";
-    let steps = "steps: [
-        Step(id: \"mix\", name: \"Mix\", time: \"30 min\"),
-        Step(id: \"rest\", name: \"Rest\", time: \"overnight\", hands: \"left alone\"),
-        Step(id: \"bake\", name: \"Bake\", time: \"3h\"),
-    ]";
-    let serve = format!("Serve(dish: Dish(id: \"d\", name: \"Dish\", {steps}))");
-    let menu = super::menu("Europe/London", "2026-11-28 12:00", kitchen, &serve);
+    let menu = rested_overnight(kitchen);
     // Service is on Saturday at noon; mixing begins on Friday by 21:30, or a night is missing.
     let at = |clock: i32| clock - 12 * 60 - 24 * 60;
     let tonight = |clock| forecast(&menu, &[], at(clock));
@@ -320,13 +324,7 @@ fn what_is_overdue_begins_now_and_the_rest_goes_along() {
 fn staying_on_is_a_way_out_and_its_decision_makes_the_plan_hold() {
     let kitchen =
         "open: [Open(days: \"every day\", at: \"07:00..24:00\")], cooks: [Cook(name: \"one\")]";
-    let steps = "steps: [
-        Step(id: \"mix\", name: \"Mix\", time: \"30 min\"),
-        Step(id: \"rest\", name: \"Rest\", time: \"overnight\", hands: \"left alone\"),
-        Step(id: \"bake\", name: \"Bake\", time: \"3h\"),
-    ]";
-    let serve = format!("Serve(dish: Dish(id: \"d\", name: \"Dish\", {steps}))");
-    let menu = super::menu("Europe/London", "2026-11-28 12:00", kitchen, &serve);
+    let menu = rested_overnight(kitchen);
     let (service, now) = (service(&menu), Minute(23 * 60 + 35 - 36 * 60));
     let asked = Asked {
         menu: &menu,
@@ -348,6 +346,17 @@ fn staying_on_is_a_way_out_and_its_decision_makes_the_plan_hold() {
             .starts_with("whoever works until Sat 00:00 stays until Sat 00:10: first step "),
         "{}",
         way.says
+    );
+    // Who is still there two hours after closing may go on for an hour, and it is a way out too.
+    let late = Asked {
+        now: Minute(26 * 60 - 36 * 60),
+        ..asked
+    };
+    let found = plan::ways_out(late, &plan::plan_asked(late), plan::PLANNINGS, &|| false);
+    let until = Minute(-12 * 60 + 150);
+    assert_eq!(
+        found[0].way,
+        plan::Way::StayingOn(Window::new(stay.start, until))
     );
     let decision = prep::decision_of(&way.way, &menu, service, None).expect("a decision");
     let card = |_: &str| Err("no card".to_owned());
