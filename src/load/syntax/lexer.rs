@@ -317,6 +317,16 @@ impl<'s> Lexer<'s> {
             self.at = line;
             return Token::Broken;
         };
+        let is_on_line = !self.text[start + 1..end].contains('\n');
+        if let Some(real) = self.quoted_inside(end).filter(|_| is_on_line) {
+            self.source.fault_try(
+                Span::new(end, end + 1),
+                "a quotation mark inside a text",
+                "write it `\\\"`, or 'so'",
+            );
+            self.at = real + 1;
+            return Token::Text(self.text[start + 1..real].to_owned());
+        }
         let inside = &self.text[start + 1..end];
         if inside.contains('\n') {
             // A text may run over lines. When what follows it cannot follow a text, then more likely its
@@ -336,6 +346,24 @@ impl<'s> Lexer<'s> {
         }
         self.at = end + 1;
         Token::Text(self.unescaped(start + 1, inside))
+    }
+
+    /// Returns where a text really ends whose quote at `end` stands in the middle of it: a word goes on behind it that is
+    /// no name of a field, and on the same line there is a quote behind which a text can end.
+    fn quoted_inside(&self, end: usize) -> Option<usize> {
+        let behind = &self.text[end + 1..];
+        let line = behind.split('\n').next().unwrap_or_default();
+        let word = line.trim_start_matches(char::is_alphanumeric);
+        let is_word = word.len() < line.len() && !word.trim_start().starts_with(':');
+        if !is_word {
+            return None;
+        }
+        let quotes = line.match_indices('"').map(|(at, _)| at);
+        let mut ends = quotes.filter(|at| {
+            let next = line[at + 1..].trim_start().chars().next();
+            matches!(next, None | Some(',' | ')' | ']' | '}'))
+        });
+        ends.next().map(|at| end + 1 + at)
     }
 
     /// Returns where the line of a text without its closing quote ends: before a comma at its end.

@@ -291,6 +291,26 @@ fn a_text_without_its_quote_ends_with_its_line() {
     );
 }
 
+/// Said once and for all of it, and what else is wrong on the line is still found.
+#[test]
+fn a_quotation_mark_inside_a_text_is_said_as_such() {
+    let inside = "a quotation mark inside a text";
+    assert_eq!(
+        faults_of("(a: \"with the \"long\" paddle.\", b: 5 min)"),
+        [
+            format!("1:15 {inside}").as_str(),
+            "1:37 `min` after a number without quotes",
+        ]
+    );
+    assert_eq!(
+        faults_of("[\"the \"long\" one\",\n \"two\"]"),
+        [format!("1:7 {inside}").as_str()]
+    );
+    // A comma that is missing before the next field is another matter.
+    let missing = faults_of("(a: \"one\"b: \"two\")");
+    assert_eq!(missing, ["1:10 a comma is missing before `b`"]);
+}
+
 #[test]
 fn what_a_cook_writes_without_quotes_is_explained() {
     assert_eq!(faults_of("(a: 6h..7h)"), ["1:5 `6h..7h` is not a number"]);
