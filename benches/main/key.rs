@@ -36,6 +36,8 @@ pub(crate) fn bench(criterion: &mut Criterion) {
             moved(&mut terminal, false);
         }
     });
+    // Every key by itself: a mean says nothing of the one that was late.
+    let mut each: Vec<Duration> = Vec::new();
     group.bench_function("while the planner is at work", |bencher| {
         bencher.iter_custom(|times| {
             let mut spent = Duration::ZERO;
@@ -46,6 +48,7 @@ pub(crate) fn bench(criterion: &mut Criterion) {
                     terminal.press(key);
                     terminal.wait("the planner at work", is_planning);
                     let time = moved(&mut terminal, true);
+                    each.push(time);
                     terminal.wait("the new plan", is_at_rest);
                     moved(&mut terminal, false);
                     if counted < times {
@@ -58,6 +61,20 @@ pub(crate) fn bench(criterion: &mut Criterion) {
         });
     });
     group.finish();
+    each.sort_unstable();
+    let of_hundred = |share: usize| each.get(each.len() * share / 100).copied();
+    #[allow(
+        clippy::print_stdout,
+        reason = "criterion has no place for the slowest of a hundred"
+    )]
+    {
+        println!(
+            "key while the planner is at work, {} keys: median {:?}, p99 {:?}",
+            each.len(),
+            of_hundred(50).unwrap_or_default(),
+            of_hundred(99).unwrap_or_default()
+        );
+    }
     terminal.close();
 }
 

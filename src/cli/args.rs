@@ -60,7 +60,7 @@ What can be decided:
   covers 90              covers 60 of pears
   batches 3 of pears     batches needed of pears
   service 20:00          service \"2026-11-29 19:00\"
-  without DISH           with FILE (a dish card)
+  without DISH           with FILE (a dish card), with FILE for 40 in COURSE
   away COOK              away \"first cook\" now until Sat 08:00
   out KIT                out hob 2 until 18:00
   hands 14:00..20:00     one more pair of hands
@@ -249,6 +249,20 @@ pub(super) enum Asked {
         /// Take it without asking
         #[arg(long)]
         yes: bool,
+    },
+    /// Take back the last entry, or the one of this number; `book` prints the numbers
+    Undo {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// The number of the entry
+        entry: Option<i64>,
+    },
+    /// Bring back the entry that was taken back last, or the one of this number
+    Redo {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// The number of the entry
+        entry: Option<i64>,
     },
     /// Draw the sheet as a picture
     Picture {

@@ -4,6 +4,7 @@
 //! banquet a book holds depends on the date of service, which may depend on the clock. So everything is
 //! understood in one order, and always the same one: menu, zone, clock, book, service.
 
+use std::collections::BTreeMap;
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
@@ -13,9 +14,11 @@ use super::report::{self, Failure};
 use crate::book::{self, Access, Book, Entry, access};
 use crate::load::{self, Loaded};
 use crate::menu::{Menu, ServiceDay};
-use crate::plan::{self, Announced, Chance, PlanOutcome, WayOut};
+use crate::plan::{self, Announced, Chance, PlanOutcome, StepKey, WayOut};
 use crate::prep::{Bare, PrepState, decided, planned_from, typed_moment};
-use crate::time::{Clock, Date, Minute, ServiceTime, Speed, Timestamp, Zone, clock, day_after};
+use crate::time::{
+    Clock, Date, Minute, Minutes, ServiceTime, Speed, Timestamp, Zone, clock, day_after,
+};
 
 /// A menu with its service, its clock and its place in the book.
 #[derive(Clone, Debug)]
@@ -152,7 +155,23 @@ impl Opened {
 
     /// Plans what is left.
     pub(super) fn plan(&self, prep: &PrepState) -> PlanOutcome {
-        plan::plan_asked(plan::Asked {
+        self.with_asked(prep, plan::plan_asked)
+    }
+
+    /// Returns by when what runs and should be over must be, with every course in time, as far as it is found.
+    pub(super) fn latest_ends(
+        &self,
+        prep: &PrepState,
+        outcome: &PlanOutcome,
+    ) -> BTreeMap<StepKey, Minute> {
+        let soon = self.minute() + Minutes(1);
+        self.with_asked(prep, |asked| {
+            plan::latest_ends(asked, outcome, |step| step.is_overdue(soon), &|| false)
+        })
+    }
+
+    fn with_asked<T>(&self, prep: &PrepState, then: impl FnOnce(plan::Asked<'_>) -> T) -> T {
+        then(plan::Asked {
             menu: &self.loaded.menu,
             service: self.service,
             happened: &prep.happened(&self.loaded.menu, self.service),

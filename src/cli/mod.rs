@@ -145,6 +145,12 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
         Asked::Change { menu, words, yes } => {
             write::change(&Opened::open(Some(menu), everywhere)?, words, *yes, out)
         }
+        Asked::Undo { menu, entry } => {
+            write::undo(&Opened::open(Some(menu), everywhere)?, *entry, true, out)
+        }
+        Asked::Redo { menu, entry } => {
+            write::undo(&Opened::open(Some(menu), everywhere)?, *entry, false, out)
+        }
         Asked::Picture { menu, size, out } => {
             let opened = Opened::open(Some(menu), everywhere)?;
             sheet::picture(&opened, size, out)

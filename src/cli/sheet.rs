@@ -315,11 +315,12 @@ impl Planner for MenuPlanner {
     fn latest_ends(
         &mut self,
         situation: &Situation,
-        plan: &Plan,
+        outcome: &PlanOutcome,
         stop: &(dyn Fn() -> bool + Sync),
     ) -> BTreeMap<StepKey, Minute> {
         let told = self.told(situation);
-        plan::latest_ends(self.asked(situation, told.as_deref()), plan, stop)
+        let asked = self.asked(situation, told.as_deref());
+        plan::latest_ends(asked, outcome, |_| true, stop)
     }
 
     fn chance(

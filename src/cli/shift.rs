@@ -1,6 +1,5 @@
 //! `now` and `handover`: what a cook has to know at this minute, and what the next shift has to.
 
-use std::collections::BTreeMap;
 use std::io::Write;
 
 use super::command::Opened;
@@ -81,14 +80,14 @@ fn ending(outcome: &PlanOutcome) -> Ending {
     }
 }
 
-/// Returns what calls and has not been answered, in words. By when what runs must be over is not asked: that takes a
-/// plan for each, and whoever types a command waits for it.
+/// Returns what calls and has not been answered, in words. By when what runs must be over is asked only of what should be
+/// by now: that takes plans for each, and whoever types a command waits for it.
 fn unanswered(opened: &Opened, outcome: &PlanOutcome, prep: &PrepState) -> Vec<String> {
     let watched = Watched {
         menu: &opened.loaded.menu,
         outcome,
         prep,
-        latest_ends: &BTreeMap::new(),
+        latest_ends: &opened.latest_ends(prep, outcome),
         now: opened.minute(),
     };
     let calls = calls(watched).into_iter();

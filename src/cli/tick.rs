@@ -9,7 +9,8 @@ use super::{seen, step_name, who};
 use crate::book::{Book, Entry, EntryId, Happening, Note, access};
 use crate::plan::{self, Plan, PlanOutcome, StepKey};
 use crate::prep::{
-    Ask, ONLY_BEHIND, PrepState, Progress, Standing, entry_words, is_to_start, standing, typed_time,
+    Ask, PrepState, Progress, Standing, entry_words, in_time_but, is_to_start, slip, standing,
+    typed_time,
 };
 use crate::sheets::text::still_lines;
 use crate::text::one_line;
@@ -93,17 +94,24 @@ pub(super) fn tick(
         _ => None,
     };
     writeln!(out, "{}", stands(key, undone, &prep, opened.service))?;
-    plan_on(opened, &mut book, &prep, key, out)?;
+    if matches!(what, Happening::Started { .. } | Happening::Finished { .. }) {
+        // What was to be is known to the plan from before.
+        let planned = opened.plan(&before);
+        if let Some(slip) = slip(planned.times(), &before, &what, key, at) {
+            writeln!(out, "{slip}: a slip? undo takes it back")?;
+        }
+    }
+    plan_on(opened, &mut book, &prep, Some(key), out)?;
     Ok(Ending::Fine)
 }
 
-/// Plans what is left after an entry about a step, and prints what comes of it. Times that had to be looked for are
+/// Plans what is left after an entry, about a step or not, and prints what comes of it. Times that had to be looked for are
 /// written down for every sheet.
 pub(super) fn plan_on(
     opened: &Opened,
     book: &mut Book,
     prep: &PrepState,
-    key: &StepKey,
+    key: Option<&StepKey>,
     out: &mut impl Write,
 ) -> Result<(), Failure> {
     let outcome = opened.plan(prep);
@@ -165,7 +173,7 @@ fn stands(key: &StepKey, undone: Option<&Entry>, prep: &PrepState, service: Serv
 fn follow_up(
     outcome: &PlanOutcome,
     prep: &PrepState,
-    key: &StepKey,
+    key: Option<&StepKey>,
     (now, out): (Minute, &mut impl Write),
 ) -> Result<(), Failure> {
     let plan = match outcome {
@@ -173,10 +181,8 @@ fn follow_up(
         PlanOutcome::TooLate {
             because, forecast, ..
         } => {
-            let how = match outcome.only_behind() {
-                Some(_) => ONLY_BEHIND,
-                None => "what is left does not fit any more",
-            };
+            let how = in_time_but(outcome);
+            let how = how.unwrap_or("what is left does not fit any more");
             told(&format!("{how}:"), because, out)?;
             let Some(plan) = forecast else { return Ok(()) };
             told("what can still be:", &still_lines(plan), out)?;
@@ -187,7 +193,7 @@ fn follow_up(
         }
     };
     let said = |minute: Minute| plan.service.local(minute).weekday_clock();
-    if let Some((index, step)) = plan.find(key)
+    if let Some((index, step)) = key.and_then(|key| plan.find(key))
         && matches!(standing(plan, prep, index, now), Standing::Running)
     {
         writeln!(out, "it runs until {}", said(step.window.end))?;

@@ -1,4 +1,4 @@
-//! `note`, `read`, `change`: entries of the book that are no ticks, from the command line.
+//! `note`, `read`, `change`, `undo`, `redo`: entries of the book that are no ticks, from the command line.
 //!
 //! They are the entries the sheet writes, understood by the same readers. What makes no sense is found before a book is
 //! made for it. A note or a reading stands beside whatever others write meanwhile. A decision announces when each step
@@ -15,8 +15,9 @@ use super::{seen, step_name, tick, who};
 use crate::book::{Book, Decision, Entry, EntryId, Happening, Note, access};
 use crate::plan::{self, PlanOutcome, StepKey};
 use crate::prep::{
-    Comparison, ONLY_BEHIND, PrepState, decide, decision_words, foreseen, goal_words,
-    reading_words, typed_decision, typed_reading,
+    Comparison, PrepState, decide, decision_words, entry_words, foreseen, goal_words, in_time_but,
+    keeps_its_covers, lacking, reading_words, to_bring_back, to_take_back, typed_decision,
+    typed_reading,
 };
 use crate::text::one_line;
 use crate::time::Timestamp;
@@ -82,8 +83,40 @@ pub(super) fn read(
     if let Some(foreseen) = foreseen(&opened.loaded.menu, &prep, &key) {
         writeln!(out, "{}", one_line(&foreseen.sentence(zone)))?;
         // The plan follows it, and what that costs is said with it.
-        tick::plan_on(opened, &mut book, &prep, &key, out)?;
+        tick::plan_on(opened, &mut book, &prep, Some(&key), out)?;
     }
+    Ok(Ending::Fine)
+}
+
+/// Takes an entry back, or brings back one that was; the last where none is named.
+pub(super) fn undo(
+    opened: &Opened,
+    entry: Option<i64>,
+    back: bool,
+    out: &mut impl Write,
+) -> Result<Ending, Failure> {
+    let entries = opened.looked()?.0;
+    let before = PrepState::fold(&entries);
+    let chosen = entry.map(EntryId);
+    let found = if back {
+        to_take_back(&before, &entries, chosen)
+    } else {
+        to_bring_back(&before, &entries, chosen)
+    };
+    let undone = found.map_err(Failure::WrongUse)?;
+    let (mut book, prep) = append(opened, opened.now, Happening::Undone { entry: undone }, out)?;
+    let entry = |id: EntryId| entries.iter().find(|entry| entry.id == id);
+    // What is brought back is what the undo named that is taken back now.
+    let meant = match entry(undone).map(|it| &it.what) {
+        Some(Happening::Undone { entry }) if !back => *entry,
+        _ => undone,
+    };
+    let said = entry(meant).map_or(String::new(), |entry| {
+        entry_words(&entry.what, opened.service.zone())
+    });
+    let how = if back { "taken back" } else { "brought back" };
+    writeln!(out, "{how}: {}", one_line(&said))?;
+    tick::plan_on(&opened.as_decided(&prep), &mut book, &prep, None, out)?;
     Ok(Ending::Fine)
 }
 
@@ -140,6 +173,14 @@ fn weigh(
     (after.loaded.menu, after.service) = decided;
     let says = decision_words(&decision, service.zone());
     writeln!(out, "{}", one_line(&says))?;
+    for said in keeps_its_covers(menu, &decision) {
+        writeln!(out, "  {}", one_line(&said))?;
+    }
+    let written = (&opened.loaded.menu, opened.service);
+    let entries = opened.looked()?.0;
+    for said in lacking(written, &entries, prep, &CARDS.read, &after.loaded.menu) {
+        writeln!(out, "! {}", one_line(&said))?;
+    }
     let (was, is) = (before.plan(prep), after.plan(prep));
     compare((&before, &was), (&after, &is), out)?;
     Ok((decision, is))
@@ -167,36 +208,27 @@ fn compare(
     out: &mut impl Write,
 ) -> Result<(), Failure> {
     let holds = |outcome: &PlanOutcome| matches!(outcome, PlanOutcome::Planned(_));
-    writeln!(
-        out,
-        "{}",
-        match (holds(before.1), holds(after.1)) {
-            _ if after.1.only_behind().is_some() => ONLY_BEHIND,
-            (true, true) => "it can be done, as before",
-            (false, true) => "it can then be done",
-            (true, false) => "it can then no longer be done in time:",
-            (false, false) => "it still cannot be done in time:",
-        }
-    )?;
-    if let PlanOutcome::TooLate { because, .. } | PlanOutcome::Impossible(because) = after.1 {
-        let behind = after.1.only_behind().map(plan::Plan::overtime_words);
-        for why in behind.iter().flatten().chain(because) {
-            writeln!(out, "  {}", one_line(why))?;
-        }
-    }
+    let comes = in_time_but(after.1).unwrap_or(match (holds(before.1), holds(after.1)) {
+        (true, true) => "it can be done, as before",
+        (false, true) => "it can then be done",
+        (true, false) => "it can then no longer be done in time:",
+        (false, false) => "it still cannot be done in time:",
+    });
+    writeln!(out, "{comes}")?;
     // Times that would have been needed are no plan to be held against another.
     let plan = |outcome: &'_ PlanOutcome| match outcome {
         PlanOutcome::Planned(plan) => Some(plan.clone()),
         other => other.forecast().cloned(),
     };
     let (Some(was), Some(is)) = (plan(before.1), plan(after.1)) else {
-        return Ok(());
+        return why(after.1, out);
     };
     let (was, is) = (&was, &is);
     let all = Comparison::of((was, &before.0.loaded.menu), (is, &after.0.loaded.menu));
     for dish in &all.dishes {
         writeln!(out, "  {}", one_line(&dish.words()))?;
     }
+    why(after.1, out)?;
     let count = |count: usize, what: &str| match count {
         1 => format!("1 step {what}"),
         many => format!("{many} steps {what}"),
@@ -216,6 +248,18 @@ fn compare(
     }
     if all.moves.len() > MOVES {
         writeln!(out, "    and {} more", all.moves.len() - MOVES)?;
+    }
+    Ok(())
+}
+
+/// Prints why a plan does not hold, where it does not.
+fn why(outcome: &PlanOutcome, out: &mut impl Write) -> Result<(), Failure> {
+    let (PlanOutcome::TooLate { because, .. } | PlanOutcome::Impossible(because)) = outcome else {
+        return Ok(());
+    };
+    let behind = outcome.only_behind().map(plan::Plan::overtime_words);
+    for why in behind.iter().flatten().chain(because) {
+        writeln!(out, "  {}", one_line(why))?;
     }
     Ok(())
 }

@@ -17,7 +17,9 @@
 mod band;
 mod cooling;
 mod reduction;
+mod slip;
 
 pub use band::{Eta, NoEta, PRIOR_WORTH};
 pub use cooling::{Cooling, THERMOMETER, cooling, fit_cooling};
 pub use reduction::{MARK, Reduction, fit_reduction, reduction};
+pub use slip::believed;

@@ -215,6 +215,7 @@ fn ingredient(source: &Source<'_>, node: &Node, measures: Option<Measures>) -> O
         amount: amount.unwrap_or(Amount::ToTaste),
         per: fields.variant("per", PERS).unwrap_or_default(),
         into: fields.text("into"),
+        part: fields.text("part"),
         order_ahead: fields.phrase("order", phrases::order_ahead),
         supplier: fields.text("supplier"),
         goods: fields.text("goods"),

@@ -210,6 +210,7 @@ pub(super) const FIELDS: &[Bracket] = &[
             ("amount", "\"4 kg\""),
             ("per", "Batch"),
             ("into", "\"simmer\""),
+            ("part", "\"saffron\""),
             ("order", "\"5 days ahead\""),
             ("supplier", "\"greengrocer\""),
             ("goods", "\"quince, unpeeled\""),

@@ -115,6 +115,7 @@ pub(super) fn menu(reading: &mut Reading<'_>, source: &Source<'_>, node: &Node) 
                 gelling,
                 courses,
                 dishes,
+                dropped: Vec::new(),
             }),
             larder: Larder::default(),
             kitchen: None,

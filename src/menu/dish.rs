@@ -100,6 +100,9 @@ pub struct Ingredient {
     pub per: Per,
     /// The id of the step that takes it.
     pub into: Option<String>,
+    /// The part that takes all of it, where that step is done for each part of a divided batch; none where it is shared
+    /// out among them.
+    pub part: Option<String>,
     /// How many days ahead it must be ordered.
     pub order_ahead: Option<Minutes>,
     /// Who supplies it.
@@ -234,5 +237,16 @@ impl Dish {
             .iter()
             .enumerate()
             .find(|(_, step)| step.id == id)
+    }
+
+    /// Returns what goes into a step, or into this part of it. What goes into none by name is there from the first.
+    pub fn taken_by(&self, step: &str, part: Option<&str>) -> impl Iterator<Item = &Ingredient> {
+        let is_first = self.steps.first().is_some_and(|first| first.id == step);
+        self.ingredients.iter().filter(move |ingredient| {
+            let into = ingredient.into.as_deref();
+            let of_part = ingredient.part.as_deref();
+            into.map_or(is_first, |into| into == step)
+                && (part.is_none() || of_part.is_none() || of_part == part)
+        })
     }
 }

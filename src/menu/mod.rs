@@ -65,6 +65,8 @@ pub struct Menu {
     pub courses: Vec<Course>,
     /// The dishes, in the order the menu lists them.
     pub dishes: Vec<Dish>,
+    /// The ids of dishes that were dropped since the menu was written; guests may still be said to go without them.
+    pub dropped: Vec<String>,
 }
 
 /// When the banquet is served.

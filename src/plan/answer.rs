@@ -11,8 +11,9 @@ use super::run_sheet::{
 use super::shared::Shared;
 use super::staying_on::beyond_shifts;
 use super::ways::on_card;
+use crate::schedule::cost::cost;
 use crate::schedule::segments::segments;
-use crate::schedule::{ActivityId, Edge, Schedule};
+use crate::schedule::{ActivityId, Edge, Instance, Schedule};
 use crate::time::{Minute, Minutes, Window};
 
 /// Returns the plan that a checked schedule stands for.
@@ -82,12 +83,37 @@ pub(super) fn plan(
         span,
         overtime: beyond_shifts(bridge, &assignment.overtime, &steps, now),
         quality: Quality {
-            cost: schedule.cost,
+            cost: cost_unannounced(&bridge.instance, schedule),
             bound: schedule.bound,
         },
         breaks: !bridge.broken.is_empty(),
         anew: !schedule.kept,
         steps,
+    }
+}
+
+/// Returns the soonest start of a doing by the gaps before it, as a schedule places what they count from; the beginning of
+/// the plan where there are none.
+fn open_from(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> Minute {
+    let start = (ActivityId(index), Edge::Start);
+    let lags = bridge.instance.lags.iter().filter(|lag| lag.to == start);
+    let from = lags.map(|lag| {
+        let placed = schedule.placements[lag.from.0.0];
+        let edge = match lag.from.1 {
+            Edge::Start => placed.start,
+            Edge::End => placed.end,
+        };
+        edge.saturating_add(lag.least)
+    });
+    Minute(from.fold(bridge.instance.earliest, i32::max))
+}
+
+/// Returns what a schedule costs but for what moves it from what was announced, as its bound has it.
+fn cost_unannounced(instance: &Instance, schedule: &Schedule) -> i64 {
+    if instance.has_announced() {
+        cost(&instance.unannounced(), &schedule.placements).total()
+    } else {
+        schedule.cost
     }
 }
 
@@ -128,6 +154,7 @@ fn step(
         }),
         window,
         can_slip_until: slipped.max(window.start),
+        open_from: open_from(bridge, schedule, index),
         hands: hands(bridge, &given[index], hand_windows(bridge, schedule, index)),
         kit: kit(bridge, schedule, index),
         someone_about: on_card(card, manner.way).hands.someone_about,

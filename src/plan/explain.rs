@@ -285,6 +285,12 @@ pub(super) fn impossible(
     }
 }
 
+/// Returns the first of what proves that nothing fits, where that is proved.
+pub(super) fn proof(bridge: &Bridge<'_>) -> Option<String> {
+    let proof = prove_infeasible(&bridge.instance)?;
+    conflict_sentences(bridge, &proof).into_iter().next()
+}
+
 /// Returns what to say of a plan that should have begun before now (or before the menu lets it).
 pub(super) fn too_late(
     bridge: &Bridge<'_>,

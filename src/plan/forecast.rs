@@ -15,14 +15,14 @@
 use std::collections::BTreeSet;
 
 use super::answer;
-use super::explain::{later_than_wanted, quoted, running_long};
+use super::explain::{later_than_wanted, proof, quoted, running_long};
 use super::from_menu::{Asked, Bound, Bridge, Stretched, presumed};
 use super::late::lateness;
 use super::make::{Stopped, checked, keeping, kept, needed_before};
 use super::run_sheet::{Announced, Done, Happened, Late, Lateness, Plan, PlannedStep};
 use super::staying_on::STAY;
 use super::wanted::Wanted;
-use crate::menu::Edge;
+use crate::menu::{Edge, Menu};
 use crate::schedule::cost::cost;
 use crate::schedule::reach::{Counted, Reach};
 use crate::schedule::search::{Improver, slips};
@@ -194,8 +194,31 @@ fn still_holds(asked: Asked<'_>) -> Option<(Bridge<'_>, Schedule)> {
     }
     let strict = kept(asked, bound(asked, false)).filter(is_a_little_late);
     let (bridge, schedule) = strict.or_else(|| kept(asked, bound(asked, true)))?;
-    let schedule = less_late(&bridge, schedule);
+    let schedule = if is_news(asked) {
+        less_late(&bridge, schedule)
+    } else {
+        schedule
+    };
     Some((bridge, schedule))
+}
+
+/// How often what still holds is searched for less lateness although nothing has happened.
+const AGAIN: i32 = 5;
+
+/// Whether something has happened in this minute, so that less may be late than what was shown before; now and then it is
+/// looked for all the same, because a tick can be given an earlier time. A sheet that is late plans every minute, and
+/// would be at work for a second of each.
+fn is_news(asked: Asked<'_>) -> bool {
+    let now = asked.now;
+    let moments = asked.happened.values().flat_map(|done| match *done {
+        Done::Started(at) | Done::Skipped(at) => [Some(at), None],
+        Done::Expected { since, end } => [Some(since), Some(end)],
+        Done::Finished(from, to) => [from, Some(to)],
+    });
+    now.0.rem_euclid(AGAIN) == 0
+        || moments
+            .flatten()
+            .any(|at| now - Minutes(1) <= at && at <= now)
 }
 
 /// Returns a bridge with a schedule that is as little late as was found.
@@ -232,31 +255,10 @@ fn skipped(asked: Asked<'_>, dishes: &BTreeSet<usize>) -> Happened {
 /// Returns the dishes that could not be ready even if nothing else had to be done, and those that need something of
 /// them.
 fn lost(asked: Asked<'_>) -> BTreeSet<usize> {
-    let expanded = super::expand::expand(asked.menu);
-    let dish_of = |doing: usize| expanded.doings[doing].dish;
-    let needs: BTreeSet<(usize, usize)> = expanded
-        .links
-        .iter()
-        .map(|link| (dish_of(link.to), dish_of(link.from)))
-        .filter(|(to, from)| to != from)
-        .collect();
-    let with_needs = |dish: usize| {
-        let mut all = BTreeSet::from([dish]);
-        loop {
-            let more = needs.iter().filter(|(to, _)| all.contains(to));
-            let more: Vec<usize> = more.map(|&(_, from)| from).collect();
-            let before = all.len();
-            all.extend(more);
-            if all.len() == before {
-                return all;
-            }
-        }
-    };
+    let needs = needs(asked.menu);
     (0..asked.menu.dishes.len())
         .filter(|&dish| {
-            let kept = with_needs(dish);
-            let others = (0..asked.menu.dishes.len()).filter(|dish| !kept.contains(dish));
-            let happened = skipped(asked, &others.collect());
+            let happened = alone(asked, dish, &needs);
             let alone = Asked {
                 happened: &happened,
                 ..asked
@@ -265,6 +267,43 @@ fn lost(asked: Asked<'_>) -> BTreeSet<usize> {
             checked(&bridge, Effort::first(&bridge.instance)).is_err()
         })
         .collect()
+}
+
+/// Returns why a dish could not be ready even if nothing else had to be done, where that is proved.
+fn cannot_alone(asked: Asked<'_>, dish: usize) -> Option<String> {
+    let happened = alone(asked, dish, &needs(asked.menu));
+    let alone = Asked {
+        happened: &happened,
+        ..asked
+    };
+    proof(&bridge(alone, true))
+}
+
+/// Returns which dish needs something of which other.
+fn needs(menu: &Menu) -> BTreeSet<(usize, usize)> {
+    let expanded = super::expand::expand(menu);
+    let dish_of = |doing: usize| expanded.doings[doing].dish;
+    let links = expanded.links.iter();
+    links
+        .map(|link| (dish_of(link.to), dish_of(link.from)))
+        .filter(|(to, from)| to != from)
+        .collect()
+}
+
+/// Returns what would have happened had nothing to be done but a dish and what it needs.
+fn alone(asked: Asked<'_>, dish: usize, needs: &BTreeSet<(usize, usize)>) -> Happened {
+    let mut kept = BTreeSet::from([dish]);
+    loop {
+        let more = needs.iter().filter(|(to, _)| kept.contains(to));
+        let more: Vec<usize> = more.map(|&(_, from)| from).collect();
+        let before = kept.len();
+        kept.extend(more);
+        if kept.len() == before {
+            break;
+        }
+    }
+    let others = (0..asked.menu.dishes.len()).filter(|dish| !kept.contains(dish));
+    skipped(asked, &others.collect())
 }
 
 /// Returns a schedule in which less is late, where one is found. What was kept is changed for nothing else.
@@ -364,6 +403,17 @@ fn is_late(bridge: &Bridge<'_>, schedule: &Schedule) -> bool {
         .any(|index| schedule.placements[index].end > latest_end(bridge, index))
 }
 
+/// Whether everything that runs or is still to come ends in time for its course.
+pub(super) fn has_courses_in_time(bridge: &Bridge<'_>, schedule: &Schedule) -> bool {
+    let happened = bridge.happened.iter().enumerate();
+    let mut to_end =
+        happened.filter(|(_, done)| done.is_none_or(|it| it.running_since().is_some()));
+    to_end.all(|(index, _)| {
+        let (_, dish, _) = bridge.doing(index);
+        schedule.placements[index].end <= bridge.menu.course_of(dish).offset.0
+    })
+}
+
 /// Returns by when a doing should be over: its course, or the time on its card where that may be missed.
 fn latest_end(bridge: &Bridge<'_>, index: usize) -> i32 {
     let (_, dish, _) = bridge.doing(index);
@@ -443,9 +493,9 @@ fn shown(
             let because = match (late.iter().find(of_dish), missed.iter().find(of_dish)) {
                 (Some(one), _) => said(one, "should have started"),
                 (None, Some(one)) => said(one, "would have had to start"),
-                (None, None) => {
+                (None, None) => cannot_alone(asked, dish).unwrap_or_else(|| {
                     "what is left of it does not fit into a day after the last course".to_owned()
-                }
+                }),
             };
             Some(Lateness { by: None, because })
         } else {

@@ -4,14 +4,17 @@
 //! between an end that leaves a plan and one that does not the gap is halved, to the minute. Every minute answered is
 //! one that a checked plan was found for; a later one may exist, because a search that finds nothing proves nothing.
 //!
-//! A running step's slack on one plan would be cheaper and mean less: what follows can be done in another order.
+//! A running step's slack on one plan would be cheaper and mean less: what follows can be done in another order. Where
+//! no plan holds but a forecast has every dish in time, that slack is all that is asked for, in the order of the forecast:
+//! what could still be saved otherwise is what forecasts are searched for.
 
 use std::collections::BTreeMap;
 
 use super::StepKey;
+use super::forecast::has_courses_in_time;
 use super::from_menu::{Asked, Bound, Bridge};
-use super::make::checked;
-use super::run_sheet::{Done, Happened, Plan};
+use super::make::{checked, kept};
+use super::run_sheet::{Done, Happened, Plan, PlanOutcome, PlannedStep};
 use crate::schedule::Effort;
 use crate::time::{Minute, Minutes};
 
@@ -22,25 +25,43 @@ const PLANNINGS: u32 = 18;
 /// The first that is added to an end.
 const FIRST: Minutes = Minutes(15);
 
-/// Returns, for each step that runs on a plan which [`plan()`](super::plan()) gave for the same menu, happenings and
-/// minute, the last minute found at which it may end with every course still in time.
+/// Returns, for each step wanted that runs on what [`plan()`](super::plan()) gave for the same menu, happenings and
+/// minute, the last minute found at which it may end with every course still in time; nothing where a course is late
+/// anyway.
 ///
 /// `stop` is asked between plannings; what has been found whole by then is returned. The step that ends first by the
 /// plan comes first.
 pub fn latest_ends(
     asked: Asked<'_>,
-    plan: &Plan,
+    outcome: &PlanOutcome,
+    is_wanted: impl Fn(&PlannedStep) -> bool,
     stop: &dyn Fn() -> bool,
 ) -> BTreeMap<StepKey, Minute> {
+    let (plan, is_behind) = match outcome {
+        PlanOutcome::Planned(plan) => (plan, false),
+        behind => match behind.only_behind() {
+            Some(plan) => (plan, true),
+            None => return BTreeMap::new(),
+        },
+    };
     let told = plan.announced();
     let asked = Asked {
         told: Some(&told),
         shown: None,
         ..asked
     };
+    let may_end = |happened: &Happened| {
+        let asked = Asked { happened, ..asked };
+        if is_behind {
+            holds_behind(asked, plan)
+        } else {
+            holds(asked)
+        }
+    };
     let mut running: Vec<(Minute, Minute, &StepKey)> = plan
         .steps
         .iter()
+        .filter(|step| is_wanted(step))
         .filter_map(|step| {
             let since = step.happened?.running_since()?;
             Some((step.window.end, since, &step.key))
@@ -52,10 +73,6 @@ pub fn latest_ends(
     let mut found = BTreeMap::new();
     for (end, since, key) in running {
         let mut happened = asked.happened.clone();
-        let may_end = |at: Minute, happened: &mut Happened| {
-            happened.insert(key.clone(), Done::Expected { since, end: at });
-            holds(Asked { happened, ..asked })
-        };
         // Whatever serves a course is over by the last of them.
         let (mut works, mut fails) = (end, last.max(end) + Minutes(1));
         let mut step = FIRST;
@@ -68,7 +85,8 @@ pub fn latest_ends(
             }
             let halved = works + Minutes((fails - works).0 / 2);
             let tried = halved.min(works + step);
-            if may_end(tried, &mut happened) {
+            happened.insert(key.clone(), Done::Expected { since, end: tried });
+            if may_end(&happened) {
                 works = tried;
                 step = step + step;
             } else {
@@ -84,4 +102,15 @@ pub fn latest_ends(
 fn holds(asked: Asked<'_>) -> bool {
     let bridge = Bridge::new(asked, Bound::Now(asked.now));
     bridge.broken.is_empty() && checked(&bridge, Effort::first(&bridge.instance)).is_ok()
+}
+
+/// Whether the times of a forecast stand, or go along later, around what has happened with every course in time.
+fn holds_behind(asked: Asked<'_>, forecast: &Plan) -> bool {
+    let bound = Bound::Late {
+        now: asked.now,
+        cards: forecast.steps.iter().any(|step| step.needed_by.is_some()),
+    };
+    kept(asked, bound).is_some_and(|(bridge, schedule)| {
+        bridge.stretched.is_empty() && has_courses_in_time(&bridge, &schedule)
+    })
 }

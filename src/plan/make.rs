@@ -70,9 +70,9 @@ pub fn plan_asked(asked: Asked<'_>) -> PlanOutcome {
                 because,
             }
         }
-        // A cook who goes home ill can leave a kitchen that could never have done the menu. Those who stay have pots on
-        // the fire, and need the times of what can still be done of it.
-        PlanOutcome::Impossible(because) if !asked.happened.is_empty() => {
+        // A cook who goes home ill can leave a kitchen that could never have done the menu. Those who stay have been told
+        // times, or have pots on the fire, and need those of what can still be done of it.
+        PlanOutcome::Impossible(because) if asked.told.is_some() || !asked.happened.is_empty() => {
             match forecast(asked, None, &[]) {
                 Some(Forecast::Late { plan, first, more }) => PlanOutcome::TooLate {
                     needed: plan.clone(),

@@ -89,7 +89,7 @@ impl Verdict {
             Self::AtMost(gain) => gain,
         };
         let mut could = vec![format!(
-            "steps could start {} later, all taken together",
+            "steps could start {} later, all taken together and none earlier",
             gain.later
         )];
         if gain.overtime > Minutes::ZERO {
@@ -130,11 +130,11 @@ mod tests {
         );
         assert_eq!(
             better(130, 0).sentence(),
-            "at the very best steps could start 2h10 later, all taken together"
+            "at the very best steps could start 2h10 later, all taken together and none earlier"
         );
         assert_eq!(
             better(20_000, 2).sentence(),
-            "at the very best steps could start 13 days 21h20 later, all taken together, or cooks could stay 2 min less"
+            "at the very best steps could start 13 days 21h20 later, all taken together and none earlier, or cooks could stay 2 min less"
         );
     }
 }

@@ -156,6 +156,8 @@ pub struct PlannedStep {
     /// It may start as late as this and all courses can still be served, if what follows moves along, and what must be
     /// ready together with it.
     pub can_slip_until: Minute,
+    /// It may start no sooner than this, by the gaps on its card and as what it follows stands on this plan.
+    pub open_from: Minute,
     /// When hands are needed within it, in order; disjoint.
     pub hands: Vec<HandsSpan>,
     /// Kit it occupies, with kit kept past its end.

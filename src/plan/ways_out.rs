@@ -14,10 +14,15 @@
 //! be left and gone on with. Of shifts the last ones before service are tried first, because a plan counts back from
 //! there, and single shifts only where hands on all of them help at all.
 //!
+//! Where nothing makes all of it possible, the same changes are tried again for what they save: one is told after which
+//! more dishes are in time than as it stands, the most first. Each is forecast, which takes longer than a plan.
+//!
 //! # Left out
 //! Two changes at once, margins (they are wishes, and given up already where they must be), and what only a cook can
 //! judge: a recipe done otherwise. That it should have begun before now is said by
 //! [`TooLate`](PlanOutcome::TooLate) itself, with the steps and when.
+
+use std::cmp::Reverse;
 
 use super::from_menu::{Asked, Bound, Bridge};
 use super::hours::between;
@@ -42,7 +47,7 @@ const SHIFTS: usize = 12;
 /// After how many shifts it is tried that somebody stays on.
 const ENDS: usize = 4;
 
-/// A change that makes a plan possible.
+/// A change that makes a plan possible, or saves some of it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Way {
     /// Whoever works until the start of this stretch stays until its end.
@@ -72,8 +77,8 @@ pub struct WayOut {
     pub gives: Gives,
     /// The menu so changed.
     pub menu: Menu,
-    /// The plan of it.
-    pub plan: Plan,
+    /// What comes of it: a plan, or a forecast that has more dishes in time than as it stands.
+    pub outcome: PlanOutcome,
 }
 
 /// What a way out gives.
@@ -85,6 +90,8 @@ pub struct Gives {
     /// How many steps to come start at other times than those that would have been needed; none where there were
     /// no such times.
     pub moved: Option<usize>,
+    /// How many dishes are in time; none where all are.
+    pub in_time: Option<usize>,
 }
 
 /// A search for ways out that can be left and gone on with.
@@ -95,6 +102,10 @@ pub struct WaysOut<'a> {
     /// What the menu alone has told, where nothing else has.
     told: Option<Announced>,
     shifts: Vec<Window>,
+    /// How many dishes are in time as it stands, where some are late and a forecast says which.
+    in_time: Option<usize>,
+    /// Whether changes are looked for that save some of it.
+    saves_some: bool,
     stage: Stage,
     found: Vec<WayOut>,
 }
@@ -154,6 +165,12 @@ impl<'a> WaysOut<'a> {
             needed,
             told: told.flatten(),
             shifts,
+            in_time: outcome
+                .forecast()
+                .map(in_time)
+                .filter(|(_, late)| *late > 0)
+                .map(|(in_time, _)| in_time),
+            saves_some: false,
             stage,
             found: Vec::new(),
         }
@@ -195,6 +212,14 @@ impl<'a> WaysOut<'a> {
             Stage::Later { fails, tried } => self.try_later(fails, tried),
             Stage::Without(place) => self.try_without(place),
         }
+        if self.stage == Stage::Over
+            && self.found.is_empty()
+            && self.in_time.is_some()
+            && !self.saves_some
+        {
+            self.saves_some = true;
+            self.stage = Stage::StayingOn(0);
+        }
         self.stage != Stage::Over
     }
 
@@ -206,7 +231,9 @@ impl<'a> WaysOut<'a> {
             self.found
                 .retain(|it| !matches!(it.way, Way::HandsThroughout(_)));
         }
-        self.found.sort_by_key(|found| found.way.size());
+        let saved = |found: &WayOut| Reverse(found.gives.in_time.unwrap_or(usize::MAX));
+        self.found
+            .sort_by_key(|found| (saved(found), found.way.size()));
         self.found
     }
 
@@ -238,7 +265,8 @@ impl<'a> WaysOut<'a> {
             return;
         };
         // For how long is known once it is planned. Where nobody stays after all, no change is asked of anyone.
-        let Some(until) = self.stays_until(&longest.plan, within(latest)) else {
+        let plan = longest.outcome.times();
+        let Some(until) = plan.and_then(|plan| self.stays_until(plan, within(latest))) else {
             return;
         };
         let until = from + Minutes(((until - from).0 + GRAIN - 1) / GRAIN * GRAIN);
@@ -450,33 +478,50 @@ impl<'a> WaysOut<'a> {
         let by_menu = told
             .is_none()
             .then(|| make::told_by_menu(&menu, asked.service));
-        let outcome = make::as_it_stands(Asked {
+        let asked = Asked {
             menu: &menu,
             told: told.or(by_menu.as_ref().and_then(Option::as_ref)),
             ..asked
-        });
-        let PlanOutcome::Planned(plan) = outcome else {
+        };
+        let outcome = if self.saves_some {
+            make::plan_asked(asked)
+        } else {
+            make::as_it_stands(asked)
+        };
+        let Some(gives) = self.gives(&outcome) else {
             return false;
         };
-        let gives = self.gives(&plan);
-        let says = match gives.begins {
-            Some(begins) => format!(
+        let says = match (gives.in_time, gives.begins) {
+            (Some(in_time), _) => {
+                let all = menu.dishes.len();
+                format!("{says}: {in_time} of {all} dishes in time")
+            }
+            (None, Some(begins)) => format!(
                 "{says}: first step {}",
                 self.asked.service.local(begins).weekday_clock()
             ),
-            None => says,
+            (None, None) => says,
         };
         self.found.push(WayOut {
             way,
             says,
             gives,
             menu,
-            plan,
+            outcome,
         });
         true
     }
 
-    fn gives(&self, plan: &Plan) -> Gives {
+    /// Returns what a change gives; none where that is nothing.
+    fn gives(&self, outcome: &PlanOutcome) -> Option<Gives> {
+        let (plan, saved) = match outcome {
+            PlanOutcome::Planned(plan) => (plan, None),
+            behind => {
+                let plan = behind.forecast().filter(|_| self.saves_some)?;
+                let (in_time, _) = in_time(plan);
+                (Some(in_time) > self.in_time).then_some((plan, Some(in_time)))?
+            }
+        };
         let asked = self.asked.service;
         let to_come = || plan.steps.iter().filter(|step| step.happened.is_none());
         let at = |minute: Minute| asked.minute(plan.service.timestamp(minute));
@@ -490,11 +535,19 @@ impl<'a> WaysOut<'a> {
                 .filter(|step| !same(&step.key, at(step.window.start)))
                 .count()
         });
-        Gives {
+        Some(Gives {
             begins: to_come().map(|step| at(step.window.start)).min(),
             moved,
-        }
+            in_time: saved,
+        })
     }
+}
+
+/// Returns how many dishes of a forecast are in time, and how many are not.
+fn in_time(forecast: &Plan) -> (usize, usize) {
+    let late = forecast.dishes.iter().filter(|dish| dish.late.is_some());
+    let late = late.count();
+    (forecast.dishes.len() - late, late)
 }
 
 impl Way {

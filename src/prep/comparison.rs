@@ -1,5 +1,6 @@
 //! A plan before beside the plan after a decision.
 
+use crate::book::Decision;
 use crate::menu::Menu;
 use crate::plan::{DishPlan, Plan, PlannedStep};
 use crate::time::{Minute, Minutes, ServiceTime};
@@ -37,6 +38,18 @@ impl Move {
     }
 }
 
+/// Returns which dishes keep the covers of their own when those of the menu are changed, a sentence each.
+pub fn keeps_its_covers(menu: &Menu, decision: &Decision) -> Vec<String> {
+    if !matches!(decision, Decision::Covers { dish: None, .. }) {
+        return Vec::new();
+    }
+    let own = menu.dishes.iter().filter_map(|dish| {
+        let covers = dish.covers?;
+        Some(format!("{}: keeps its own {covers} covers", dish.name))
+    });
+    own.collect()
+}
+
 /// What changes for one dish.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct DishChange {
@@ -60,11 +73,11 @@ pub struct DishReady {
 impl DishReady {
     fn of(plan: &Plan, dish: &DishPlan) -> Self {
         let ready = plan.service.local(dish.ready).weekday_clock();
-        let ready = match dish.late.as_ref().map(|late| late.by) {
+        let ready = match dish.late.as_ref().map(|late| (late.by, &late.because)) {
             None => format!("ready {ready}"),
-            Some(Some(by)) => format!("ready {ready}, {by} late"),
+            Some((Some(by), _)) => format!("ready {ready}, {by} late"),
             // When it would have been needed is no time at which it is ready.
-            Some(None) => "left out of what can still be".to_owned(),
+            Some((None, because)) => format!("left out of what can still be: {because}"),
         };
         Self {
             portions: dish.portions,

@@ -227,6 +227,7 @@ fn drop_dish(menu: &mut Menu, id: &str) -> Result<(), String> {
         return Err("nothing would be left to serve".to_owned());
     }
     menu.dishes.retain(|dish| dish.id != id);
+    menu.dropped.push(id.to_owned());
     Ok(())
 }
 

@@ -123,8 +123,27 @@ pub fn decision_words(decision: &Decision, zone: Zone) -> String {
         Decision::KitAdded { kit, count } => format!("{count} more {kit}"),
         Decision::WorkFrom { day } => format!("work may begin on {}", day.local(zone).date),
         Decision::DishDropped { dish } => format!("without {dish}"),
-        Decision::DishAdded { .. } => "one dish more".to_owned(),
+        Decision::DishAdded {
+            card,
+            course,
+            covers,
+        } => {
+            let name = name_of(card).map(|name| format!(": {name}"));
+            let covers = covers.map(|covers| format!(", {covers} covers"));
+            let course = course.as_ref().map(|course| format!(", in {course}"));
+            let more: Vec<String> = [name, covers, course].into_iter().flatten().collect();
+            format!("one dish more{}", more.concat())
+        }
     }
+}
+
+/// Returns the name that a dish card gives first, as far as that is plain from its text: the card itself is read by
+/// whoever plans it.
+fn name_of(card: &str) -> Option<&str> {
+    let (_, behind) = card.split_once("name:")?;
+    let (_, name) = behind.split_once('"')?;
+    let (name, _) = name.split_once('"')?;
+    Some(name)
 }
 
 #[cfg(test)]

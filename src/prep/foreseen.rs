@@ -7,6 +7,7 @@
 //! # Left out
 //! Readings from before the step was started: what stood in the pan then was another thing.
 
+use super::temperatures::SLIP;
 use super::{Measured, PrepState, Progress, goal_words, reading_words};
 use crate::book::{Goal, Reading};
 use crate::forecast::{self, Eta, NoEta};
@@ -97,14 +98,10 @@ pub fn foreseen(menu: &Menu, prep: &PrepState, step: &StepKey) -> Option<Foresee
     let mut measured = prep.measured(step);
     measured.retain(|it| it.at >= since);
     let last = measured.last()?;
-    if let Reading::Test(passed) = last.reading {
-        return Some(if passed {
-            Foreseen::There { since: last.at }
-        } else {
-            Foreseen::Unknown {
-                why: "the test was not passed yet".to_owned(),
-            }
-        });
+    match last.reading {
+        Reading::Test(true) => return Some(Foreseen::There { since: last.at }),
+        Reading::Test(false) => return Some(not_passed(menu, &measured, step, last.at)),
+        Reading::Temperature(_) | Reading::Volume(_) | Reading::Weight(_) => {}
     }
     let Some(goal) = goal_of(menu, &measured, step) else {
         return Some(Foreseen::Unknown {
@@ -115,6 +112,18 @@ pub fn foreseen(menu: &Menu, prep: &PrepState, step: &StepKey) -> Option<Foresee
         });
     };
     Some(fitted(&measured, goal))
+}
+
+/// Returns what is foretold where a test was not passed at a moment: what was measured beside it still is, unless that had
+/// it there by then.
+fn not_passed(menu: &Menu, measured: &[Measured], step: &StepKey, at: Timestamp) -> Foreseen {
+    let goal = goal_of(menu, measured, step);
+    match goal.map(|goal| fitted(measured, goal)) {
+        Some(foreseen @ Foreseen::Will { at: will, .. }) if will > at => foreseen,
+        _ => Foreseen::Unknown {
+            why: "the test was not passed yet".to_owned(),
+        },
+    }
 }
 
 fn fitted(measured: &[Measured], goal: Goal) -> Foreseen {
@@ -135,6 +144,28 @@ fn fitted(measured: &[Measured], goal: Goal) -> Foreseen {
     let points: Vec<(f64, f64)> = of_kind
         .iter()
         .map(|(at, value)| (minutes(*at), *value))
+        .collect();
+    let least = match goal.reading {
+        Reading::Temperature(_) => SLIP,
+        Reading::Volume(_) | Reading::Weight(_) | Reading::Test(_) => of_kind[0].1 / 10.0,
+    };
+    let believed = forecast::believed(&points, least);
+    if believed.last() == Some(&false) {
+        let mut read = measured.iter().rev().map(|it| it.reading);
+        let mut of_goal = read
+            .by_ref()
+            .filter(|it| value(*it, goal.reading).is_some());
+        let words = |reading: Option<Reading>| reading.map(reading_words).unwrap_or_default();
+        let (last, before) = (words(of_goal.next()), words(of_goal.next()));
+        let why = format!(
+            "{last} cannot well be so soon after {before}: a slip? take it back, or read it again"
+        );
+        return Foreseen::Unknown { why };
+    }
+    let points: Vec<(f64, f64)> = points
+        .into_iter()
+        .zip(believed)
+        .filter_map(|(point, believed)| believed.then_some(point))
         .collect();
     let eta = match goal.reading {
         Reading::Temperature(tenths) => {
@@ -199,7 +230,10 @@ pub fn expected_end(menu: &Menu, prep: &PrepState, step: &StepKey) -> Option<Tim
     };
     match (prep.expected(step), by_readings) {
         (Some((said, end)), Some(read)) => {
-            let last = prep.measured(step).last().map(|it| it.at);
+            // A test that was not passed foretells nothing by itself.
+            let read_at = prep.measured(step).into_iter();
+            let mut read_at = read_at.filter(|it| it.reading != Reading::Test(false));
+            let last = read_at.next_back().map(|it| it.at);
             Some(if last.is_some_and(|last| last > said) {
                 read
             } else {

@@ -8,7 +8,7 @@
 //! Words are made here, as they stand on the screen, on paper and for programs; nobody's text in them is made harmless
 //! yet.
 
-use super::now::{NowAndNext, Of, Runs, Want, Wants};
+use super::now::{NowAndNext, Of, Runs, Want, Wants, done_words};
 use super::{
     Measured, PrepState, Progress, decision_words, entry_words, goal_words, reading_words,
 };
@@ -21,10 +21,26 @@ use crate::time::{Minute, Minutes, ServiceTime, Timestamp, day_after};
 pub const HANDED_OVER: &str = "handed over";
 
 /// What is said first where only shifts, or the times of some steps, do not hold.
-pub const ONLY_BEHIND: &str = "behind, but every dish can be in time";
+const ONLY_BEHIND: &str = "behind, but every dish can be in time";
+
+/// What is said first where every dish is in time and what one of them is made of has stood or kept too long.
+const PAST_LIMIT: &str = "every dish can be in time, but a limit on a card no longer holds";
 
 /// What is said first where a dish is late.
 pub const AS_IT_STANDS: &str = "cannot be done as it stands";
+
+/// Returns what is said first of a plan that does not hold although every dish can be in time; none where one cannot.
+pub fn in_time_but(outcome: &PlanOutcome) -> Option<&'static str> {
+    let forecast = outcome.forecast()?;
+    if outcome.only_behind().is_some() {
+        return Some(ONLY_BEHIND);
+    }
+    let mut dishes = forecast.dishes.iter();
+    dishes.all(|dish| dish.late.is_none()).then_some(PAST_LIMIT)
+}
+
+/// How many lines of what may be long stand on the page.
+const LONGEST: usize = 8;
 
 /// How many steps to come are named; those of the next twelve hours are, and this many at the most.
 const NEXT: usize = 8;
@@ -78,6 +94,8 @@ pub struct Handover {
     pub moved: Vec<(String, Minute, Minute)>,
     /// How many steps are over, of how many.
     pub over: (usize, usize),
+    /// How many of those will not be done.
+    pub skipped: usize,
 }
 
 /// A step that runs, with what it showed.
@@ -182,6 +200,7 @@ impl Handover {
             since: since.map(told).collect(),
             moved: plan.map_or_else(Vec::new, |plan| moved(plan, menu)),
             over: (content.over, content.steps),
+            skipped: content.skipped,
         }
     }
 
@@ -193,13 +212,15 @@ impl Handover {
         let (over, steps) = self.over;
         if !self.trouble.is_empty() || !self.calls.is_empty() {
             lines.push(Heading("Needs somebody".to_owned()));
-            lines.extend(self.trouble.iter().chain(&self.calls).cloned().map(Alarm));
+            let needs = self.trouble.iter().chain(&self.calls).cloned();
+            short(&mut lines, needs.map(Alarm), "on the sheet, page w");
         }
         if !self.stays.is_empty() {
             lines.push(Heading("Beyond the shift".to_owned()));
             lines.extend(self.stays.iter().cloned().map(Plain));
         }
-        lines.push(Heading(format!("Runs ({over} of {steps} steps done)")));
+        let done = done_words(over, self.skipped, steps);
+        lines.push(Heading(format!("Runs ({done})")));
         if self.runs.is_empty() {
             lines.push(Plain("nothing".to_owned()));
         }
@@ -237,7 +258,7 @@ impl Handover {
             let said = |(name, was, is): &(String, Minute, Minute)| {
                 Plain(format!("{name}: {} instead of {}", clock(*is), clock(*was)))
             };
-            lines.extend(self.moved.iter().map(said));
+            short(&mut lines, self.moved.iter().map(said), "on the sheet");
         }
         if !self.notes.is_empty() {
             lines.push(Heading("Notes".to_owned()));
@@ -255,13 +276,20 @@ impl Handover {
         if self.since.is_empty() {
             lines.push(Plain("nothing was ticked".to_owned()));
         }
-        lines.extend(
-            self.since
-                .iter()
-                .rev()
-                .map(|told| Plain(told.words(service))),
-        );
+        let since = self.since.iter().rev();
+        let since = since.map(|told| Plain(told.words(service)));
+        short(&mut lines, since, "in the book");
         lines
+    }
+}
+
+/// Puts the first of many lines on the page, and where the rest are: who takes over reads one page.
+fn short(lines: &mut Vec<HandoverLine>, all: impl Iterator<Item = HandoverLine>, rest: &str) {
+    let mut all = all.fuse();
+    lines.extend(all.by_ref().take(LONGEST));
+    let more = all.count();
+    if more > 0 {
+        lines.push(HandoverLine::Plain(format!("and {more} more, {rest}")));
     }
 }
 
@@ -362,11 +390,10 @@ pub fn trouble(outcome: &PlanOutcome) -> Vec<String> {
             because, forecast, ..
         } => {
             let why = because.first().cloned().unwrap_or_default();
-            let how = match outcome.only_behind() {
-                Some(_) => ONLY_BEHIND,
-                None => AS_IT_STANDS,
-            };
-            let mut said = vec![format!("{how}: {why}")];
+            let mut said = vec![format!(
+                "{}: {why}",
+                in_time_but(outcome).unwrap_or(AS_IT_STANDS)
+            )];
             let dishes = forecast.iter().flat_map(|plan| &plan.dishes);
             said.extend(dishes.filter_map(DishPlan::late_words));
             said.extend(forecast.iter().flat_map(|plan| plan.overtime_words()));

@@ -9,6 +9,7 @@
 //! A step that is left alone from its start to its end is not among what wants hands unless it should have begun: it
 //! begins when what goes before it ends.
 
+use super::watch::LOOKED_AT;
 use super::{PrepState, Progress, Standing, expected_end, standing};
 use crate::menu::{Hands, Look, Menu, Step, StepTime};
 use crate::plan::{Named, Plan, PlannedStep, StepIndex, StepKey, named};
@@ -23,6 +24,8 @@ pub struct NowAndNext {
     pub wants: Vec<Wants>,
     /// How many steps are over or will not be done.
     pub over: usize,
+    /// How many of those will not be done.
+    pub skipped: usize,
     /// How many steps there are.
     pub steps: usize,
     /// How many steps have not begun and no plan says when they should.
@@ -84,6 +87,8 @@ pub struct Wants {
     pub what: Want,
     /// From when.
     pub at: Minute,
+    /// When it was told to start, where that is another time and it stands at one still to come.
+    pub was: Option<Minute>,
     /// How many hands.
     pub hands: u32,
     /// Whether it should have been by now.
@@ -109,6 +114,15 @@ impl Want {
             Self::Look => "look",
             Self::Start => "start",
         }
+    }
+}
+
+/// Returns how many steps are done, and how many will not be, where some are skipped: `6 of 112 done, 1 skipped`.
+pub fn done_words(over: usize, skipped: usize, steps: usize) -> String {
+    let done = over.saturating_sub(skipped);
+    match skipped {
+        0 => format!("{done} of {steps} done"),
+        skipped => format!("{done} of {steps} done, {skipped} skipped"),
     }
 }
 
@@ -184,7 +198,11 @@ impl NowAndNext {
         let way = planned.way.as_ref().map(|way| way.place);
         let asked = card.map(|card| hands_of(card, way));
         match prep.progress(&planned.key) {
-            Progress::Finished { .. } | Progress::Skipped { .. } => self.over += 1,
+            Progress::Finished { .. } => self.over += 1,
+            Progress::Skipped { .. } => {
+                self.over += 1;
+                self.skipped += 1;
+            }
             Progress::Running { .. } => {
                 let window = Window::new(planned.window.start, planned.to_end());
                 self.running(of, window, card, asked, now);
@@ -202,6 +220,7 @@ impl NowAndNext {
                     of,
                     what: Want::Start,
                     at: planned.window.start,
+                    was: planned.told.filter(|_| planned.window.start > now),
                     hands,
                     is_late: is_late || planned.window.start < now,
                 });
@@ -227,7 +246,11 @@ impl NowAndNext {
             station: card.and_then(|card| station_name(menu, card)),
         };
         match prep.progress(&named.key) {
-            Progress::Finished { .. } | Progress::Skipped { .. } => self.over += 1,
+            Progress::Finished { .. } => self.over += 1,
+            Progress::Skipped { .. } => {
+                self.over += 1;
+                self.skipped += 1;
+            }
             Progress::Waiting => self.untimed += 1,
             Progress::Running { since } => {
                 let since = service.minute(since);
@@ -254,9 +277,8 @@ impl NowAndNext {
         now: Minute,
     ) {
         let look = hands.and_then(|hands| hands.look);
-        // What runs long is looked at for as long as it runs.
         let looked_at = if window.end <= now {
-            Window::new(window.start, now + Minutes::days(1))
+            Window::new(window.start, window.end + LOOKED_AT)
         } else {
             window
         };
@@ -266,6 +288,7 @@ impl NowAndNext {
                 of: of.clone(),
                 what: Want::Look,
                 at,
+                was: None,
                 hands: look.hands,
                 is_late: false,
             });
@@ -276,6 +299,7 @@ impl NowAndNext {
                 of: of.clone(),
                 what: Want::TakeOff,
                 at,
+                was: None,
                 hands: off.hands,
                 is_late: window.end <= now,
             });

@@ -1,6 +1,7 @@
 //! What a step is to a cook at this moment.
 
 use super::{PrepState, Progress};
+use crate::book::Happening;
 use crate::plan::{Plan, StepIndex, StepKey};
 use crate::time::{Minute, Minutes, Timestamp};
 
@@ -115,12 +116,59 @@ pub fn standing(plan: &Plan, prep: &PrepState, step: StepIndex, now: Minute) -> 
                     Progress::Finished { .. } | Progress::Skipped { .. }
                 )
             });
-            if free {
+            if free && planned.open_from <= now {
                 Standing::Ready
             } else {
                 Standing::Waiting
             }
         }
+    }
+}
+
+/// How much sooner than by the plan a step is begun or ended is asked about, where nothing but the plan says when.
+const MUCH_SOONER: Minutes = Minutes(15);
+
+/// Returns why a tick of a step at a moment may be a slip, in a few words; none where it may well be. The state is that
+/// before it.
+pub fn slip(
+    plan: Option<&Plan>,
+    prep: &PrepState,
+    what: &Happening,
+    key: &StepKey,
+    at: Timestamp,
+) -> Option<String> {
+    match (what, prep.progress(key)) {
+        (Happening::Finished { .. }, Progress::Running { .. }) => {
+            let (lasted, booked) = too_soon(plan, prep, key, at)?;
+            Some(format!("after {lasted} of {booked}"))
+        }
+        (Happening::Started { .. } | Happening::Finished { .. }, Progress::Waiting) => {
+            let plan = plan?;
+            let (_, step) = plan.find(key)?;
+            let at = plan.service.minute(at);
+            let clock = |minute: Minute| plan.service.local(minute).weekday_clock();
+            let mut follows = step.follows.iter().map(|&before| &plan.steps[before].key);
+            let all_over = follows.all(|before| {
+                matches!(
+                    prep.progress(before),
+                    Progress::Finished { .. } | Progress::Skipped { .. }
+                )
+            });
+            if all_over && at < step.open_from {
+                Some(format!("not before {} by its card", clock(step.open_from)))
+            } else if at + MUCH_SOONER < step.open_from {
+                let open = clock(step.open_from);
+                Some(format!("what it follows is there at {open}"))
+            } else if matches!(what, Happening::Finished { .. })
+                && at + MUCH_SOONER < step.window.start
+            {
+                let start = clock(step.window.start);
+                Some(format!("it was to start at {start}"))
+            } else {
+                None
+            }
+        }
+        _ => None,
     }
 }
 
@@ -132,7 +180,7 @@ const WORTH_ASKING: Minutes = Minutes(8);
 
 /// Returns how long a step lasted that ends at a moment, and how long it was booked for, where it lasted so little of
 /// that that two keys may have been struck for one.
-pub fn too_soon(
+fn too_soon(
     plan: Option<&Plan>,
     prep: &PrepState,
     key: &StepKey,

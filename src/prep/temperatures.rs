@@ -4,6 +4,7 @@
 //! the printed page and the calls.
 
 use super::PrepState;
+use crate::forecast;
 use crate::menu::{Control, Menu, Step, Temperature};
 use crate::plan::{Done, Plan, PlanOutcome, StepKey};
 use crate::safety::Level;
@@ -12,6 +13,9 @@ use crate::safety::readings::{out_too_long, sentences};
 use crate::safety::rules::{Legs, RuleSet, set_of, unnamed};
 use crate::safety::timeline::{self, Checked, Doing, Verdict};
 use crate::time::{Minute, ServiceTime, Timestamp, Zone};
+
+/// A temperature that differs from the one before by less than this is no slip.
+pub(super) const SLIP: f64 = 10.0;
 
 /// Returns the rules a menu is held against: those it names, else the three that differ most.
 pub fn rule_sets(menu: &Menu) -> Vec<&'static RuleSet> {
@@ -77,6 +81,18 @@ pub(super) fn cooling_of(
     set.cooling_of(read.fold(by_cards, f64::max))
 }
 
+/// Returns the temperatures measured at a step that are no slips, as far as the others show it.
+pub(super) fn believed(readings: &[(Timestamp, f64)]) -> Vec<(Timestamp, f64)> {
+    let first = readings.first().map_or(0, |(at, _)| at.0);
+    let points: Vec<(f64, f64)> = readings
+        .iter()
+        .map(|(at, degrees)| ((at.0 - first) as f64 / 60.0, *degrees))
+        .collect();
+    let believed = forecast::believed(&points, SLIP);
+    let believed = readings.iter().zip(believed).filter(|(_, it)| *it);
+    believed.map(|(reading, _)| *reading).collect()
+}
+
 /// What the temperatures measured at a step say of one leg of a rule.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct AsMeasured {
@@ -136,7 +152,8 @@ pub fn measured_against(
             });
         }
         let legs = cooling_of(menu, set, &step, &readings);
-        for (level, what) in sentences(set, &legs, &readings, now) {
+        let believed = believed(&readings);
+        for (level, what) in sentences(set, &legs, (&readings, &believed), now) {
             found.push(AsMeasured {
                 dish,
                 step: step.clone(),

@@ -6,7 +6,7 @@
 //! | `batches 3 of pears`, `batches needed of pears` | in how many batches a dish is made |
 //! | `service 20:00`, `service "2026-11-29 19:00"` | when |
 //! | `without pears` | a dish is not made |
-//! | `with dishes/figs.ron` | one is, from its card |
+//! | `with dishes/figs.ron`, `with dishes/figs.ron for 40 in dessert` | one is, from its card |
 //! | `away "first cook" now until Sat 08:00` | a cook is not there |
 //! | `out hob`, `out hob 2 until 18:00` | kit cannot be used |
 //! | `hands 14:00..20:00` | one more pair of hands |
@@ -25,7 +25,7 @@ use crate::time::{Minute, ServiceTime, Timestamp};
 /// The most covers that a typing finger may ask for.
 const MOST_COVERS: u32 = 100_000;
 
-const HOW: &str = "write covers 90, batches 3 of DISH, service 20:00, without DISH, with FILE, away COOK now, out KIT 2 until 18:00, \
+const HOW: &str = "write covers 90, batches 3 of DISH, service 20:00, without DISH, with FILE for 40 in COURSE, away COOK now, out KIT 2 until 18:00, \
                    hands 14:00..20:00, stay 00:30 or more KIT";
 
 /// Returns the decision that these words are, or what to write instead. `fetch` returns the text of a dish card's file.
@@ -68,14 +68,12 @@ pub fn typed_decision(
             dish: dish(menu, &rest.join(" "))?,
         }),
         "with" => {
-            let file = rest.join(" ");
-            if file.trim().is_empty() {
-                return Err(missing("which file"));
-            }
+            named.ok_or_else(|| missing("which file"))?;
+            let typed = typed_card(&rest.join(" "), menu)?;
             Ok(Decision::DishAdded {
-                card: fetch(&file)?,
-                course: None,
-                covers: None,
+                card: fetch(&typed.file)?,
+                course: typed.course,
+                covers: typed.covers,
             })
         }
         "away" => {
@@ -108,6 +106,53 @@ pub fn typed_decision(
         }
         _ => Err(format!("\"{kind}\" is nothing that can be decided; {HOW}")),
     }
+}
+
+/// A dish card as it is named, and how it is to be served.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TypedCard {
+    /// The name of its file.
+    pub file: String,
+    /// The id of the course; none for the first.
+    pub course: Option<String>,
+    /// Covers, where they differ from the menu's.
+    pub covers: Option<u32>,
+}
+
+/// Returns which card a text names, for how many and in which course: `figs.ron`, `figs.ron for 40 in dessert`. What
+/// stands behind the `.ron` of a name is no part of it; any other name is one whole.
+pub fn typed_card(text: &str, menu: &Menu) -> Result<TypedCard, String> {
+    let text = text.trim();
+    if text.is_empty() {
+        return Err("the file of which dish card? figs.ron, figs.ron for 40 in dessert".to_owned());
+    }
+    let end = text.to_ascii_lowercase().find(".ron ");
+    let (file, mut behind) = end.map_or((text, ""), |end| text.split_at(end + ".ron ".len()));
+    let mut typed = TypedCard {
+        file: file.trim_end().to_owned(),
+        course: None,
+        covers: None,
+    };
+    while !behind.trim().is_empty() {
+        behind = behind.trim_start();
+        if let Some(said) = behind.strip_prefix("for ") {
+            let (count, rest) = said.trim_start().split_once(' ').unwrap_or((said, ""));
+            (typed.covers, behind) = (Some(covers(count)?), rest);
+        } else if let Some(said) = behind.strip_prefix("in ") {
+            let (course, rest) = match said.rfind(" for ") {
+                Some(at) => said.split_at(at),
+                None => (said, ""),
+            };
+            let courses = menu.courses.iter();
+            let courses = courses.map(|it| (it.id.as_str(), it.name.as_str()));
+            (typed.course, behind) = (Some(one_of("course", courses, course)?), rest);
+        } else {
+            return Err(format!(
+                "\"{behind}\" says nothing of a dish; write for 40, in COURSE or both"
+            ));
+        }
+    }
+    Ok(typed)
 }
 
 /// Returns how many covers a text says.

@@ -9,7 +9,7 @@
 //! | start a step | five minutes before it starts | it has begun; the last moment is the one the plan can stand |
 //! | tick a step | something that follows it has begun, so that it must be over | it is ticked |
 //! | take off a step, or end its wait | its planned end | it is done; the last moment is the one after which a course is late |
-//! | look at a step (stir, skim, turn) | each time the card asks for | the next time |
+//! | look at a step (stir, skim, turn) | each time the card asks for, an hour past its end at the most | the next time |
 //! | colder in time | half an hour before the rule for cooling wants it, from two readings on | it is read to be there |
 //! | past its best | a quarter of an hour before | the step that takes it has begun |
 //!
@@ -21,7 +21,7 @@
 
 use std::collections::BTreeMap;
 
-use super::temperatures::cooling_of;
+use super::temperatures::{believed, cooling_of};
 use super::{PrepState, Progress, rule_sets};
 use crate::menu::{Edge, Menu, Step};
 use crate::plan::{Done, Late, Plan, PlanOutcome, PlannedStep, StepIndex, StepKey};
@@ -43,6 +43,9 @@ const URGENT: Minutes = Minutes(10);
 
 /// How long before a rule wants food colder a call says so: time to change the water or divide the pan.
 const COOL: Minutes = Minutes(30);
+
+/// How long after its end what still runs is looked at.
+pub(super) const LOOKED_AT: Minutes = Minutes::hours(1);
 
 /// How long before it food is past its best a call says so.
 const BEST: Minutes = Minutes(15);
@@ -242,18 +245,23 @@ fn start(watched: Watched<'_>, plan: &Plan, index: StepIndex, late: &[Late]) -> 
             _ => String::new(),
         };
         let starts = planned.window.start;
+        // Past what its card says it cannot be; past what the plan says, others have to make room, and may not.
+        let is_hard = limit.as_ref().is_some_and(|(limit, _)| *limit <= slips);
         let says = if let Some(missed) = missed {
             let (at, latest) = (clock(starts), clock(missed.latest));
             format!("{name} is needed by {latest} and cannot start before {at}")
         } else if starts > watched.now {
-            let latest = if by > starts {
-                format!(", by {} at the latest", clock(by))
-            } else {
-                " and no later".to_owned()
+            let latest = match (by > starts, is_hard) {
+                (true, true) => format!(", by {} at the latest", clock(by)),
+                (true, false) => format!(", by {} to be sure", clock(by)),
+                (false, true) => " and no later".to_owned(),
+                (false, false) => " to be sure".to_owned(),
             };
             format!("start {name} at {}{latest}{because}", clock(starts))
-        } else {
+        } else if is_hard {
             format!("start {name}: by {} at the latest{because}", clock(by))
+        } else {
+            format!("start {name}: by {} to be sure", clock(by))
         };
         (planned.window.start - AHEAD, Some(by), says)
     };
@@ -322,6 +330,11 @@ fn end(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep) -> Option<Call>
         _ if has_gone_on => {
             format!("is {name} done? What follows it has begun; tick it, or take that back")
         }
+        (false, Some(by)) if by > ends => format!(
+            "{name} is over at {}, by {} at the latest",
+            clock(ends),
+            clock(by)
+        ),
         (false, _) => format!("{name} is over at {}", clock(ends)),
         (true, Some(by)) if by > watched.now => format!(
             "{name} is to be over by now; by {} at the latest, or a course is late",
@@ -367,9 +380,10 @@ fn look(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep, step: &Step) -
     let gone = (watched.now - planned.window.start).0;
     let number = gone / every;
     let at = planned.window.start + Minutes(number * every);
-    // What runs long is looked at for as long as it runs.
+    // What runs long is looked at while it does; after an hour it is rather the tick that was forgotten.
     let runs_long = planned.is_overdue(watched.now);
-    let is_within = |at: Minute| runs_long || at < planned.to_end();
+    let until = planned.to_end() + if runs_long { LOOKED_AT } else { Minutes::ZERO };
+    let is_within = |at: Minute| at < until;
     if number < 1 || !is_within(at) {
         return None;
     }
@@ -395,11 +409,13 @@ fn look(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep, step: &Step) -
 fn cool(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep) -> Option<Call> {
     let readings = watched.prep.temperatures_of(&planned.key);
     let &(_, now) = readings.last().filter(|_| readings.len() > 1)?;
+    let believed = believed(&readings);
     let sets = rule_sets(watched.menu);
     let legs = sets.iter().flat_map(|set| {
         let legs = cooling_of(watched.menu, set, &planned.key, &readings);
         let now = plan.service.timestamp(watched.now);
-        let legs = readings::cooling(set, &legs, &readings, now).into_iter();
+        let read = (readings.as_slice(), believed.as_slice());
+        let legs = readings::cooling_in_doubt(set, &legs, read, now).into_iter();
         legs.filter_map(|leg| Some((plan.service.minute(leg.by?), leg.leg.to, set.name)))
     });
     let (by, to, rules) = legs.min_by_key(|(by, ..)| *by)?;

@@ -4,7 +4,7 @@ use super::worth::{Worth, worth};
 use crate::menu::{Amount, Batches, Dish, Ingredient, Menu, Multiple, Per, Step, Unit};
 
 /// Returns how much of an ingredient one doing of a step takes: that batch's share where the step is done per batch,
-/// its part's where it is done per part, all of it otherwise. `made` are the batches of the dish, `batch` which of
+/// its part's where it is done per part (all of it where the card says which part takes it), all of it otherwise. `made` are the batches of the dish, `batch` which of
 /// them, from 1.
 pub fn for_doing(
     menu: &Menu,
@@ -13,9 +13,14 @@ pub fn for_doing(
     (step, batch): (&Step, u32),
     ingredient: &Ingredient,
 ) -> Amount {
+    // The part that takes it takes all of it.
+    let each = match ingredient.part {
+        Some(_) => &Multiple::Dish,
+        None => &step.each,
+    };
     multiplied(
         &ingredient.amount,
-        times(menu, dish, made, (&step.each, batch), ingredient.per),
+        times(menu, dish, made, (each, batch), ingredient.per),
     )
 }
 

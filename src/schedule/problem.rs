@@ -333,6 +333,24 @@ impl Activity {
 }
 
 impl Instance {
+    /// Returns the instance as if nothing of it had been announced: what keeps to no announcement is held against a
+    /// bound on it. In which mode something announced is done costs nothing there, for what that cost was to keep it.
+    #[must_use]
+    pub fn unannounced(&self) -> Self {
+        let mut free = self.clone();
+        for activity in &mut free.activities {
+            if activity.announced.take().is_some() {
+                activity.modes.iter_mut().for_each(|mode| mode.cost = 0);
+            }
+        }
+        free
+    }
+
+    /// Returns whether anything has been announced.
+    pub fn has_announced(&self) -> bool {
+        self.activities.iter().any(|it| it.announced.is_some())
+    }
+
     /// Returns the capacity-free duration of a mode that starts at `start`, or `None` past the last opening.
     pub fn end_of(&self, mode: &Mode, start: Time) -> Option<Time> {
         match mode.duration {

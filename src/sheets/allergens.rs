@@ -45,7 +45,7 @@ pub fn write(menu: &Menu, list: List, width: usize, out: &mut impl io::Write) ->
     writeln!(out)?;
     table(menu, &matrix, width, out)?;
     hang(
-        "C contains, ? not known (something in it has not been declared), m may contain, - declared free; what an ingredient may contain by contact is known only where somebody has declared it (may_contain: [] says nothing)",
+        "C contains, ? not known (something in it has not been declared), m may contain, - declared free; what an ingredient may contain by contact is known only where somebody has declared it (`may_contain: []` on the card declares that there is none)",
         0,
         width,
         out,

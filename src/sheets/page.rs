@@ -502,12 +502,7 @@ pub(super) fn cautions(menu: &Menu, step: &PlannedStep) -> BTreeSet<Caution> {
         return BTreeSet::new();
     };
     let of_step = dish.steps.iter().filter(|card| card.id == step.key.step);
-    // What goes into no step by name is there from the first.
-    let first = dish.steps.first().map(|card| &card.id);
-    let goes_in = dish
-        .ingredients
-        .iter()
-        .filter(|ingredient| ingredient.into.as_ref().or(first) == Some(&step.key.step));
+    let goes_in = dish.taken_by(&step.key.step, step.key.part.as_deref());
     of_step
         .flat_map(|card| &card.cautions)
         .chain(goes_in.flat_map(|ingredient| &ingredient.cautions))

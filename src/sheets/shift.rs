@@ -33,8 +33,8 @@ use super::page::hang;
 use crate::menu::Menu;
 use crate::plan::PlanOutcome;
 use crate::prep::{
-    Handover, HandoverLine, NowAndNext, Runs, Told, Wants, agreed, goal_words, reading_words,
-    trouble,
+    Handover, HandoverLine, NowAndNext, Runs, Told, Wants, agreed, done_words, goal_words,
+    reading_words, trouble,
 };
 use crate::text::one_line;
 use crate::time::{Minute, Minutes, ServiceTime, Timestamp};
@@ -49,8 +49,9 @@ pub fn write_now(
     out: &mut impl io::Write,
 ) -> io::Result<()> {
     let clock = service.local(now).weekday_clock();
-    let (over, steps) = (content.over, content.steps);
-    writeln!(out, "now {clock}, {over} of {steps} steps done")?;
+    let steps = content.steps;
+    let done = done_words(content.over, content.skipped, steps);
+    writeln!(out, "now {clock}, {done}")?;
     for said in trouble(outcome).iter().chain(calls) {
         writeln!(out, "! {}", one_line(said))?;
     }
@@ -106,9 +107,12 @@ fn running(runs: &Runs, service: ServiceTime, now: Minute) -> String {
 
 fn wanting(wants: &Wants, service: ServiceTime, now: Minute) -> String {
     let clock = service.local(wants.at).weekday_clock();
+    let was = wants.was.map_or(String::new(), |was| {
+        format!(", was {}", service.local(was).weekday_clock())
+    });
     let when = match (wants.at - now).0 {
         0 => "now".to_owned(),
-        1.. => format!("in {}, {clock}", wants.at - now),
+        1.. => format!("in {}, {clock}{was}", wants.at - now),
         _ if wants.is_late => format!("{} LATE, {clock}", now - wants.at),
         _ => format!("now, since {clock}"),
     };

@@ -15,7 +15,7 @@ use super::order::order_list;
 use super::page::{NARROWEST, Sheet, full_name, going_on, hang};
 use crate::menu::Menu;
 use crate::plan::{Chance, Late, Plan, PlanOutcome, StepIndex, Verdict, WayOut};
-use crate::prep::{ONLY_BEHIND, PrepState, Progress, agreed, is_to_start};
+use crate::prep::{PrepState, Progress, agreed, in_time_but, is_to_start};
 use crate::text::one_line;
 use crate::time::{Minute, Window};
 
@@ -219,10 +219,9 @@ fn begin<'a>(
             late,
             because,
         } => {
-            match outcome.only_behind() {
-                Some(_) => writeln!(out, "\n{ONLY_BEHIND}")?,
-                None => writeln!(out, "\ntoo late: this cannot all be ready in time any more")?,
-            }
+            let how = in_time_but(outcome);
+            let how = how.unwrap_or("too late: this cannot all be ready in time any more");
+            writeln!(out, "\n{how}")?;
             sentences(because, width, out)?;
             if !late.is_empty() {
                 writeln!(out, "\nwhat should have started:")?;
@@ -280,7 +279,13 @@ pub fn write_ways_out(ways: &[WayOut], width: usize, out: &mut impl io::Write) -
     if ways.is_empty() {
         return writeln!(out, "\nno single change that was tried makes it possible");
     }
-    writeln!(out, "\nwhat would make it possible, each of them planned:")?;
+    let saves_some = ways.iter().any(|way| way.gives.in_time.is_some());
+    let heading = if saves_some {
+        "no single change that was tried makes all of it possible; these save some of it:"
+    } else {
+        "what would make it possible, each of them planned:"
+    };
+    writeln!(out, "\n{heading}")?;
     ways.iter()
         .try_for_each(|way| hang(&one_line(&way.says), 2, width, out))
 }

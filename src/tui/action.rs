@@ -39,6 +39,7 @@ pub enum Action {
     Change,
     Entries,
     NowView,
+    Busy,
     Handover,
     Seen,
     Orders,
@@ -405,6 +406,13 @@ pub const TABLE: &[Doing] = &[
         &[Key::letter('v')],
         "now",
         "what runs and what wants hands next, to be read from afar; Tab: whose",
+    ),
+    doing(
+        Action::Busy,
+        Group::Plan,
+        &[Key::letter('K')],
+        "hands, kit",
+        "who is at work when, and how much of each kind of kit is in use",
     ),
     doing(
         Action::Handover,

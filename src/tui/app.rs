@@ -131,7 +131,7 @@ impl App {
                 self.sheet.tried_decision(generation, outcome);
                 Vec::new()
             }
-            Event::Fetched { result, .. } => self.fetched(result),
+            Event::Fetched { card, result } => self.fetched(card, result),
             Event::Recorded { ticket, result } => self.recorded(ticket, result),
             Event::AlertFailed(why) => {
                 self.alert_failed(&why);
@@ -334,6 +334,7 @@ impl App {
             Action::Why => self.toggle(Open::Why),
             Action::Chance => self.toggle(Open::Chance),
             Action::NowView => self.toggle(Open::Now),
+            Action::Busy => self.toggle(Open::Busy),
             Action::Handover => self.toggle(Open::Handover),
             Action::Heed => return self.answer(false),
             Action::PutOff => return self.answer(true),
@@ -580,6 +581,7 @@ impl App {
                     | Open::Ways
                     | Open::Trial
                     | Open::Entries
+                    | Open::Busy
                     | Open::Handover
                     | Open::Now
             )

@@ -227,6 +227,9 @@ fn ways(sheet: &Sheet) -> Vec<Choice> {
         (Some(ways), _) if ways.is_empty() => {
             "no single change was found that makes it possible; page w says what does not fit"
         }
+        (Some(ways), _) if ways.iter().any(|way| way.gives.in_time.is_some()) => {
+            "no single change makes all of it possible; these save some of it"
+        }
         (Some(_), _) => "what would make it possible, each of them planned",
     };
     let mut lines = vec![Choice::heading(text)];

@@ -10,8 +10,9 @@ use super::words;
 use crate::book::{Decision, EntryId, Happening};
 use crate::plan::StepKey;
 use crate::prep::{
-    Progress, batches, covers, leading_count, reading_words, typed_end, typed_hands, typed_reading,
-    typed_service, typed_stay, typed_stretch,
+    Progress, TypedCard, batches, covers, leading_count, reading_words, to_bring_back,
+    to_take_back, typed_card, typed_end, typed_hands, typed_reading, typed_service, typed_stay,
+    typed_stretch,
 };
 use crate::time::Timestamp;
 
@@ -91,13 +92,9 @@ impl App {
                 return Ok(self.write(what, key.clone(), now, "noted"));
             }
             Wanted::Card => {
-                if text.is_empty() {
-                    return Err("give the name of a dish card's file".to_owned());
-                }
+                let card = typed_card(text, &self.sheet.menu)?;
                 self.ui.say(Tone::Plain, "reading the card…");
-                return Ok(vec![Effect::Fetch {
-                    name: text.to_owned(),
-                }]);
+                return Ok(vec![Effect::Fetch { card }]);
             }
             Wanted::Covers(dish) => Decision::Covers {
                 dish: dish.clone(),
@@ -152,12 +149,16 @@ impl App {
     }
 
     /// Takes in the text of a card that was fetched.
-    pub(super) fn fetched(&mut self, result: Result<String, String>) -> Vec<Effect> {
+    pub(super) fn fetched(
+        &mut self,
+        asked: TypedCard,
+        result: Result<String, String>,
+    ) -> Vec<Effect> {
         let tried = result.and_then(|card| {
             self.try_out(Decision::DishAdded {
                 card,
-                course: None,
-                covers: None,
+                course: asked.course,
+                covers: asked.covers,
             })
         });
         tried.unwrap_or_else(|fault| {
@@ -221,22 +222,20 @@ impl App {
 
     /// Has an entry taken back, or brought back.
     pub(super) fn take_back(&mut self, back: bool) -> Vec<Effect> {
-        let prep = &self.sheet.prep;
-        let chosen = (self.ui.open == Some(Open::Entries)).then(|| self.chosen_entry());
-        let undone = match (chosen, back) {
-            (Some(entry), true) => entry.filter(|&id| prep.counts(id)),
-            (Some(entry), false) => entry.and_then(|id| prep.undone_by(id)),
-            (None, true) => prep.last_act(),
-            (None, false) => prep.last_undo(),
+        let (prep, entries) = (&self.sheet.prep, &self.sheet.entries);
+        let chosen = self.chosen_entry();
+        let nothing_chosen = self.ui.open == Some(Open::Entries) && chosen.is_none();
+        let undone = match back {
+            _ if nothing_chosen => Err("no entry is selected".to_owned()),
+            true => to_take_back(prep, entries, chosen),
+            false => to_bring_back(prep, entries, chosen),
         };
-        let Some(undone) = undone else {
-            let said = if back {
-                "nothing there to take back"
-            } else {
-                "nothing there to bring back"
-            };
-            self.ui.say(Tone::Alarm, said);
-            return Vec::new();
+        let undone = match undone {
+            Ok(undone) => undone,
+            Err(why) => {
+                self.ui.say(Tone::Alarm, why);
+                return Vec::new();
+            }
         };
         let said = if back {
             format!(

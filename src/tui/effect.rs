@@ -7,6 +7,7 @@ use super::event::Event;
 use super::sheet::Cards;
 use super::worker::{BookWorker, Planner, PlannerWorker, Request, Situation};
 use crate::book::{Entry, EntryId, Note};
+use crate::prep::TypedCard;
 
 /// Writes into the book.
 pub trait Pen: Send {
@@ -63,8 +64,8 @@ pub enum Effect {
     },
     /// Fetch the text of a dish card.
     Fetch {
-        /// The name of its file.
-        name: String,
+        /// Which.
+        card: TypedCard,
     },
     /// Run the cook's own command for what calls.
     Alert(Alert),
@@ -148,7 +149,7 @@ impl Outside {
                     trial: true,
                 });
             }
-            Effect::Fetch { name } => self.fetch(name),
+            Effect::Fetch { card } => self.fetch(card),
             Effect::Alert(alert) => {
                 if let Some(alerts) = &self.alerts {
                     alerts.run(&alert);
@@ -161,18 +162,18 @@ impl Outside {
     }
 
     /// Fetches a card on a thread of its own: a file may lie on a share that does not answer.
-    fn fetch(&self, name: String) {
+    fn fetch(&self, card: TypedCard) {
         let (fetch, events) = (self.cards.fetch, self.events.clone());
-        let asked = name.clone();
+        let asked = card.clone();
         let spawned = std::thread::Builder::new()
             .name("card".to_owned())
             .spawn(move || {
-                let result = fetch(&name);
-                let _ = events.send(Event::Fetched { name, result });
+                let result = fetch(&card.file);
+                let _ = events.send(Event::Fetched { card, result });
             });
         if let Err(error) = spawned {
             let _ = self.events.send(Event::Fetched {
-                name: asked,
+                card: asked,
                 result: Err(error.to_string()),
             });
         }

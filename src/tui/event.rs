@@ -8,6 +8,7 @@ use super::effect::Ticket;
 use super::timekeeping::Noticed;
 use crate::book::Entry;
 use crate::plan::{Better, Chance, PlanOutcome, StepKey, WayOut};
+use crate::prep::TypedCard;
 use crate::time::{Minute, Timestamp};
 
 /// What woke it.
@@ -73,8 +74,8 @@ pub enum Event {
     },
     /// A dish card was fetched, or could not be.
     Fetched {
-        /// The name it was asked for by.
-        name: String,
+        /// What it was asked for by.
+        card: TypedCard,
         /// Its text, or why there is none.
         result: Result<String, String>,
     },

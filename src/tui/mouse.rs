@@ -52,6 +52,7 @@ impl App {
                 self.ui.card_top = (self.ui.card_top as i64 + by).clamp(0, most) as usize;
             }
             Some(Spot::Page | Spot::Choice(_)) => self.step_by(by),
+            Some(Spot::Hint(_)) if self.ui.open == Some(Open::Help) => self.step_by(by),
             Some(Spot::Hint(_)) | None => {}
         }
         Vec::new()
@@ -94,7 +95,14 @@ impl App {
                 Some(key) if self.ui.prompt.is_some() && action == Action::Close => {
                     self.update(Event::Key(key))
                 }
-                Some(_) if self.ui.prompt.is_none() => self.act(action),
+                Some(_) if self.ui.prompt.is_none() => {
+                    // The help is left for what is chosen there.
+                    let is_of_help = matches!(action, Action::Help | Action::Close);
+                    if self.ui.open == Some(Open::Help) && !is_of_help {
+                        self.ui.open = None;
+                    }
+                    self.act(action)
+                }
                 _ => Vec::new(),
             };
         }

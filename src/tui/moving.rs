@@ -46,6 +46,7 @@ impl App {
                     | Open::Allergens
                     | Open::Trial
                     | Open::Now
+                    | Open::Busy
                     | Open::Handover
                     | Open::Orders
                     | Open::Amounts,

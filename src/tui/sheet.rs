@@ -13,7 +13,8 @@ use crate::book::{Entry, Happening, Note};
 use crate::menu::{Dish, Menu};
 use crate::plan::{Announced, Better, Chance, Plan, PlanOutcome, StepKey, Verdict, WayOut};
 use crate::prep::{
-    Ask, Call, Move, PrepState, Progress, Refusal, Standing, decided, held_against, rule_sets,
+    Ask, Call, Move, PrepState, Progress, Refusal, Standing, decided, held_against, lacking,
+    rule_sets,
 };
 use crate::safety::timeline::Checked;
 use crate::time::{Minute, ServiceTime, Timestamp};
@@ -75,6 +76,8 @@ pub struct Sheet {
     pub colour: Colour,
     /// What to tell the cook of, kept for the whole sitting.
     pub notices: Vec<String>,
+    /// Those of them that say what was made for fewer than are served now.
+    lacks: Vec<String>,
     /// Where the prep stands.
     pub prep: PrepState,
     /// What became of planning; none until the planner has answered once.
@@ -146,6 +149,7 @@ impl Sheet {
             service: opening.service,
             colour: opening.colour,
             notices: opening.notices,
+            lacks: Vec::new(),
             outcome: None,
             now,
             writing: Vec::new(),
@@ -185,6 +189,26 @@ impl Sheet {
             self.latest_ends.clear();
         }
         (self.menu, self.service) = (decided.menu, decided.service);
+        let lacks = if any {
+            self.lacking(&self.menu)
+        } else {
+            Vec::new()
+        };
+        self.notices
+            .retain(|said| lacks.contains(said) || !self.lacks.contains(said));
+        for said in &lacks {
+            if !self.notices.contains(said) {
+                self.notices.push(said.clone());
+            }
+        }
+        self.lacks = lacks;
+    }
+
+    /// Returns what was made for fewer than a menu wants.
+    pub(super) fn lacking(&self, wanted: &Menu) -> Vec<String> {
+        let (menu, service) = &self.written;
+        let written = (menu, *service);
+        lacking(written, &self.entries, &self.prep, &self.cards.read, wanted)
     }
 
     /// Returns what the cooks have been told, in minutes from a service.
@@ -354,7 +378,7 @@ impl Sheet {
         // Of one that cannot be done, what was tried a minute ago stands until it has been tried anew.
         if matches!(outcome, PlanOutcome::Planned(_)) {
             self.ways_out = None;
-        } else {
+        } else if outcome.only_behind().is_none() {
             self.latest_ends.clear();
         }
         self.outcome = Some(outcome);
@@ -374,8 +398,7 @@ impl Sheet {
         generation: u64,
         ends: BTreeMap<StepKey, Minute>,
     ) -> bool {
-        let wanted =
-            generation == self.generation && matches!(self.outcome, Some(PlanOutcome::Planned(_)));
+        let wanted = generation == self.generation;
         if wanted {
             self.latest_ends = ends;
         }

@@ -78,6 +78,7 @@ fn opening() -> Opening {
                 offset: Minutes(0),
             }],
             dishes: Vec::new(),
+            dropped: Vec::new(),
         },
         service: ServiceTime::new(Local { date, time }, Zone::UTC),
         event: "supper@2026-11-28".into(),

@@ -68,7 +68,7 @@ impl Sheet {
             decision,
             says: way.says.clone(),
             menu: Arc::new((menu, service)),
-            outcome: Some(PlanOutcome::Planned(way.plan.clone())),
+            outcome: Some(way.outcome.clone()),
             generation: self.next_generation(),
         });
         Ok(())

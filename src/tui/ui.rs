@@ -134,6 +134,8 @@ pub enum Open {
     Entries,
     /// Now and next, large.
     Now,
+    /// Hands and kit over the days.
+    Busy,
     /// What the next shift has to know.
     Handover,
 }

@@ -276,10 +276,11 @@ fn row(sheet: &Sheet, plan: &Plan, index: StepIndex, now: Minute) -> Row {
     let local = plan.service.local(planned.window.start);
     let standing = standing(plan, &sheet.prep, index, now);
     let given_up = plan.is_given_up(index);
-    // Of what comes too late the card says since when; that it moves with every minute is no news.
+    // Of what should have begun the card says since when; that it moves with every minute is no news.
+    let is_put_off = planned.window.start > now;
     let is_news = !standing.is_over()
         && !standing.is_running()
-        && standing != Standing::Late
+        && (standing != Standing::Late || is_put_off)
         && !given_up
         && !sheet.shows_needed_only();
     let was = planned.told.filter(|_| is_news).map(|told| {

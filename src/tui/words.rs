@@ -8,7 +8,7 @@ use super::view::day_and_clock;
 use super::widgets::text::{clean, columns, cut};
 use crate::book::{Entry, EntryId, Happening};
 use crate::plan::{DishPlan, Late, Lateness, Plan, PlanOutcome, StepKey};
-use crate::prep::{AS_IT_STANDS, ONLY_BEHIND, Progress, entry_words, too_soon};
+use crate::prep::{AS_IT_STANDS, Progress, entry_words, in_time_but, slip};
 use crate::time::{Minutes, Timestamp};
 
 /// Returns the name of a step as the sheet lists it, clean; its key where it does not.
@@ -35,16 +35,25 @@ pub(super) fn ticked(sheet: &Sheet, what: &Happening, key: &StepKey, at: Timesta
     } else {
         then.weekday_clock()
     };
+    if let Some(slip) = slip(sheet.times(), &sheet.prep, what, key, at) {
+        let (done, how) = match what {
+            Happening::Started { .. } => ("started", "S"),
+            _ => ("done", "D"),
+        };
+        return format!("{done}, {slip}: a slip? u takes it back, {how} says when: {name}");
+    }
     match what {
         Happening::Started { .. } => format!("started: {name}, at {when}; u takes it back"),
-        Happening::Finished { .. } => match too_soon(sheet.times(), &sheet.prep, key, at) {
-            Some((lasted, booked)) => format!(
-                "done after {lasted} of {booked}: a slip? u takes it back, D says when: {name}"
-            ),
-            None => format!("done: {name}, at {when}; u takes it back"),
-        },
+        Happening::Finished { .. } => format!("done: {name}, at {when}; u takes it back"),
         Happening::Skipped { reason, .. } => {
-            format!("skipped: {name} ({}); u takes it back", clean(reason))
+            let stands = match what_follows(sheet, key) {
+                0 => "",
+                _ => "what follows it stands, C leaves a dish out; ",
+            };
+            format!(
+                "skipped: {stands}u takes it back: {name} ({})",
+                clean(reason)
+            )
         }
         // What was said of a step last need not be a tick: notes and readings are taken back as well.
         Happening::Undone { entry } => {
@@ -55,6 +64,18 @@ pub(super) fn ticked(sheet: &Sheet, what: &Happening, key: &StepKey, at: Timesta
         }
         other => clean(&entry_words(other, zone)).into_owned(),
     }
+}
+
+/// Returns how many steps wait that follow one.
+fn what_follows(sheet: &Sheet, key: &StepKey) -> usize {
+    let Some(plan) = sheet.times() else { return 0 };
+    let Some((_, step)) = plan.find(key) else {
+        return 0;
+    };
+    let follow = step.followed_by.iter().map(|&next| &plan.steps[next].key);
+    follow
+        .filter(|next| sheet.prep.progress(next) == Progress::Waiting)
+        .count()
 }
 
 /// Returns what to say where another terminal had said the same of a step before this one: both are in the book, and
@@ -152,7 +173,7 @@ pub(super) fn at_the_pass(sheet: &Sheet, room: usize) -> (String, Tone) {
         };
         return match provided(plan) {
             Some(provided) => (cut(&format!("{said}, {provided}"), room), Tone::Caution),
-            None => (said, Tone::Plain),
+            None => (with_nearest(said, plan, room), Tone::Plain),
         };
     }
     let mut said = format!("at the pass: {} of {all} on time", all - late.len());
@@ -177,6 +198,32 @@ pub(super) fn at_the_pass(sheet: &Sheet, room: usize) -> (String, Tone) {
         said.push_str(&how);
     }
     (said, Tone::Alarm)
+}
+
+/// Returns what is said of dishes that are all on time with the one that has the least time in hand.
+fn with_nearest(said: String, plan: &Plan, room: usize) -> String {
+    let Some(nearest) = plan.dishes.iter().min_by_key(|dish| dish.in_hand()) else {
+        return said;
+    };
+    let by = match nearest.in_hand() {
+        Minutes(..=0) => ", to the minute".to_owned(),
+        in_hand => format!(", {in_hand} in hand"),
+    };
+    let lead = if plan.dishes.len() == 1 {
+        ""
+    } else {
+        "; nearest "
+    };
+    let name = if plan.dishes.len() == 1 {
+        String::new()
+    } else {
+        let spare = room.saturating_sub(columns(&said) + columns(lead) + columns(&by));
+        if spare < LEAST_NAME {
+            return said;
+        }
+        cut(&clean(&nearest.name), spare)
+    };
+    format!("{said}{lead}{name}{by}")
 }
 
 /// Returns on what it hangs that every dish is on time: that somebody stays on, or that what comes later than its card
@@ -244,10 +291,8 @@ pub(super) fn moved(count: usize) -> String {
 /// the reasons given, or what should have started where none is given.
 pub(super) fn too_late(sheet: &Sheet, late: &[Late], because: &[String]) -> String {
     let behind = sheet.outcome.as_ref().and_then(PlanOutcome::only_behind);
-    let how = match behind {
-        Some(_) => ONLY_BEHIND,
-        None => AS_IT_STANDS,
-    };
+    let how = sheet.outcome.as_ref().and_then(in_time_but);
+    let how = how.unwrap_or(AS_IT_STANDS);
     let overtime = behind.and_then(|plan| plan.overtime_words().into_iter().next());
     let why = overtime.as_ref().or(because.first());
     let why = why.map(|why| clean(why).into_owned()).or_else(|| {

@@ -38,12 +38,12 @@ pub trait Planner: Send {
     /// Returns the plan, or why there is none.
     fn plan(&mut self, situation: &Situation) -> PlanOutcome;
 
-    /// Returns the last minute found at which each running step of a plan it gave for this situation may end with every
+    /// Returns the last minute found at which each running step of what it gave for this situation may end with every
     /// course in time; what it has by then where `stop` says that something else is asked.
     fn latest_ends(
         &mut self,
         _: &Situation,
-        _: &Plan,
+        _: &PlanOutcome,
         _: &(dyn Fn() -> bool + Sync),
     ) -> BTreeMap<StepKey, Minute> {
         BTreeMap::new()
@@ -198,6 +198,11 @@ impl Answers<'_> {
         });
         let desk = self.desk;
         let stop = move || !desk.is_empty();
+        let ends = planner.latest_ends(situation, &outcome, &stop);
+        if stop() {
+            return;
+        }
+        self.tell(Event::LatestEnds { generation, ends });
         let PlanOutcome::Planned(plan) = outcome else {
             let ways = planner.ways_out(situation, &outcome, &stop);
             if !stop() {
@@ -205,11 +210,6 @@ impl Answers<'_> {
             }
             return;
         };
-        let ends = planner.latest_ends(situation, &plan, &stop);
-        if stop() {
-            return;
-        }
-        self.tell(Event::LatestEnds { generation, ends });
         let chance = planner.chance(situation, &plan, &stop);
         if stop() {
             return;

@@ -132,10 +132,11 @@ fn a_tick_goes_into_the_book_and_comes_back_on_every_sheet() {
     let done = tick(&["pears/steep", "done"]);
     assert!(
         done.out
-            .starts_with("pears/steep done Thu 14:30, started Thu 14:05\n"),
+            .starts_with("pears/steep done Thu 14:30, started Thu 14:05\nafter 25 min of "),
         "{}",
         done.out
     );
+    assert!(done.out.contains(": a slip?"), "{}", done.out);
     let taken_back = tick(&["steep", "undo"]);
     assert!(
         taken_back
@@ -749,6 +750,61 @@ fn a_changed_menu_is_told() {
     );
     let ran = home.thursday(&["tick", &menu, "steep", "start"]);
     assert!(ran.out.starts_with("pears/steep started"), "{ran:?}");
+}
+
+/// The last entry, or any by its number; what is brought back is what was taken back.
+#[test]
+fn entries_are_taken_back_and_brought_back_by_their_numbers() {
+    let home = Home::new();
+    let ran = |words: &[&str]| home.thursday(&[words, &[]].concat());
+    ran(&["tick", HILL, "steep", "start", "--at", "14:05"]);
+    ran(&["change", HILL, "covers", "41", "--yes"]);
+    ran(&["note", HILL, "the lid is cracked"]);
+    let undone = ran(&["undo", HILL]);
+    assert_eq!(undone.code, 0, "{undone:?}");
+    assert!(
+        undone
+            .out
+            .starts_with("taken back: note: the lid is cracked\n"),
+        "{}",
+        undone.out
+    );
+    let listed = ran(&["book", HILL]);
+    let number = |what: &str| {
+        let line = listed
+            .out
+            .lines()
+            .find(|line| line.contains(what))
+            .expect("listed");
+        line.split_whitespace().next().expect("a number").to_owned()
+    };
+    let decided = number("41 covers");
+    let undone = ran(&["undo", HILL, &decided]);
+    assert!(undone.out.starts_with("taken back: "), "{}", undone.out);
+    assert!(undone.out.contains("\nnext: "), "{}", undone.out);
+    let redone = ran(&["redo", HILL, &decided]);
+    assert!(redone.out.starts_with("brought back: "), "{}", redone.out);
+    assert!(redone.out.contains("41 covers"), "{}", redone.out);
+    let redone = ran(&["redo", HILL]);
+    assert!(
+        redone.out.starts_with("brought back: note"),
+        "{}",
+        redone.out
+    );
+    for (words, said) in [
+        (&["undo", HILL, "99"][..], "the book has no entry 99"),
+        (&["redo", HILL], "nothing there to bring back"),
+        (&["redo", HILL, &decided], "was not taken back"),
+        (&["undo", HILL, "1"], "follows from what stands before it"),
+    ] {
+        let refused = ran(words);
+        assert_eq!(refused.code, 2, "{words:?}: {refused:?}");
+        assert!(
+            refused.errors.contains(said),
+            "{words:?}: {}",
+            refused.errors
+        );
+    }
 }
 
 fn write(book: &Path, event: &str, what: Happening) {

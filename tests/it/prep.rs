@@ -2,14 +2,16 @@
 
 use std::collections::BTreeMap;
 
-use countback::book::{Decision, Entry, EntryId, Happening};
+use countback::book::{Decision, Entry, EntryId, Goal, Happening, Reading};
 use countback::load;
 use countback::menu::Menu;
 use countback::plan::{self, Happened, PlanOutcome, StepKey};
 use countback::prep::{
-    Comparison, HandedOver, Handover, Kind, NowAndNext, PrepState, Standing, Want, Watched, calls,
-    decide, decided, decision_of, standing,
+    Comparison, Foreseen, HandedOver, Handover, Kind, NowAndNext, PrepState, Standing, Want,
+    Watched, busy, calls, decide, decided, decision_of, expected_end, foreseen, lacking,
+    measured_against, rule_sets, slip, standing,
 };
+use countback::safety::Level;
 use countback::time::{Minute, Minutes, ServiceTime, Timestamp, Zone};
 
 const MENU: &str = r#"Menu(
@@ -258,7 +260,8 @@ fn taking_a_way_out_gives_the_plan_it_was_found_with() {
                 .map(|it| (it.key.clone(), plan.service.timestamp(it.window.start)))
                 .collect()
         };
-        assert_eq!(starts(&plan), starts(&way.plan), "{}", way.says);
+        let gives = way.outcome.times().expect("a plan");
+        assert_eq!(starts(&plan), starts(gives), "{}", way.says);
     }
 }
 
@@ -528,6 +531,13 @@ fn what_runs_long_is_over_since_its_end_and_is_still_looked_at() {
     let look = calls.iter().find(|call| call.kind == Kind::Look);
     let says = &look.expect("looked at at 16:00").says;
     assert!(says.ends_with("again at 16:15"), "{says}");
+    // An hour after its end it is rather the tick that was forgotten: nothing calls for ever.
+    for (now, is_looked_at) in [("05T16:44", true), ("05T16:45", false), ("08T09:01", false)] {
+        let calls = called(&menu, service, &days.prep, at(now));
+        let looks = calls.iter().any(|call| call.kind == Kind::Look);
+        assert_eq!(looks, is_looked_at, "{now}");
+        assert!(calls.iter().any(|call| call.kind == Kind::End), "{now}");
+    }
 }
 
 #[test]
@@ -577,7 +587,7 @@ fn nothing_calls_to_start_what_is_left_out() {
         .find(|dish| dish.name == "Bay cream");
     let words = cream.expect("changes").words();
     assert!(
-        words.ends_with("→ left out of what can still be"),
+        words.contains("→ left out of what can still be: "),
         "{words}"
     );
     let mut moves = comparison.moves.iter();
@@ -862,4 +872,307 @@ fn the_cook_decides_how_many_batches_and_takes_it_back() {
     assert_eq!(steps(&days), 3, "what was decided before holds again");
     days.write(at("05T10:03"), Happening::Undone { entry: three });
     assert_eq!(steps(&days), 2);
+}
+
+/// A guest is served something else in place of it; once nobody is served it, there is nothing to say of that guest.
+#[test]
+fn a_dish_that_a_guest_goes_without_can_be_left_out_and_taken_in_again() {
+    let guests =
+        r#"covers: 40, guests: [Guest(name: "table 7", avoids: [Milk], without: ["cream"])],"#;
+    let (menu, service) = menu_of(&MENU.replace("covers: 40,", guests));
+    let drop = Decision::DishDropped {
+        dish: "cream".into(),
+    };
+    let (less, _) = decide(&menu, service, &drop, &card).expect("it can be left out");
+    assert!(less.dish("cream").is_none());
+    let again = Decision::DishAdded {
+        card: r#"Dish(id: "cream", name: "Bay cream", steps: [Step(id: "boil", name: "Boil", time: "30 min")])"#.into(),
+        course: None,
+        covers: None,
+    };
+    let (again, _) = decide(&less, service, &again, &card).expect("it can be made after all");
+    assert_eq!(again.guests, menu.guests, "table 7 is still not served it");
+    // A name that no dish ever bore is a slip of the pen.
+    let (odd, _) = menu_of(MENU);
+    let mut odd = odd;
+    odd.guests.clone_from(&menu.guests);
+    odd.guests[0].without = vec!["creme".into()];
+    assert!(!countback::menu::check(&odd).is_empty());
+}
+
+#[test]
+fn a_test_that_was_not_passed_leaves_what_the_readings_foretell() {
+    let (menu, _) = menu();
+    let step = || "cream/boil".to_owned();
+    let key = StepKey::first("cream", "boil");
+    let mut days = Days::default();
+    days.write(at("05T15:00"), Happening::Started { step: step() });
+    let goal = Some(Goal {
+        reading: Reading::Volume(1200),
+        around: None,
+    });
+    for (when, millilitres) in [("05T15:05", 1800), ("05T15:15", 1700)] {
+        let reading = Reading::Volume(millilitres);
+        days.write(
+            at(when),
+            Happening::Read {
+                step: step(),
+                reading,
+                goal,
+            },
+        );
+    }
+    let before = expected_end(&menu, &days.prep, &key).expect("foretold");
+    assert_eq!(
+        before,
+        at("05T16:05"),
+        "ten minutes for each tenth of a litre"
+    );
+    let not_passed = Happening::Read {
+        step: step(),
+        reading: Reading::Test(false),
+        goal: None,
+    };
+    days.write(at("05T15:20"), not_passed.clone());
+    assert_eq!(expected_end(&menu, &days.prep, &key), Some(before));
+    // What a cook said of its end is not unsaid by it either.
+    days.write(
+        at("05T15:25"),
+        Happening::Expected {
+            step: step(),
+            end: at("05T15:50"),
+        },
+    );
+    days.write(at("05T15:30"), not_passed.clone());
+    assert_eq!(expected_end(&menu, &days.prep, &key), Some(at("05T15:50")));
+    // Past the time the readings had for it they foretell nothing.
+    days.write(at("05T16:10"), not_passed);
+    let foreseen = foreseen(&menu, &days.prep, &key).expect("something");
+    assert!(matches!(foreseen, Foreseen::Unknown { .. }), "{foreseen:?}");
+}
+
+/// 29 °C at nine, −2 °C five minutes later: a key struck beside another must not make a cooling that failed pass.
+#[test]
+fn a_reading_that_cannot_well_be_is_asked_about_and_counts_for_nothing_good() {
+    let (menu, _) = menu();
+    let step = || "cream/boil".to_owned();
+    let key = StepKey::first("cream", "boil");
+    let mut days = Days::default();
+    days.write(at("05T19:32"), Happening::Started { step: step() });
+    let goal = Some(Goal {
+        reading: Reading::Temperature(50),
+        around: Some(10),
+    });
+    for (when, tenths) in [
+        ("05T19:40", 800),
+        ("05T20:00", 600),
+        ("05T20:30", 410),
+        ("05T21:00", 290),
+    ] {
+        let reading = Reading::Temperature(tenths);
+        days.write(
+            at(when),
+            Happening::Read {
+                step: step(),
+                reading,
+                goal,
+            },
+        );
+    }
+    let measured = |days: &Days, when: &str| {
+        let now = (at(when), Zone::Europe__Rome);
+        let sets = rule_sets(&menu).into_iter();
+        let found = sets.flat_map(|set| measured_against(&menu, &days.prep, set, now));
+        found.map(|it| it.level).max().expect("something")
+    };
+    // By the strictest of the sets 63 °C to 8 °C within 90 minutes, which nobody has read.
+    assert_eq!(measured(&days, "05T21:33"), Level::NotKnown);
+    let slip = Reading::Temperature(-20);
+    days.write(
+        at("05T21:05"),
+        Happening::Read {
+            step: step(),
+            reading: slip,
+            goal,
+        },
+    );
+    assert_eq!(measured(&days, "05T21:33"), Level::NotKnown);
+    let Some(Foreseen::Unknown { why }) = foreseen(&menu, &days.prep, &key) else {
+        panic!("it is believed");
+    };
+    assert!(
+        why.contains("−2 °C cannot well be so soon after 29 °C"),
+        "{why}"
+    );
+    // Read again, it is believed.
+    days.write(
+        at("05T21:08"),
+        Happening::Read {
+            step: step(),
+            reading: slip,
+            goal,
+        },
+    );
+    let again = foreseen(&menu, &days.prep, &key);
+    assert!(matches!(again, Some(Foreseen::There { .. })), "{again:?}");
+}
+
+#[test]
+fn a_tick_much_too_soon_is_asked_about() {
+    let text = MENU.replace(
+        r#"Step(id: "spoon", name: "Spoon it out", time: "20 min")"#,
+        r#"Step(id: "spoon", name: "Spoon it out", time: "20 min", after: [After(step: "boil", gap: "at least 2h")])"#,
+    );
+    let (menu, service) = menu_of(&text);
+    let mut days = Days::default();
+    let now = at("05T14:00");
+    let started = |step: &str| Happening::Started { step: step.into() };
+    let done = |step: &str| Happening::Finished { step: step.into() };
+    let slip_of = |days: &Days, what: &Happening, step: &str, at: Timestamp| {
+        let outcome = planned(&menu, service, &days.prep, at);
+        let key = step.parse().expect("a key");
+        slip(outcome.times(), &days.prep, what, &key, at)
+    };
+    // What waits for a step that has not begun.
+    let said = slip_of(&days, &started("cream/spoon"), "cream/spoon", now).expect("a slip");
+    assert!(
+        said.starts_with("what it follows is there at Sat "),
+        "{said}"
+    );
+    // Done, and never begun, hours before its time.
+    let said = slip_of(&days, &done("cream/boil"), "cream/boil", now).expect("a slip");
+    assert!(said.starts_with("it was to start at Sat "), "{said}");
+    assert_eq!(
+        slip_of(&days, &started("cream/boil"), "cream/boil", now),
+        None,
+        "early is no slip"
+    );
+    days.write(at("05T13:00"), started("cream/boil"));
+    days.write(at("05T13:30"), done("cream/boil"));
+    // The gap on its card has not passed.
+    let said = slip_of(&days, &started("cream/spoon"), "cream/spoon", now).expect("a slip");
+    assert_eq!(said, "not before Sat 15:30 by its card");
+    assert_eq!(
+        slip_of(
+            &days,
+            &started("cream/spoon"),
+            "cream/spoon",
+            at("05T15:30")
+        ),
+        None
+    );
+}
+
+/// What the page of hands and kit shows is what the steps of the plan are given, each minute once.
+#[test]
+fn hands_and_kit_over_the_days_are_what_the_steps_have() {
+    let (menu, service) = menu();
+    let mut days = Days::default();
+    let now = at("05T15:00");
+    days.write(
+        now,
+        Happening::Started {
+            step: "cream/boil".into(),
+        },
+    );
+    let skip = Happening::Skipped {
+        step: "cream/spoon".into(),
+        reason: "bought in".into(),
+    };
+    days.write(now, skip);
+    let outcome = planned(&menu, service, &days.prep, now);
+    let plan = outcome.times().expect("a plan");
+    let made = |step: &&plan::PlannedStep| step.key != StepKey::first("cream", "spoon");
+    let cooks = busy::cooks(plan, &days.prep);
+    assert_eq!(cooks.len(), 2);
+    for cook in &cooks {
+        let spans = plan.steps.iter().filter(made).flat_map(|step| &step.hands);
+        let mine = spans.filter(|span| span.cooks.contains(&cook.cook));
+        let minutes: i32 = mine.map(|span| span.window.length().0).sum();
+        let works: i32 = cook.works.iter().map(|it| it.length().0).sum();
+        assert_eq!(works, minutes, "{}: nobody is in two places", cook.cook);
+        assert!(cook.works.iter().all(|it| cook.is_there(*it)), "{cook:?}");
+    }
+    let kit = busy::kit(plan, &days.prep, &menu.kitchen);
+    assert_eq!(kit.len(), 1, "no step uses a shelf");
+    let hob = &kit[0];
+    assert!(
+        (1..=hob.places).contains(&hob.most(service.minute(now))),
+        "{hob:?}"
+    );
+    let used: i32 = hob
+        .uses
+        .iter()
+        .map(|(it, count)| it.length().0 * *count as i32)
+        .sum();
+    let spans = plan.steps.iter().filter(made).flat_map(|step| &step.kit);
+    let minutes: i32 = spans
+        .map(|span| span.window.length().0 * span.count as i32)
+        .sum();
+    assert_eq!(used, minutes);
+}
+
+/// Raised covers do not make more of what is done: that is said before it is decided, and after.
+#[test]
+fn what_was_made_for_fewer_is_said() {
+    let (menu, service) = menu();
+    let mut days = Days::default();
+    let mut entries = Vec::new();
+    let mut write = |days: &mut Days, what: Happening| {
+        let id = days.write(at("05T15:00"), what.clone());
+        entries.push(Entry {
+            id,
+            event: "e".into(),
+            at: at("05T15:00"),
+            written: at("05T15:00"),
+            who: String::new(),
+            place: String::new(),
+            what,
+        });
+        entries.clone()
+    };
+    // Batch by batch: more covers are more batches, which the plan lists.
+    write(
+        &mut days,
+        Happening::Finished {
+            step: "pears/poach".into(),
+        },
+    );
+    let book = write(
+        &mut days,
+        Happening::Finished {
+            step: "cream/boil".into(),
+        },
+    );
+    let covers = |covers| Decision::Covers { dish: None, covers };
+    let after = |decision: &Decision| decide(&menu, service, decision, &card).expect("fits").0;
+    let said = |days: &Days, book: &[Entry], wanted: &Menu| {
+        lacking((&menu, service), book, &days.prep, &card, wanted)
+    };
+    assert_eq!(said(&days, &book, &menu), [] as [String; 0]);
+    assert_eq!(said(&days, &book, &after(&covers(39))), [] as [String; 0]);
+    let more = after(&covers(55));
+    let expected = [
+        "Bay cream: \"Boil the cream\" was made for 40 portions, and 55 are wanted; what lacks is on no plan",
+    ];
+    assert_eq!(said(&days, &book, &more), expected);
+    // Taken, it is still said; boiled again for so many, it is not.
+    let steps = BTreeMap::new();
+    let book = write(
+        &mut days,
+        Happening::Decided {
+            decision: covers(55),
+            steps,
+        },
+    );
+    assert_eq!(said(&days, &book, &more), expected);
+    let undone = Happening::Undone { entry: EntryId(2) };
+    write(&mut days, undone);
+    let book = write(
+        &mut days,
+        Happening::Finished {
+            step: "cream/boil".into(),
+        },
+    );
+    assert_eq!(said(&days, &book, &more), [] as [String; 0]);
 }

@@ -32,6 +32,7 @@ fn menu() -> Menu {
         amount: Amount::ToTaste,
         per: Per::Batch,
         into: Some("poach".into()),
+        part: None,
         order_ahead: None,
         supplier: None,
         goods: None,
@@ -59,6 +60,7 @@ fn menu() -> Menu {
         guests: Vec::new(),
         larder: countback::menu::Larder::default(),
         gelling: countback::menu::Gelling::default(),
+        dropped: Vec::new(),
         kitchen: Kitchen {
             name: "Hill".into(),
             zone: Some(Zone::Europe__Rome),
@@ -106,6 +108,7 @@ fn step(
         way: None,
         window,
         can_slip_until: window.start + Minutes(slip),
+        open_from: window.start - Minutes::days(30),
         hands,
         kit: Vec::new(),
         someone_about: false,

@@ -153,9 +153,10 @@ fn ways_out() -> Vec<WayOut> {
         gives: Gives {
             begins: Some(at(26, 14, 40)),
             moved: Some(3),
+            in_time: None,
         },
         menu: banquet.menu.clone(),
-        plan: banquet.plan.clone(),
+        outcome: PlanOutcome::Planned(banquet.plan.clone()),
     };
     let shift = Window::new(at(26, 14, 5), at(26, 22, 0));
     vec![
@@ -275,7 +276,7 @@ fn chances_of_a_plan_no_longer_asked_for_are_not_shown() {
     // A tick asks for another plan; its chances come later, and the column waits for them.
     screen.keys("s");
     assert!(!screen.shows("all in time") && !screen.shows("83 %"));
-    assert!(screen.line("Smoked-tea pears").contains('…'));
+    assert!(screen.line("Smoked-tea pears   ").contains('…'));
     assert!(screen.keys("c").shows("it is being reckoned"));
     screen.event(Event::Reckoned {
         generation: 1,
@@ -1315,4 +1316,31 @@ fn no_key_does_what_a_terminal_too_small_cannot_show() {
     screen.resize(80, 24).keys("s");
     screen.book_answers();
     assert_eq!(screen.written.len(), 1);
+}
+
+/// Every key has a line on the help page, so whoever has only the mouse can do whatever keys do.
+#[test]
+fn a_click_on_a_line_of_the_help_does_what_its_key_does() {
+    let mut screen = open(120, 60);
+    screen
+        .keys("?")
+        .click_on("what would make it possible where");
+    assert!(screen.shows("no way out is needed"), "{}", screen.text());
+    screen.keys("<Esc>?").click_on("it starts now");
+    assert!(screen.shows("u takes it back"), "{}", screen.text());
+    assert_eq!(screen.written.len(), 1);
+    // What scrolls it scrolls it wherever the mouse is.
+    let mut small = open(80, 24);
+    small.keys("?");
+    let top = small.text();
+    let (x, y) = small.find("it starts now").expect("a line");
+    small.mouse(MouseEventKind::ScrollDown, x, y);
+    assert_ne!(small.text(), top);
+}
+
+#[test]
+fn hands_and_kit_over_the_days_stand_on_a_small_and_on_a_large_screen() {
+    insta::assert_snapshot!("busy_80x24", open(80, 24).keys("K").text());
+    insta::assert_snapshot!("busy_120x40", open(120, 40).keys("K").text());
+    assert!(!open(80, 24).keys("K<Esc>").shows("hands and kit over"));
 }

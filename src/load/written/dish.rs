@@ -86,6 +86,8 @@ struct Ingredient {
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     into: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
+    part: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     order: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none", serialize_with = "plain")]
     supplier: Option<String>,
@@ -118,6 +120,7 @@ impl Ingredient {
             amount: words::amount(&ingredient.amount),
             per: unless(ingredient.per, &menu::Per::default()).map(|per| bare(PERS, &per)),
             into: ingredient.into.clone(),
+            part: ingredient.part.clone(),
             order: ingredient.order_ahead.map(words::order_ahead),
             supplier: ingredient.supplier.clone(),
             contains: ingredient.contains.as_deref().map(allergens),

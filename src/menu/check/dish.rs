@@ -3,7 +3,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Finding, Subject, instead_of, twice, unnamed, work};
-use crate::menu::{Dish, Freshness, Hands, Multiple, Step, StepTime, Sugar, Temperature, words};
+use crate::menu::{
+    Dish, Freshness, Hands, Ingredient, Multiple, Step, StepTime, Sugar, Temperature, words,
+};
 use crate::time::Minutes;
 
 /// Returns what is wrong with a dish by itself, the order of its steps apart.
@@ -65,6 +67,7 @@ pub(super) fn check(dish: &Dish) -> Vec<Finding> {
                     .instead(instead_of(into, known, "the id of a step")),
             );
         }
+        findings.extend(unknown_part(dish, ingredient).map(|it| it.at("ingredients")));
     }
     findings.extend(repeats(dish));
     let places: BTreeMap<_, _> = dish
@@ -246,6 +249,29 @@ fn check_step(dish: &Dish, step: &Step, known: &BTreeMap<&str, &Step>) -> Vec<Fi
         }
     }
     findings
+}
+
+/// Returns that an ingredient goes into a part that its step is not done for.
+fn unknown_part(dish: &Dish, ingredient: &Ingredient) -> Option<Finding> {
+    let part = ingredient.part.as_ref()?;
+    let step = match &ingredient.into {
+        Some(into) => dish.step(into).map(|(_, step)| step),
+        None => dish.steps.first(),
+    };
+    let parts: &[String] = match step.map(|step| &step.each) {
+        Some(Multiple::Parts(parts)) => parts,
+        _ => &[],
+    };
+    if parts.contains(part) {
+        return None;
+    }
+    let what = format!(
+        "\"{}\" goes into the part \"{part}\", which its step is not done for",
+        ingredient.name
+    );
+    let known = parts.iter().map(String::as_str);
+    let instead = instead_of(part, known, "a part of that step, or no part");
+    Some(Finding::name(Subject::Dish(dish.id.clone()), what).instead(instead))
 }
 
 /// Returns what is wrong with how long something is boiled for how much of it, and how far.

@@ -314,7 +314,7 @@ fn guests(menu: &Menu) -> Vec<Finding> {
             push(Finding::limit(Subject::Menu, what).instead("count: 1 or more"));
         }
         for dish in &guest.without {
-            if menu.dish(dish).is_none() {
+            if menu.dish(dish).is_none() && !menu.dropped.contains(dish) {
                 let what = format!(
                     "\"{}\" goes without \"{dish}\", and no dish is called that",
                     guest.name

@@ -314,7 +314,17 @@ impl PrepState {
     fn moved_since(&self) -> Option<&BTreeMap<String, Announcement>> {
         let (moved, _, steps) = self.moved.as_ref()?;
         let taken = self.announcement().map(|(id, _)| id);
-        (Some(moved) > taken).then_some(steps)
+        // What was shown because of an entry that was taken back since, or without one that was brought back, is no times
+        // to come back to. No time hangs on a note or on an answer to a call.
+        let moves_nothing = |id: &EntryId| {
+            self.notes.iter().any(|note| note.id == *id)
+                || self.heeded.iter().any(|answer| answer.id == *id)
+        };
+        let is_of_others = self
+            .undos
+            .range(moved..)
+            .any(|(_, undone)| undone < moved && !moves_nothing(undone));
+        (Some(moved) > taken && !is_of_others).then_some(steps)
     }
 
     /// Returns the entry to write when a plan shows steps at times that had to be looked for, so that every terminal,

@@ -23,9 +23,10 @@ impl Cook {
         Ok(())
     }
 
-    fn writes(&mut self, what: Happening, at: i64) {
+    fn writes(&mut self, what: Happening, at: i64) -> EntryId {
+        let id = EntryId(self.next);
         let entry = Entry {
-            id: EntryId(self.next),
+            id,
             event: "e".into(),
             at: Timestamp(at),
             written: Timestamp(at),
@@ -35,6 +36,7 @@ impl Cook {
         };
         self.next += 1;
         self.state.apply(&entry);
+        id
     }
 
     fn progress(&self) -> Progress {
@@ -138,20 +140,62 @@ fn the_plan_taken_last_is_what_the_cooks_are_told() {
     );
 }
 
-#[test]
-fn what_was_shown_last_counts_until_a_plan_is_taken() {
+fn shown_at(minute: i32) -> Announced {
+    let told = Told {
+        start: crate::time::Minute(minute),
+        way: None,
+        ovens: Vec::new(),
+    };
+    Announced::from([(key(), told)])
+}
+
+fn evening() -> ServiceTime {
     let date = crate::time::Date::from_ymd_opt(2026, 11, 28).expect("a date");
     let time = crate::time::time_of_day(19, 30).expect("a time");
-    let local = crate::time::Local { date, time };
-    let service = ServiceTime::new(local, crate::time::Zone::UTC);
-    let at = |minute: i32| {
-        let told = Told {
-            start: crate::time::Minute(minute),
-            way: None,
-            ovens: Vec::new(),
-        };
-        Announced::from([(key(), told)])
+    ServiceTime::new(crate::time::Local { date, time }, crate::time::Zone::UTC)
+}
+
+/// A slip that moved other steps is taken back: where it had put them is nowhere to come back to.
+#[test]
+fn what_was_shown_because_of_a_slip_goes_with_it() {
+    let service = evening();
+    let moved = || Happening::Moved {
+        steps: PrepState::announcement_of(&shown_at(-300), service),
     };
+    let mut cook = Cook::new();
+    let slip = cook.writes(
+        Happening::Started {
+            step: "d/other".into(),
+        },
+        100,
+    );
+    let note = cook.writes(
+        Happening::Noted {
+            step: None,
+            text: "weak ring".into(),
+        },
+        101,
+    );
+    cook.writes(moved(), 102);
+    cook.writes(Happening::Undone { entry: note }, 103);
+    assert_eq!(
+        cook.state.shown(service),
+        shown_at(-300),
+        "no time hangs on a note"
+    );
+    let undo = cook.writes(Happening::Undone { entry: slip }, 104);
+    assert_eq!(cook.state.shown(service), Announced::new());
+    // What is found anew counts, until the slip comes back.
+    cook.writes(moved(), 105);
+    assert_eq!(cook.state.shown(service), shown_at(-300));
+    cook.writes(Happening::Undone { entry: undo }, 106);
+    assert_eq!(cook.state.shown(service), Announced::new());
+}
+
+#[test]
+fn what_was_shown_last_counts_until_a_plan_is_taken() {
+    let service = evening();
+    let at = shown_at;
     let moved = |minute: i32| Happening::Moved {
         steps: PrepState::announcement_of(&at(minute), service),
     };

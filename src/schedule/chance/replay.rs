@@ -146,7 +146,9 @@ impl Replay {
                     room: Vec::new(),
                 });
             };
-            let release = activity.release.unwrap_or(Time::MIN).max(now);
+            // A wait that hangs on what has happened may have begun in the past.
+            let from = if placed.start < now { Time::MIN } else { now };
+            let release = activity.release.unwrap_or(Time::MIN).max(from);
             add(known(start, Kind::Start), placed.start, release);
             add(known(end, Kind::End), placed.end, Time::MIN);
             let duration = activity.modes[placed.mode].duration;

@@ -151,13 +151,18 @@ fn solve_prepared(prepared: Prepared<'_>, effort: Effort) -> Outcome {
             }
         }
     };
+    let instance = prepared.instance;
     // Better ones than what was announced may exist; they would move it for no need.
     let schedule = if kept || effort.improve == 0 {
         as_it_is(&prepared, board, effort.threads)
     } else {
         let mut improver = Improver::with(prepared, &board.placements(), effort.seed);
         improver.run_while_it_pays(effort.improve, effort.threads);
-        improver.best()
+        let found = improver.best();
+        Schedule {
+            bound: free_bound(instance).unwrap_or(found.bound).min(found.cost),
+            ..found
+        }
     };
     let schedule = Schedule { kept, ..schedule };
     if schedule.cost == schedule.bound {
@@ -184,12 +189,19 @@ fn as_it_is(prepared: &Prepared<'_>, board: Board<'_>, threads: usize) -> Schedu
     let (schedule, bound) = both(
         threads,
         || explained(prepared, board),
-        || lower_bound(prepared.instance),
+        || free_bound(prepared.instance).unwrap_or_else(|| lower_bound(prepared.instance)),
     );
     Schedule {
-        bound: bound.max(schedule.bound).min(schedule.cost),
+        bound: bound.min(schedule.cost),
         ..schedule
     }
+}
+
+/// Returns the bound on an instance of which something has been announced as if nothing were: what it costs to keep that is
+/// no reason why nothing better exists. None where nothing has been.
+fn free_bound(instance: &Instance) -> Option<i64> {
+    let free = instance.has_announced().then(|| instance.unannounced())?;
+    Some(lower_bound(&free))
 }
 
 /// Of the looks a search has, each order adds one part in so many.

@@ -151,6 +151,7 @@ fn ingredients(lines: &mut Vec<Line>, found: &DishAmounts, dish: &Dish, width: u
                     tone: Tone::Plain,
                     lead: AMOUNT as u16,
                     lead_tone: Tone::Key,
+                    does: None,
                 });
             }
             for text in wrap(&clean(&it.remarks.join("; ")), room) {

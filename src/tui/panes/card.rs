@@ -94,8 +94,9 @@ pub fn lines(sheet: &Sheet, selected: Option<usize>, width: usize) -> Vec<Line> 
         card.labelled("at", station);
     }
     if let (Some(dish), Some(step)) = (dish, step) {
-        cautions(&mut card, dish, step);
-        amounts(&mut card, sheet, dish, step, row.key.batch);
+        let part = row.key.part.as_deref();
+        cautions(&mut card, dish, step, part);
+        amounts(&mut card, sheet, dish, step, (part, row.key.batch));
         if let Some(mark) = &step.sugar {
             card.heading("boil it to");
             for said in sugar::sentences(mark, sheet.menu.kitchen.altitude) {
@@ -275,7 +276,7 @@ fn times(card: &mut Writer, sheet: &Sheet, row: &Row, planned: &PlannedStep) {
         let said = if slack.0 <= 0 && row.standing == Standing::Late {
             "no further; each minute makes it later".to_owned()
         } else if slack.0 <= 0 {
-            "no further; service waits for it".to_owned()
+            "no further, to be sure of its course".to_owned()
         } else {
             format!("until {} ({slack})", at(sheet, planned.can_slip_until))
         };
@@ -322,17 +323,10 @@ fn hands(card: &mut Writer, sheet: &Sheet, planned: &PlannedStep) {
     }
 }
 
-fn cautions(card: &mut Writer, dish: &Dish, step: &Step) {
+fn cautions(card: &mut Writer, dish: &Dish, step: &Step, part: Option<&str>) {
     let mut all = step.cautions.clone();
-    let into = |ingredient: &&crate::menu::Ingredient| {
-        ingredient.into.as_deref() == Some(step.id.as_str())
-    };
-    all.extend(
-        dish.ingredients
-            .iter()
-            .filter(into)
-            .flat_map(|ingredient| ingredient.cautions.iter().copied()),
-    );
+    let taken = dish.taken_by(&step.id, part);
+    all.extend(taken.flat_map(|ingredient| ingredient.cautions.iter().copied()));
     all.sort_unstable();
     all.dedup();
     if all.is_empty() {
@@ -345,12 +339,14 @@ fn cautions(card: &mut Writer, dish: &Dish, step: &Step) {
     card.text(&format!("({DEFERENCE})"), Tone::Quiet);
 }
 
-fn amounts(card: &mut Writer, sheet: &Sheet, dish: &Dish, step: &Step, batch: u32) {
-    let mut taken = dish
-        .ingredients
-        .iter()
-        .filter(|one| one.into.as_deref() == Some(step.id.as_str()))
-        .peekable();
+fn amounts(
+    card: &mut Writer,
+    sheet: &Sheet,
+    dish: &Dish,
+    step: &Step,
+    (part, batch): (Option<&str>, u32),
+) {
+    let mut taken = dish.taken_by(&step.id, part).peekable();
     if taken.peek().is_none() {
         return;
     }
@@ -524,6 +520,7 @@ impl Writer {
                 tone: Tone::Plain,
                 lead: LABEL as u16,
                 lead_tone: Tone::Quiet,
+                does: None,
             });
         }
     }

@@ -7,7 +7,7 @@ use ratatui::style::Modifier;
 use super::pages::{bullet, heading, over};
 use super::{Line, framed, panel, put_extent};
 use crate::plan::PlanOutcome;
-use crate::prep::ONLY_BEHIND;
+use crate::prep::{in_time_but, keeps_its_covers};
 use crate::tui::choices::Choices;
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::Tone;
@@ -104,8 +104,8 @@ fn trial_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
         Some(
             outcome @ (PlanOutcome::TooLate { because, .. } | PlanOutcome::Impossible(because)),
         ) => {
-            let (said, tone) = match outcome.only_behind() {
-                Some(_) => (ONLY_BEHIND, Tone::Caution),
+            let (said, tone) = match in_time_but(outcome) {
+                Some(said) => (said, Tone::Caution),
                 None => ("it cannot then be done in time", Tone::Alarm),
             };
             bullet(&mut lines, said, width, tone);
@@ -126,6 +126,12 @@ fn trial_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
     }
     if comparison.dishes.is_empty() {
         bullet(&mut lines, "every dish as before", width, Tone::Plain);
+    }
+    for said in keeps_its_covers(&sheet.menu, &trial.decision) {
+        bullet(&mut lines, &clean(&said), width, Tone::Plain);
+    }
+    for said in sheet.lacking(&trial.menu.0) {
+        bullet(&mut lines, &clean(&said), width, Tone::Caution);
     }
     explained(&mut lines, &why, width);
     heading(&mut lines, "Steps that move");

@@ -5,6 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 
 use super::{extent, fill, split_top, title};
+use crate::prep::{Standing, done_words};
 use crate::quantity::order::Reminder;
 use crate::tui::filters::dish_name;
 use crate::tui::sheet::Sheet;
@@ -153,15 +154,15 @@ fn place(ui: &mut Ui, fit_lines: usize) {
 fn draw_title(buffer: &mut Buffer, line: Rect, sheet: &Sheet, ui: &Ui, fit_lines: usize) {
     let mut said = Vec::new();
     let steps = sheet.view.rows.len();
-    let over = sheet.view.rows.iter();
-    let over = over.filter(|row| row.standing.is_over()).count();
+    let rows = || sheet.view.rows.iter();
+    let over = rows().filter(|row| row.standing.is_over()).count();
+    let skipped = rows().filter(|row| row.standing == Standing::Skipped);
+    let done = done_words(over, skipped.count(), steps);
     if ui.tonight && sheet.view.needed_only {
         said.push("no plan".to_owned());
     }
     if sheet.has_no_plan() {
-        said.push(format!(
-            "no plan: the steps as the menu lists them, {over} of {steps} done"
-        ));
+        said.push(format!("no plan: the steps as the menu lists them, {done}"));
     } else if ui.tonight {
         let tonight = ui.tonight_window(sheet);
         let until = sheet.service.local(tonight.end).weekday_clock();
@@ -172,9 +173,9 @@ fn draw_title(buffer: &mut Buffer, line: Rect, sheet: &Sheet, ui: &Ui, fit_lines
     } else if sheet.view.needed_only {
         said.push("no plan: when each step would have had to start".to_owned());
     } else if sheet.forecast().is_some() {
-        said.push(format!("what can still be: {over} of {steps} done"));
+        said.push(format!("what can still be: {done}"));
     } else {
-        said.push(format!("countdown: {over} of {steps} done"));
+        said.push(format!("countdown: {done}"));
     }
     if !ui.filter.is_empty() {
         said.push(format!(

@@ -162,7 +162,10 @@ fn asked(wanted: &Wanted, prompt: &Prompt, sheet: &Sheet) -> (String, Option<Str
             ("stays on until (00:30)".to_owned(), until.map(words))
         }
         Wanted::Out(kit) => (format!("{kit} out of use (1 now, 2 until 18:00)"), None),
-        Wanted::Card => ("file of the dish card".to_owned(), None),
+        Wanted::Card => (
+            "file of the dish card (figs.ron, figs.ron for 40)".to_owned(),
+            None,
+        ),
         Wanted::Reason(_)
         | Wanted::StartedAt(_)
         | Wanted::DoneAt(_)
@@ -256,7 +259,7 @@ fn hinted(ui: &Ui) -> &'static [Action] {
             &[A::Open, A::Up, A::Down, A::PageDown, A::Close]
         }
         Some(Open::Entries) => &[A::Undo, A::RedoLast, A::Up, A::Down, A::PageDown, A::Close],
-        Some(Open::Help | Open::Why | Open::Chance) => {
+        Some(Open::Help | Open::Why | Open::Chance | Open::Busy) => {
             &[A::Up, A::Down, A::PageUp, A::PageDown, A::Close]
         }
         Some(Open::Temperatures | Open::Allergens) => {
@@ -312,6 +315,7 @@ fn hinted(ui: &Ui) -> &'static [Action] {
             A::Heed,
             A::PutOff,
             A::Handover,
+            A::Busy,
             A::Entries,
             A::Change,
             A::EndsAt,

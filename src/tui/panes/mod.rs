@@ -4,6 +4,7 @@
 //! notes what it drew where, for the mouse. No pane calls another.
 
 pub mod amounts;
+pub mod busy;
 pub mod card;
 pub mod choices;
 pub mod countdown;
@@ -22,6 +23,7 @@ use ratatui::buffer::{Buffer, CellWidth};
 use ratatui::layout::{Position, Rect};
 use ratatui::style::Style;
 
+use super::action::Action;
 use super::sheet::Sheet;
 use super::theme::Tone;
 use super::ui::{Open, Seen, Ui};
@@ -82,6 +84,7 @@ pub fn draw(buffer: &mut Buffer, sheet: &Sheet, ui: &mut Ui) -> Option<Position>
             choices::draw_list(buffer, content, open, sheet, ui);
         }
         Some(Open::Now) => now::draw(buffer, content, sheet, ui),
+        Some(Open::Busy) => busy::draw(buffer, content, sheet, ui),
         Some(Open::Handover) => handover::draw(buffer, content, sheet, ui),
         Some(Open::Trial) => choices::draw_trial(buffer, content, sheet, ui),
         None => {}
@@ -344,6 +347,8 @@ pub struct Line {
     pub lead: u16,
     /// How the lead is drawn.
     pub lead_tone: Tone,
+    /// What a click on it does.
+    pub does: Option<Action>,
 }
 
 impl Line {
@@ -353,6 +358,7 @@ impl Line {
             tone,
             lead: 0,
             lead_tone: tone,
+            does: None,
         }
     }
 }

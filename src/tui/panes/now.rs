@@ -8,7 +8,7 @@ use ratatui::layout::Rect;
 use ratatui::style::Style;
 
 use super::{extent, split_top, title, wipe};
-use crate::prep::{NowAndNext, Of, Runs, Want, Wants, limit};
+use crate::prep::{NowAndNext, Of, Runs, Want, Wants, done_words, limit};
 use crate::time::{Minute, Minutes};
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::Tone;
@@ -287,7 +287,7 @@ fn draw_clock(buffer: &mut Buffer, area: Rect, sheet: &Sheet, content: &NowAndNe
         sheet.colour.style(Tone::Heading),
     );
     put(buffer, x, y + 1, most, &now.countdown(), style);
-    let done = format!("{} of {} steps done", content.over, content.steps);
+    let done = done_words(content.over, content.skipped, content.steps);
     put(
         buffer,
         x,
@@ -304,7 +304,10 @@ fn want(sheet: &Sheet, wants: &Wants, now: Minute, needed: bool) -> Block {
     let due = left <= Minutes::ZERO;
     let when = match (wants.what, needed && wants.what == Want::Start) {
         (_, true) => format!("needed by {}", clock(wants.at)),
-        (Want::Start, false) => format!("at {}", clock(wants.at)),
+        (Want::Start, false) => match wants.was {
+            Some(was) => format!("at {}, was {}", clock(wants.at), near(sheet, was, now)),
+            None => format!("at {}", clock(wants.at)),
+        },
         (Want::Look | Want::TakeOff, false) => clock(wants.at),
     };
     let is_overdue = wants.is_late && left < Minutes::ZERO;

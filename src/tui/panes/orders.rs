@@ -121,6 +121,7 @@ fn one(lines: &mut Vec<Line>, sheet: &Sheet, ui: &Ui, line: &order::Line, width:
         tone,
         lead: WHEN as u16,
         lead_tone: tone,
+        does: None,
     });
     let mut said = Vec::new();
     if long {

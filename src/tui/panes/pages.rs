@@ -49,6 +49,21 @@ pub(super) fn over(
     page(buffer, area, inside, &lines, sheet, ui);
 }
 
+/// Draws lines in a panel as wide as the sheet.
+pub(super) fn over_wide(
+    buffer: &mut Buffer,
+    area: Rect,
+    heading: &str,
+    lines: impl FnOnce(usize) -> Vec<Line>,
+    sheet: &Sheet,
+    ui: &mut Ui,
+) {
+    let lines = lines(usize::from(area.width).saturating_sub(4));
+    let wanted = (area.width, framed(lines.len()));
+    let inside = panel(buffer, area, wanted, heading, sheet);
+    page(buffer, area, inside, &lines, sheet, ui);
+}
+
 /// Draws lines in a panel over the sheet as [`over`] does, those that the search of the page finds marked.
 pub(super) fn over_searched(
     buffer: &mut Buffer,
@@ -109,6 +124,16 @@ fn page(buffer: &mut Buffer, area: Rect, inside: Rect, lines: &[Line], sheet: &S
     ui.seen.spots.push((area, Spot::Page));
     ui.seen.page_lines = (usize::from(inside.height), lines.len());
     ui.page_top = scrolled(buffer, inside, lines, ui.page_top, sheet);
+    for (line, y) in lines
+        .iter()
+        .skip(ui.page_top)
+        .zip(inside.top()..inside.bottom())
+    {
+        if let Some(action) = line.does {
+            let spot = Rect::new(inside.x, y, inside.width, 1);
+            ui.seen.spots.push((spot, Spot::Hint(action)));
+        }
+    }
     put_extent(buffer, inside, ui.page_top, lines.len(), sheet);
 }
 
@@ -129,6 +154,7 @@ fn help_lines(width: usize) -> Vec<Line> {
                     tone: Tone::Plain,
                     lead: KEYS as u16,
                     lead_tone: Tone::Key,
+                    does: Some(doing.action),
                 });
             }
         }
@@ -136,7 +162,7 @@ fn help_lines(width: usize) -> Vec<Line> {
     heading(&mut lines, "The mouse");
     for text in [
         "a click selects a step, a dish or a part of a bar; another opens its card",
-        "the wheel scrolls what is under it; the words in the last line can be clicked",
+        "the wheel scrolls what is under it; the words in the last line can be clicked, and so can each line of this page: it does what its key does",
         "most terminals let you mark text as usual while Shift is held",
     ] {
         lines.extend(
@@ -157,6 +183,7 @@ fn help_lines(width: usize) -> Vec<Line> {
             tone: Tone::Plain,
             lead: 14,
             lead_tone: Tone::State(standing),
+            does: None,
         });
     }
     lines.push(Line::plain(

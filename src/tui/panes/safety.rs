@@ -1,7 +1,7 @@
 //! Two pages about what can hurt someone: temperatures by the rules, and allergens with the guests who need to know.
 //!
-//! Both list dish by dish, only the dishes of the filter where it names some, and only those that have the words
-//! looked for. Levels and standings are said in words; colour comes on top.
+//! Both list dish by dish, only the dishes of the filter where it names some, and only what has the words looked for;
+//! whose rules they are and who decides stands there always. Levels and standings are said in words; colour comes on top.
 
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
@@ -49,12 +49,15 @@ fn title(of: &str, ui: &Ui) -> String {
     }
 }
 
+/// Whether a block of lines has the words looked for; every block does where none are.
+fn has(block: &[Line], search: &str) -> bool {
+    let mut lines = block.iter();
+    search.is_empty() || lines.any(|line| line.text.to_lowercase().contains(search))
+}
+
 /// Puts a block of lines behind the others, where it has the words looked for.
 fn put(lines: &mut Vec<Line>, block: Vec<Line>, search: &str) {
-    let has = block
-        .iter()
-        .any(|line| line.text.to_lowercase().contains(search));
-    if search.is_empty() || has {
+    if has(&block, search) {
         if !lines.is_empty() {
             lines.push(Line::plain("", Tone::Plain));
         }
@@ -96,7 +99,7 @@ fn temperature_lines(
         return lines;
     }
     for checked in &sheet.temperatures {
-        head(&mut lines, checked, width);
+        head(&mut lines, checked, search, width);
         let before = lines.len();
         let now = (sheet.now, sheet.service.zone());
         let measured = measured_against(&sheet.menu, &sheet.prep, checked.set, now);
@@ -125,7 +128,7 @@ fn temperature_lines(
             put(&mut lines, block, search);
         }
         nothing(&mut lines, before, width);
-        tail(&mut lines, checked, width);
+        tail(&mut lines, checked, search, width);
     }
     heading(&mut lines, "Who decides");
     bullet(&mut lines, DEFERENCE, width, Tone::Quiet);
@@ -147,7 +150,7 @@ fn verdict(checked: &DishChecked, dish: Option<&Dish>, readings: &[&AsMeasured])
     }
 }
 
-fn head(lines: &mut Vec<Line>, checked: &Checked, width: usize) {
+fn head(lines: &mut Vec<Line>, checked: &Checked, search: &str, width: usize) {
     let set = checked.set;
     heading(lines, set.name);
     bullet(
@@ -160,26 +163,32 @@ fn head(lines: &mut Vec<Line>, checked: &Checked, width: usize) {
         Tone::Quiet,
     );
     for finding in &checked.kit {
-        found(lines, finding, width);
+        let mut block = Vec::new();
+        found(&mut block, finding, width);
+        if has(&block, search) {
+            lines.extend(block);
+        }
     }
 }
 
 /// What else to know of a set of rules.
-fn tail(lines: &mut Vec<Line>, checked: &Checked, width: usize) {
+fn tail(lines: &mut Vec<Line>, checked: &Checked, search: &str, width: usize) {
     let set = checked.set;
-    lines.push(Line::plain("", Tone::Plain));
-    bullet(
-        lines,
-        &format!("raw egg: {}", set.raw_egg),
-        width,
-        Tone::Quiet,
-    );
-    bullet(
-        lines,
-        &format!("to know: {}", set.remark),
-        width,
-        Tone::Quiet,
-    );
+    let said = [
+        format!("raw egg: {}", set.raw_egg),
+        format!("to know: {}", set.remark),
+    ];
+    let mut block = Vec::new();
+    for said in said {
+        let mut told = Vec::new();
+        bullet(&mut told, &said, width, Tone::Quiet);
+        if has(&told, search) {
+            block.extend(told);
+        }
+    }
+    if !block.is_empty() {
+        put(lines, block, "");
+    }
 }
 
 fn found(lines: &mut Vec<Line>, finding: &Finding, width: usize) {

@@ -601,6 +601,7 @@ pub(super) fn legend_lines() -> Vec<Line> {
             tone: Tone::Plain,
             lead: 5,
             lead_tone: Tone::Key,
+            does: None,
         })
         .collect()
 }

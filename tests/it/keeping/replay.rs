@@ -8,7 +8,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use countback::book::{Book, Entry, EntryId, Happening, Note, access};
+use countback::book::{
+    Announcement, Book, Decision, Entry, EntryId, Happening, Note, Reading, access,
+};
 use countback::prep::{Ask, PrepState, Progress};
 use countback::time::Timestamp;
 use proptest::prelude::*;
@@ -21,6 +23,8 @@ const STEPS: [&str; 3] = ["pears/poach", "pears/chill#2", "jelly/boil:rose~2"];
 enum Act {
     /// Asks something of a step, as far as its own screen allows it.
     Ask(usize, u8),
+    /// Says anything else that goes into the book.
+    Say(u8, usize),
     /// Takes back any entry by its number, an undo included.
     Undo(prop::sample::Index),
     /// Reads what the others wrote.
@@ -30,10 +34,48 @@ enum Act {
 fn act() -> impl Strategy<Value = (usize, Act)> {
     let act = prop_oneof![
         4 => (0..STEPS.len(), 0_u8..4).prop_map(|(step, ask)| Act::Ask(step, ask)),
+        3 => (0_u8..7, 0..STEPS.len()).prop_map(|(what, step)| Act::Say(what, step)),
         2 => any::<prop::sample::Index>().prop_map(Act::Undo),
         2 => Just(Act::Look),
     ];
     (0_usize..2, act)
+}
+
+/// What is no tick: notes, readings, ends, decisions, answers to calls, plans taken, times shown.
+fn said(what: u8, step: usize, at: Timestamp) -> Happening {
+    let step = STEPS[step].to_owned();
+    let later = Timestamp(at.0 + 1_800);
+    let told = Announcement {
+        start: later,
+        way: None,
+        ovens: Vec::new(),
+    };
+    let steps = BTreeMap::from([(step.clone(), told)]);
+    match what {
+        0 => Happening::Noted {
+            step: Some(step),
+            text: "the ring is weak".into(),
+        },
+        1 => Happening::Read {
+            step,
+            reading: Reading::Temperature((at.0 % 900) as i32),
+            goal: None,
+        },
+        2 => Happening::Expected { step, end: later },
+        3 => Happening::Decided {
+            decision: Decision::Covers {
+                dish: None,
+                covers: 40,
+            },
+            steps: BTreeMap::new(),
+        },
+        4 => Happening::Heeded {
+            call: format!("start {step}"),
+            again: None,
+        },
+        5 => Happening::Announced { steps },
+        _ => Happening::Moved { steps },
+    }
 }
 
 /// A terminal: what its screen is drawn from, and the last entry it has seen.
@@ -66,8 +108,8 @@ fn counting(entries: &[Entry], idle: &BTreeSet<EntryId>) -> BTreeMap<EntryId, bo
     counts
 }
 
-/// Returns how far each step has come after these entries, by the rule in words.
-fn model(entries: &[Entry]) -> Vec<Progress> {
+/// Returns the entries that count.
+fn standing(entries: &[Entry]) -> Vec<&Entry> {
     let mut idle = BTreeSet::new();
     for (place, entry) in entries.iter().enumerate() {
         if let Happening::Undone { entry: named } = entry.what
@@ -77,11 +119,22 @@ fn model(entries: &[Entry]) -> Vec<Progress> {
         }
     }
     let counts = counting(entries, &idle);
+    entries.iter().filter(|entry| counts[&entry.id]).collect()
+}
+
+fn of_kind(entries: &[&Entry], is: impl Fn(&Happening) -> bool) -> Vec<EntryId> {
+    let of_kind = entries.iter().filter(|entry| is(&entry.what));
+    of_kind.map(|entry| entry.id).collect()
+}
+
+/// Returns how far each step has come after these entries, by the rule in words.
+fn model(entries: &[Entry]) -> Vec<Progress> {
+    let stand = standing(entries);
     STEPS
         .iter()
         .map(|&of| {
             let mut began = None;
-            for entry in entries.iter().filter(|entry| counts[&entry.id]) {
+            for entry in &stand {
                 match &entry.what {
                     Happening::Started { step } if step == of && began.is_none() => {
                         began = Some(entry.at);
@@ -122,12 +175,13 @@ proptest! {
         let mut entries: Vec<Entry> = Vec::new();
         let mut sheets = [Sheet::default(), Sheet::default()];
         // What a screen showed when it had seen so many entries.
-        let mut screens: BTreeMap<usize, Vec<Progress>> = BTreeMap::new();
+        let mut screens: BTreeMap<usize, PrepState> = BTreeMap::new();
         for (minute, (terminal, act)) in acts.into_iter().enumerate() {
             let at = Timestamp(1_795_780_000 + 60 * minute as i64);
             let sheet = &mut sheets[terminal];
             let what = match act {
                 Act::Look => None,
+                Act::Say(what, step) => Some(said(what, step, at)),
                 Act::Undo(which) if entries.is_empty() => {
                     let _ = which;
                     None
@@ -159,20 +213,29 @@ proptest! {
                 let was = shown(&sheet.prep);
                 entries.push(entry.clone());
                 sheet.look(&entries);
-                if !matches!(entry.what, Happening::Undone { .. }) {
+                let is_tick = matches!(
+                    entry.what,
+                    Happening::Started { .. } | Happening::Finished { .. } | Happening::Skipped { .. }
+                );
+                if is_tick {
                     prop_assert_eq!(moves, shown(&sheet.prep) != was, "the second of two is told");
                 }
             }
             sheet.look(&entries);
-            let shows = shown(&sheet.prep);
-            let before = screens.insert(sheet.seen, shows.clone());
-            prop_assert!(before.is_none_or(|before| before == shows), "two screens differ");
+            let before = screens.insert(sheet.seen, sheet.prep.clone());
+            prop_assert!(before.is_none_or(|before| before == sheet.prep), "two screens differ");
         }
         let kept = book.entries(EVENT).unwrap();
         prop_assert_eq!(&kept, &entries);
         for part in 0..=kept.len() {
-            let state = shown(&PrepState::fold(&kept[..part]));
-            prop_assert_eq!(&state, &model(&kept[..part]));
+            let state = PrepState::fold(&kept[..part]);
+            prop_assert_eq!(shown(&state), model(&kept[..part]));
+            let stand = standing(&kept[..part]);
+            let notes: Vec<EntryId> = state.notes().map(|note| note.id).collect();
+            prop_assert_eq!(notes, of_kind(&stand, |what| matches!(what, Happening::Noted { .. })));
+            let decided = of_kind(&stand, |what| matches!(what, Happening::Decided { .. }));
+            prop_assert_eq!(state.decisions().count(), decided.len());
+            // All that a screen is drawn from: readings, ends, answers and told times as well.
             if let Some(screen) = screens.get(&part) {
                 prop_assert_eq!(&state, screen);
             }

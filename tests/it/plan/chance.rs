@@ -170,3 +170,70 @@ fn the_sample_menus_have_chances_for_all_their_dishes_and_a_verdict() {
         assert!(!Verdict::of(&menu, &plan).sentence().is_empty());
     }
 }
+
+/// A night that is waited out after what was done in the evening has been waited out at six, and is not counted from then.
+#[test]
+fn a_night_that_has_passed_is_not_waited_for_again() {
+    let steps = "steps: [
+        Step(id: \"blanch\", name: \"Blanch\", time: \"20 min\"),
+        Step(id: \"boil\", name: \"Boil again\", time: \"20 min..30 min..60 min\",
+            after: [After(step: \"blanch\", gap: \"at least a night\")]),
+    ]";
+    let menu = dish(steps);
+    // At half past seven on the evening before; the kitchen opens at seven.
+    let blanched = Minute(-1440);
+    let happened: Happened = [(
+        countback::plan::StepKey::first("d", "blanch"),
+        Done::Finished(Some(blanched - Minutes(20)), blanched),
+    )]
+    .into();
+    let mut found = Vec::new();
+    // Through the opening of the next morning, and past it.
+    for hours in [10, 13, 15] {
+        let asked = asked(&menu, &happened, blanched + Minutes::hours(hours));
+        let PlanOutcome::Planned(plan) = plan::plan_asked(asked) else {
+            panic!("it is in time")
+        };
+        let chance = plan::chance(asked, &plan, &|| false).expect("it varies");
+        assert_eq!(chance.broken, [], "after {hours} hours");
+        found.push(chance.whole.in_time);
+    }
+    assert!(found.iter().all(|it| *it == found[0]), "{found:?}");
+}
+
+/// That a plan keeps what was told is no proof that nothing is better: told early, it could be later.
+#[test]
+fn a_plan_that_was_told_is_held_against_what_could_be_had_it_not_been() {
+    let menu = dish(
+        "steps: [Step(id: \"a\", name: \"A\", time: \"20 min\"), Step(id: \"b\", name: \"B\", time: \"10 min\")]",
+    );
+    let happened = Happened::new();
+    let now = Minute(-7 * 1440);
+    let mut told = plan::told_by_menu(&menu, service(&menu)).expect("it can be done");
+    let latest = plan::plan_asked(asked(&menu, &happened, now));
+    let latest = latest.times().expect("a plan");
+    assert_eq!(
+        Verdict::of(&menu, latest),
+        Verdict::Best,
+        "as late as can be"
+    );
+    for told in told.values_mut() {
+        told.start = told.start - Minutes(45);
+    }
+    let asked = Asked {
+        told: Some(&told),
+        ..asked(&menu, &happened, now)
+    };
+    let PlanOutcome::Planned(kept) = plan::plan_asked(asked) else {
+        panic!("it is in time")
+    };
+    assert_eq!(
+        kept.steps[0].window.start,
+        latest.steps[0].window.start - Minutes(45)
+    );
+    let Verdict::AtMost(gain) = Verdict::of(&menu, &kept) else {
+        panic!("{:?}", kept.quality)
+    };
+    // Both steps three quarters of an hour later, and not a minute more.
+    assert_eq!(gain.later, Minutes(90));
+}

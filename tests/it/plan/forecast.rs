@@ -522,9 +522,8 @@ fn what_runs_may_end_as_late_as_the_rest_still_fits() {
     let menu = dish(CHAIN);
     let of = happened(&[("d/mix", Done::Started(Minute(-120)))]);
     let now = Minute(-100);
-    let PlanOutcome::Planned(planned) = plan::plan(&menu, service(&menu), &of, now, None) else {
-        panic!("it is in time")
-    };
+    let planned = plan::plan(&menu, service(&menu), &of, now, None);
+    assert!(matches!(planned, PlanOutcome::Planned(_)));
     let asked = Asked {
         menu: &menu,
         service: service(&menu),
@@ -533,23 +532,52 @@ fn what_runs_may_end_as_late_as_the_rest_still_fits() {
         told: None,
         shown: None,
     };
-    let ends = plan::latest_ends(asked, &planned, &|| false);
+    let ends = plan::latest_ends(asked, &planned, |_| true, &|| false);
     assert_eq!(ends, BTreeMap::from([(key("d/mix"), Minute(-80))]));
-    assert!(plan::latest_ends(asked, &planned, &|| true).is_empty());
+    assert!(plan::latest_ends(asked, &planned, |_| true, &|| true).is_empty());
+    assert!(plan::latest_ends(asked, &planned, |_| false, &|| false).is_empty());
     // What follows nothing may run until its course.
     let filling = happened(&[("d/fill", Done::Started(Minute(-30)))]);
     let now = Minute(-25);
-    let PlanOutcome::Planned(planned) = plan::plan(&menu, service(&menu), &filling, now, None)
-    else {
-        panic!("it is in time")
-    };
+    let planned = plan::plan(&menu, service(&menu), &filling, now, None);
     let asked = Asked {
         happened: &filling,
         now,
         ..asked
     };
-    let ends = plan::latest_ends(asked, &planned, &|| false);
+    let ends = plan::latest_ends(asked, &planned, |_| true, &|| false);
     assert_eq!(ends[&key("d/fill")], Minute(0));
+}
+
+/// What runs has a last moment too where the plan only holds because somebody stays.
+#[test]
+fn what_runs_where_somebody_stays_may_end_as_late_as_they_can_stay() {
+    let kitchen = "open: [Open(days: \"every day\", at: \"07:00..22:00\")], cooks: [
+        Cook(name: \"late\", shifts: [Shift(days: \"every day\", at: \"14:00..22:00\")]),
+    ]";
+    let serve = "Serve(dish: Dish(id: \"d\", name: \"Dish\", steps: [
+        Step(id: \"mix\", name: \"Mix\", time: \"30 min\"),
+        Step(id: \"shape\", name: \"Shape\", time: \"30 min\"),
+        Step(id: \"rest\", name: \"Rest\", time: \"overnight\", hands: \"left alone\"),
+    ]))";
+    let menu = super::menu("Europe/London", "2026-11-28 12:00", kitchen, serve);
+    let at = |clock: i32| Minute(clock - 12 * 60 - 24 * 60);
+    let of = happened(&[("d/mix", Done::Started(at(21 * 60 + 15)))]);
+    let now = at(21 * 60 + 20);
+    let outcome = plan::plan(&menu, service(&menu), &of, now, None);
+    let behind = outcome.only_behind().expect("it hangs on who stays");
+    assert_eq!(when(behind, "d/shape"), "Fri 21:45..Fri 22:15");
+    let asked = Asked {
+        menu: &menu,
+        service: service(&menu),
+        happened: &of,
+        now,
+        told: None,
+        shown: None,
+    };
+    let ends = plan::latest_ends(asked, &outcome, |_| true, &|| false);
+    // The shaping is over when nobody can stay any longer.
+    assert_eq!(ends, BTreeMap::from([(key("d/mix"), at(22 * 60 + 30))]));
 }
 
 fn demonstration() -> (Menu, Plan) {

@@ -1,6 +1,6 @@
 //! Menus that cannot be done: why, in the menu's own words, and what would make them possible.
 
-use countback::menu::Menu;
+use countback::menu::{Kit, Menu};
 use countback::plan::{self, Asked, Happened, PLANNINGS, PlanOutcome, Way, WayOut, WaysOut};
 use countback::time::*;
 
@@ -33,9 +33,10 @@ fn ways(menu: &Menu, now: Minute) -> Vec<WayOut> {
     let (outcome, happened) = (outcome(menu, now), Happened::new());
     let found = plan::ways_out(asked(menu, &happened, now), &outcome, PLANNINGS, &|| false);
     for way in &found {
-        let moved = way.plan.service.minute(service(menu).timestamp(now));
+        let plan = way.outcome.times().expect("a plan");
+        let moved = plan.service.minute(service(menu).timestamp(now));
         assert_eq!(
-            audit::audit(&way.menu, &way.plan, moved),
+            audit::audit(&way.menu, plan, moved),
             Vec::<String>::new(),
             "{}",
             way.says
@@ -207,4 +208,122 @@ fn work_that_may_begin_too_late_is_told_by_how_much() {
     work that begins 11h30 before the menu lets it, on Fri 2026-11-27 12:30
     "#);
     assert!(matches!(found[0].way, Way::Earlier(_)));
+}
+
+/// A ring breaks after the plan was told and before anything was begun: whoever stands there needs to know what can still
+/// be, and not only that it no longer all can.
+#[test]
+fn what_was_told_and_became_impossible_is_forecast_before_anything_has_begun() {
+    let menu = dishes(6, 100, "hands: \"left alone\", uses: [Use(kit: \"oven\")]");
+    let mut menu = countback::menu::Menu {
+        kitchen: countback::menu::Kitchen {
+            kit: menu
+                .kitchen
+                .kit
+                .iter()
+                .map(|kit| Kit {
+                    count: 2,
+                    ..kit.clone()
+                })
+                .collect(),
+            ..menu.kitchen.clone()
+        },
+        ..menu
+    };
+    let now = Minute(-900);
+    let told = plan::told_by_menu(&menu, service(&menu)).expect("it can be done");
+    menu.kitchen.kit[0].count = 1;
+    let happened = Happened::new();
+    let broken = Asked {
+        told: Some(&told),
+        ..asked(&menu, &happened, now)
+    };
+    let outcome = plan::plan_asked(broken);
+    let Some(forecast) = outcome.forecast() else {
+        panic!("{outcome:#?}")
+    };
+    let late = |plan: &plan::Plan| plan.dishes.iter().filter(|it| it.late.is_some()).count();
+    assert!((1..6).contains(&late(forecast)), "{:?}", forecast.dishes);
+    // Never told, it is only said to be impossible.
+    assert!(
+        plan::plan_asked(asked(&menu, &happened, now))
+            .forecast()
+            .is_none()
+    );
+    // One more oven makes all of it possible again, and nothing less is told then.
+    let ways = plan::ways_out(broken, &outcome, PLANNINGS, &|| false);
+    assert!(
+        ways.iter().all(|way| way.gives.in_time.is_none()),
+        "{:?}",
+        said(&ways)
+    );
+    assert!(
+        ways.iter().any(|way| way.says.starts_with("one more Oven")),
+        "{:?}",
+        said(&ways)
+    );
+}
+
+#[test]
+fn where_nothing_makes_all_of_it_possible_what_saves_some_is_told() {
+    // Two ovens too few, and nobody can bake in one at any other hour.
+    let now = Minute(-900);
+    let full = dishes(10, 100, "hands: \"left alone\", uses: [Use(kit: \"oven\")]");
+    let mut menu = full.clone();
+    menu.kitchen.kit[0].count = 4;
+    let told = plan::told_by_menu(&menu, service(&menu)).expect("it can be done");
+    menu.kitchen.kit[0].count = 1;
+    let happened = Happened::new();
+    let broken = Asked {
+        told: Some(&told),
+        ..asked(&menu, &happened, now)
+    };
+    let outcome = plan::plan_asked(broken);
+    let in_time = |plan: &plan::Plan| plan.dishes.iter().filter(|it| it.late.is_none()).count();
+    let Some(forecast) = outcome.forecast() else {
+        panic!("{outcome:#?}")
+    };
+    let before = in_time(forecast);
+    let ways = plan::ways_out(broken, &outcome, PLANNINGS, &|| false);
+    assert!(!ways.is_empty(), "one more oven saves some");
+    for way in &ways {
+        let after = in_time(way.outcome.forecast().expect("a forecast"));
+        assert_eq!(way.gives.in_time, Some(after));
+        assert!(after > before, "{}", way.says);
+        assert!(way.says.contains("dishes in time"), "{}", way.says);
+    }
+}
+
+/// A dish that takes more moulds than there are is left out because of the moulds, and not because of the time.
+#[test]
+fn a_dish_left_out_for_want_of_kit_says_so() {
+    let kitchen =
+        "open: [Open(days: \"every day\", at: \"07:00..22:00\")], cooks: [Cook(name: \"one\")],
+        kit: [Kit(id: \"dome\", name: \"dome\", count: 48)]";
+    let serve = |id: &str, uses: &str| {
+        format!(
+            "Serve(dish: Dish(id: \"{id}\", name: \"{id}\", steps: [Step(id: \"fill\", name: \"Fill\", time: \"30 min\"{uses})]))"
+        )
+    };
+    let dishes = format!(
+        "{}, {}",
+        serve("domes", ", uses: [Use(kit: \"dome\", count: 40)]"),
+        serve("cake", "")
+    );
+    let mut menu = menu("Europe/London", "2026-11-28 19:30", kitchen, &dishes);
+    let told = plan::told_by_menu(&menu, service(&menu)).expect("it can be done");
+    menu.kitchen.kit[0].count = 30;
+    let happened = Happened::new();
+    let outcome = plan::plan_asked(Asked {
+        told: Some(&told),
+        ..asked(&menu, &happened, Minute(-900))
+    });
+    let forecast = outcome.forecast().expect("the cake can be");
+    let late = forecast.dishes[0].late.as_ref().expect("left out");
+    assert_eq!(late.by, None);
+    assert_eq!(
+        late.because,
+        "\"Fill\" of domes needs more of the dome than there ever is (30)"
+    );
+    assert_eq!(forecast.dishes[1].late, None);
 }

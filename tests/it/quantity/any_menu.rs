@@ -155,6 +155,8 @@ proptest! {
                 let doings = match &step.each {
                     countback::menu::Multiple::Batch => made.count(),
                     countback::menu::Multiple::Dish => 1,
+                    // The part that takes it takes all of it.
+                    countback::menu::Multiple::Parts(_) if ingredient.part.is_some() => 1,
                     countback::menu::Multiple::Parts(parts) => parts.len() as u32,
                 };
                 let each = (1..=doings)

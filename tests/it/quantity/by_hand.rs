@@ -2,6 +2,7 @@
 
 use countback::menu::{Amount, Unit, words};
 use countback::quantity::amounts::{amounts, changes, next_batch_from};
+use countback::quantity::for_doing;
 use countback::quantity::order::{self, By, Todo, When};
 use countback::time::{Minute, Minutes};
 
@@ -366,4 +367,37 @@ fn an_old_method_says_which_measures_it_means() {
     assert_eq!(of("ale"), "1.155 l");
     assert_eq!(of("imperial"), "1.137 l");
     assert_eq!(of("US"), "946.4 ml");
+}
+
+/// A third of the custard is coloured with saffron, and nothing else goes into that third.
+#[test]
+fn a_part_that_takes_an_ingredient_takes_all_of_it() {
+    let step = "Step(id: \"colour\", name: \"Colour\", time: \"9 min\", each: Parts([\"saffron\", \"rose\", \"plain\"]))";
+    let ingredients = "ingredients: [
+        Ingredient(name: \"saffron\", amount: \"2 g\", per: Dish, into: \"colour\", part: \"saffron\"),
+        Ingredient(name: \"sugar\", amount: \"300 g\", per: Dish, into: \"colour\"),
+    ],";
+    let menu = menu("", "", &dish(ingredients, step));
+    let dish = &menu.dishes[0];
+    let made = menu.made(dish);
+    let taken = |part: &str| -> Vec<(String, Amount)> {
+        dish.taken_by("colour", Some(part))
+            .map(|it| {
+                let amount = for_doing(&menu, dish, &made, (&dish.steps[0], 1), it);
+                (it.name.clone(), amount)
+            })
+            .collect()
+    };
+    let grams = |number: f64| Amount::Measured {
+        number,
+        unit: Unit::Gram,
+    };
+    assert_eq!(
+        taken("saffron"),
+        [
+            ("saffron".to_owned(), grams(2.0)),
+            ("sugar".to_owned(), grams(100.0))
+        ]
+    );
+    assert_eq!(taken("rose"), [("sugar".to_owned(), grams(100.0))]);
 }

@@ -159,7 +159,7 @@ fn the_command_is_told_of_each_call_once() {
     assert_eq!(told.name, PRESS);
     assert_eq!(
         told.says,
-        "countback: start Press the berries (Sea-buckthorn ice) at Thu 14:15, by Thu 15:05 at the latest"
+        "countback: start Press the berries (Sea-buckthorn ice) at Thu 14:15, by Thu 15:05 to be sure"
     );
     assert_eq!(told.by, "2026-11-26T15:05:00+01:00");
     screen.event(Event::AlertFailed("no such program".into()));

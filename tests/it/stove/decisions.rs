@@ -54,6 +54,12 @@ fn every_form_is_read() {
         ),
         ("without|Pears in bay syrup", "without pears"),
         ("with|figs.ron", "one dish more"),
+        ("with|dishes/our figs.ron", "one dish more"),
+        ("with|figs.ron|for|40", "one dish more, 40 covers"),
+        (
+            "with|figs.ron for 40 in m",
+            "one dish more, 40 covers, in m",
+        ),
         ("away|second", "second cook away from Thu 14:00 on"),
         (
             "away|first cook|now until Sat 08:00",
@@ -95,6 +101,9 @@ fn what_is_not_understood_is_said_with_what_to_write() {
         ("without|", "there is no dish"),
         ("without|bay", "could be pears, cream"),
         ("with", "which file?"),
+        ("with|figs.ron|for", "says nothing of a dish"),
+        ("with|figs.ron|for|many", "covers are a whole number"),
+        ("with|figs.ron|in|moonlight", "there is no course"),
         ("away", "who?"),
         ("away|cook", "could be first cook, second cook"),
         ("away|second|someday", "is not a stretch of time"),

@@ -78,6 +78,7 @@ impl Banquet {
                 guests: Vec::new(),
                 larder: countback::menu::Larder::default(),
                 gelling: countback::menu::Gelling::default(),
+                dropped: Vec::new(),
                 kitchen: Kitchen {
                     name: "Mill kitchen".into(),
                     zone: Some(ZONE),
@@ -265,6 +266,7 @@ impl Banquet {
             way: None,
             window,
             can_slip_until: window.start + Minutes(50),
+            open_from: window.start - Minutes::days(30),
             hands,
             kit: kit
                 .iter()
@@ -464,6 +466,7 @@ fn ingredient(name: &str, number: f64, unit: Unit) -> Ingredient {
         amount: Amount::Measured { number, unit },
         per: Per::Dish,
         into: Some("poach".into()),
+        part: None,
         order_ahead: None,
         supplier: None,
         goods: None,

@@ -494,11 +494,17 @@ impl Tape {
     }
 
     fn ingredient(&mut self, steps: &[Step]) -> Ingredient {
+        let into = self.maybe(|tape| tape.pick(steps));
+        let part = match into.as_ref().or(steps.first()).map(|step| &step.each) {
+            Some(Multiple::Parts(parts)) => self.maybe(|tape| tape.pick(parts)),
+            _ => None,
+        };
         Ingredient {
             name: self.name(),
             amount: self.amount(),
             per: self.pick(&[Per::Batch, Per::Dish, Per::Portion]),
-            into: self.maybe(|tape| tape.pick(steps).id),
+            into: into.map(|step| step.id),
+            part,
             order_ahead: self.maybe(|tape| tape.minutes(0, 20_000)),
             supplier: self.maybe(Self::name),
             goods: match self.goods.clone().as_slice() {
@@ -888,6 +894,7 @@ impl Tape {
             kitchen,
             larder,
             gelling: self.pick(&[Gelling::Linear, Gelling::SquareRoot]),
+            dropped: Vec::new(),
             courses,
             dishes,
         }

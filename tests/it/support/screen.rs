@@ -147,9 +147,9 @@ impl Screen {
                         outcome,
                     });
                 }
-                Effect::Fetch { name } => {
-                    let result = Err(format!("no file {name} here"));
-                    self.event(Event::Fetched { name, result });
+                Effect::Fetch { card } => {
+                    let result = Err(format!("no file {} here", card.file));
+                    self.event(Event::Fetched { card, result });
                 }
                 Effect::Alert(alert) => self.alerts.push(alert),
                 Effect::StandAside => self.stood_aside += 1,

@@ -98,6 +98,7 @@ fn menu(steps: Vec<Step>) -> Menu {
             name: "c".to_owned(),
             offset: Minutes::ZERO,
         }],
+        dropped: Vec::new(),
         dishes: vec![Dish {
             id: "d".to_owned(),
             name: "d".to_owned(),
