@@ -191,21 +191,12 @@ impl Opened {
         })
     }
 
-    /// Looks for ways out of a menu that cannot be done; nothing is looked for where it can.
+    /// Looks for ways out of a menu that cannot be done; nothing is looked for where it can. What saves only some of it is
+    /// left to the sheet: whoever types a command waits for the answer.
     pub(super) fn ways_out(&self, prep: &PrepState, outcome: &PlanOutcome) -> Vec<WayOut> {
-        let (happened, announced) = (
-            prep.happened(&self.loaded.menu, self.service),
-            self.told(prep),
-        );
-        let asked = plan::Asked {
-            menu: &self.loaded.menu,
-            service: self.service,
-            happened: &happened,
-            now: self.planned_from(prep),
-            told: announced.as_ref(),
-            shown: Some(&prep.shown(self.service)),
-        };
-        plan::ways_out(asked, outcome, plan::PLANNINGS, &|| false)
+        self.with_asked(prep, |asked| {
+            plan::whole_ways_out(asked, outcome, plan::PLANNINGS)
+        })
     }
 
     /// Reckons the chances of a plan of what is left.

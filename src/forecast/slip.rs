@@ -1,14 +1,17 @@
 //! Which readings can well be, by how fast the others run.
 //!
 //! A finger that slips on a key writes a reading that no pot could show: 31 °C colder within five minutes, where it took
-//! half an hour for twelve before. Such a one is not believed until the next reading says so too: a pan that was put into
-//! ice runs as fast from then on, a slip does not come again.
+//! half an hour for twelve before. Such a one is not believed until the next reading says so too, which is nearer to it
+//! than to what stood before: a pan that was put into ice runs as fast from then on, a slip does not come again.
 //!
 //! Left out on purpose: what is between plausible and certain. How many times as fast is a slip is our own judgement
 //! (common practice, no source); what is doubted is only ever asked about, and counts for the worse.
 
 /// How many times as fast as any stretch before it a stretch must run to be doubted.
 const FASTER: f64 = 5.0;
+
+/// What changes by the least that is ever doubted within so many minutes has not run fast, however still it stood before.
+const STILL: f64 = 20.0;
 
 /// Returns for each of some readings, minutes from any beginning and a value, rising in time, whether it is believed. A
 /// change of less than `least` is never doubted, nor is anything before two readings have shown how fast it runs.
@@ -20,14 +23,18 @@ pub fn believed(readings: &[(f64, f64)], least: f64) -> Vec<bool> {
     for (index, &reading) in readings.iter().enumerate() {
         let fits = |last: Option<(f64, f64)>, reading: (f64, f64)| match (last, fastest) {
             (Some(last), Some(fastest)) => {
+                let fastest = f64::max(fastest, least / STILL);
                 (reading.1 - last.1).abs() < least || rate(last, reading) <= FASTER * fastest
             }
             _ => true,
         };
         let is_confirmed = || {
-            readings
-                .get(index + 1)
-                .is_some_and(|&next| !fits(last, next))
+            let (Some(last), Some(&next)) = (last, readings.get(index + 1)) else {
+                return false;
+            };
+            let (to_it, to_last) = (next.1 - reading.1, next.1 - last.1);
+            let same_side = to_last * (reading.1 - last.1) > 0.0;
+            same_side && to_it.abs() < to_last.abs() && !fits(Some(last), next)
         };
         if !fits(last, reading) && !is_confirmed() {
             believed[index] = false;
@@ -71,6 +78,20 @@ mod tests {
     fn what_is_read_again_is_believed() {
         // Into the ice: it runs as fast from then on.
         assert_eq!(with(&[(85.0, 8.0), (90.0, 4.0)]), [true, true]);
+    }
+
+    #[test]
+    fn only_a_reading_like_it_confirms_one_that_is_doubted() {
+        // A slip, and then the pan is put into ice: it runs fast, and is nothing like it.
+        let slow = [(0.0, 58.0), (30.0, 56.0), (31.0, 5.0), (33.0, 40.0)];
+        assert_eq!(believed(&slow, 10.0)[2..], [false, false]);
+        let read_again: Vec<_> = slow.into_iter().chain([(36.0, 30.0)]).collect();
+        assert_eq!(believed(&read_again, 10.0)[2..], [false, true, true]);
+        // Two slips to either side.
+        assert_eq!(with(&[(85.0, -2.0), (90.0, 290.0)]), [false, false]);
+        // What stood still may begin to run.
+        let still = [(0.0, 80.0), (5.0, 80.0), (64.0, 60.0)];
+        assert_eq!(believed(&still, 10.0), [true, true, true]);
     }
 
     #[test]

@@ -288,6 +288,9 @@ fn articled(bridge: &Bridge<'_>, resource: ResourceId) -> String {
     }
 }
 
+/// What leads what steps that do not go together contend for.
+pub(super) const CONTEND: &str = "what they contend for: ";
+
 /// Returns what does not go together, and what it contends for.
 fn of_core(bridge: &Bridge<'_>, core: &Core) -> Vec<String> {
     let Core {
@@ -317,7 +320,7 @@ fn of_core(bridge: &Bridge<'_>, core: &Core) -> Vec<String> {
             .iter()
             .map(|&resource| articled(bridge, resource))
             .collect();
-        said.push(format!("what they contend for: {}", list(&what)));
+        said.push(format!("{CONTEND}{}", list(&what)));
     }
     // What leaves little room first: that each is over before its course goes without saying.
     let mut lags = lags.clone();

@@ -1,6 +1,6 @@
 //! Engine words → sentences a cook reads.
 
-use super::conflicts::{conflict_sentences, least_unfitting};
+use super::conflicts::{CONTEND, conflict_sentences, least_unfitting};
 use super::from_menu::{Bridge, Broken, Meaning};
 use super::run_sheet::{Done, Late, Plan};
 use super::shared::Shared;
@@ -285,10 +285,17 @@ pub(super) fn impossible(
     }
 }
 
-/// Returns the first of what proves that nothing fits, where that is proved.
+/// Returns in a few words what proves that nothing fits, where that is proved.
 pub(super) fn proof(bridge: &Bridge<'_>) -> Option<String> {
     let proof = prove_infeasible(&bridge.instance)?;
-    conflict_sentences(bridge, &proof).into_iter().next()
+    let said = conflict_sentences(bridge, &proof);
+    // What leads a list is nothing by itself; what the steps on it contend for says more than their names.
+    let mut wanted = said.iter().filter_map(|line| line.strip_prefix(CONTEND));
+    match (said.first(), wanted.next()) {
+        (Some(first), _) if !first.ends_with(':') => Some(first.clone()),
+        (_, Some(wanted)) => Some(format!("even alone it does not fit, for want of {wanted}")),
+        _ => None,
+    }
 }
 
 /// Returns what to say of a plan that should have begun before now (or before the menu lets it).

@@ -194,31 +194,8 @@ fn still_holds(asked: Asked<'_>) -> Option<(Bridge<'_>, Schedule)> {
     }
     let strict = kept(asked, bound(asked, false)).filter(is_a_little_late);
     let (bridge, schedule) = strict.or_else(|| kept(asked, bound(asked, true)))?;
-    let schedule = if is_news(asked) {
-        less_late(&bridge, schedule)
-    } else {
-        schedule
-    };
+    let schedule = less_late(&bridge, schedule);
     Some((bridge, schedule))
-}
-
-/// How often what still holds is searched for less lateness although nothing has happened.
-const AGAIN: i32 = 5;
-
-/// Whether something has happened in this minute, so that less may be late than what was shown before; now and then it is
-/// looked for all the same, because a tick can be given an earlier time. A sheet that is late plans every minute, and
-/// would be at work for a second of each.
-fn is_news(asked: Asked<'_>) -> bool {
-    let now = asked.now;
-    let moments = asked.happened.values().flat_map(|done| match *done {
-        Done::Started(at) | Done::Skipped(at) => [Some(at), None],
-        Done::Expected { since, end } => [Some(since), Some(end)],
-        Done::Finished(from, to) => [from, Some(to)],
-    });
-    now.0.rem_euclid(AGAIN) == 0
-        || moments
-            .flatten()
-            .any(|at| now - Minutes(1) <= at && at <= now)
 }
 
 /// Returns a bridge with a schedule that is as little late as was found.

@@ -64,5 +64,5 @@ pub use run_sheet::{
 pub use spread::{Spread, spreads};
 pub use staying_on::{shift_ends, stays_from, with_staying_on};
 pub use ways_out::{
-    Gives, PLANNINGS, Way, WayOut, WaysOut, by_day, hours_of, more_hands, ways_out,
+    Gives, PLANNINGS, Way, WayOut, WaysOut, by_day, hours_of, more_hands, ways_out, whole_ways_out,
 };

@@ -102,7 +102,7 @@ pub struct WaysOut<'a> {
     /// What the menu alone has told, where nothing else has.
     told: Option<Announced>,
     shifts: Vec<Window>,
-    /// How many dishes are in time as it stands, where some are late and a forecast says which.
+    /// How many dishes are in time as it stands, where some are late, a forecast says which, and it is asked what saves some.
     in_time: Option<usize>,
     /// Whether changes are looked for that save some of it.
     saves_some: bool,
@@ -139,6 +139,18 @@ pub fn ways_out(
     let mut search = WaysOut::new(asked, outcome);
     for _ in 0..plannings {
         if stop() || !search.step() {
+            break;
+        }
+    }
+    search.into_found()
+}
+
+/// Returns only those that make all of it possible, which is soon known: for whoever waits for the answer.
+pub fn whole_ways_out(asked: Asked<'_>, outcome: &PlanOutcome, plannings: u32) -> Vec<WayOut> {
+    let mut search = WaysOut::new(asked, outcome);
+    search.in_time = None;
+    for _ in 0..plannings {
+        if !search.step() {
             break;
         }
     }
@@ -225,15 +237,18 @@ impl<'a> WaysOut<'a> {
 
     /// Returns what has been found so far, in order.
     pub fn into_found(mut self) -> Vec<WayOut> {
-        // A shift that helps says more than all of them.
-        let single = |found: &WayOut| matches!(found.way, Way::Hands(_));
-        if self.found.iter().any(single) {
+        let saved = |found: &WayOut| found.gives.in_time.unwrap_or(usize::MAX);
+        // A shift that helps as much says more than all of them.
+        let single = self
+            .found
+            .iter()
+            .filter(|it| matches!(it.way, Way::Hands(_)));
+        if let Some(most) = single.map(saved).max() {
             self.found
-                .retain(|it| !matches!(it.way, Way::HandsThroughout(_)));
+                .retain(|it| !matches!(it.way, Way::HandsThroughout(_)) || most < saved(it));
         }
-        let saved = |found: &WayOut| Reverse(found.gives.in_time.unwrap_or(usize::MAX));
         self.found
-            .sort_by_key(|found| (saved(found), found.way.size()));
+            .sort_by_key(|found| (Reverse(saved(found)), found.way.size()));
         self.found
     }
 
@@ -368,8 +383,11 @@ impl<'a> WaysOut<'a> {
                 Some(begins) if begins < from => {
                     let by = from - begins;
                     found.way = Way::Earlier(by);
+                    let comes = found.gives.in_time.map_or_else(String::new, |in_time| {
+                        saves(in_time, found.menu.dishes.len())
+                    });
                     found.says = format!(
-                        "work that begins {by} before the menu lets it, on {}",
+                        "work that begins {by} before the menu lets it, on {}{comes}",
                         service.local(begins)
                     );
                 }
@@ -492,9 +510,9 @@ impl<'a> WaysOut<'a> {
             return false;
         };
         let says = match (gives.in_time, gives.begins) {
-            (Some(in_time), _) => {
-                let all = menu.dishes.len();
-                format!("{says}: {in_time} of {all} dishes in time")
+            (Some(in_time), _) => format!("{says}{}", saves(in_time, menu.dishes.len())),
+            (None, _) if outcome.forecast().is_some() => {
+                format!("{says}: every dish can be in time, {}", hangs_on(&outcome))
             }
             (None, Some(begins)) => format!(
                 "{says}: first step {}",
@@ -518,8 +536,9 @@ impl<'a> WaysOut<'a> {
             PlanOutcome::Planned(plan) => (plan, None),
             behind => {
                 let plan = behind.forecast().filter(|_| self.saves_some)?;
-                let (in_time, _) = in_time(plan);
-                (Some(in_time) > self.in_time).then_some((plan, Some(in_time)))?
+                let (in_time, late) = in_time(plan);
+                let saved = (late > 0).then_some(in_time);
+                (Some(in_time) > self.in_time).then_some((plan, saved))?
             }
         };
         let asked = self.asked.service;
@@ -540,6 +559,19 @@ impl<'a> WaysOut<'a> {
             moved,
             in_time: saved,
         })
+    }
+}
+
+fn saves(in_time: usize, all: usize) -> String {
+    format!(": {in_time} of {all} dishes in time")
+}
+
+/// Returns on what it hangs that every dish of a forecast is in time, in a few words.
+fn hangs_on(outcome: &PlanOutcome) -> &'static str {
+    match outcome.only_behind() {
+        Some(plan) if !plan.overtime.is_empty() => "if somebody stays on",
+        Some(_) => "with steps after their time",
+        None => "if what is past its limit may be served",
     }
 }
 

@@ -137,18 +137,71 @@ pub fn decision_words(decision: &Decision, zone: Zone) -> String {
     }
 }
 
-/// Returns the name that a dish card gives first, as far as that is plain from its text: the card itself is read by
-/// whoever plans it.
+/// Returns the name of a dish by the text of its card: what stands in quotes behind `name:` inside the outermost brackets and
+/// no others. It is for the eye; the card itself is read by whoever plans it.
 fn name_of(card: &str) -> Option<&str> {
-    let (_, behind) = card.split_once("name:")?;
-    let (_, name) = behind.split_once('"')?;
-    let (name, _) = name.split_once('"')?;
-    Some(name)
+    let (mut depth, mut at) = (0_usize, 0);
+    while let Some(next) = card.get(at..)?.chars().next() {
+        let rest = &card[at..];
+        let length = match next {
+            '"' => {
+                let inside = rest[1..].split_inclusive('"');
+                // A quote behind a backslash ends nothing.
+                let mut length = 1;
+                for piece in inside {
+                    length += piece.len();
+                    if !piece.ends_with("\\\"") {
+                        break;
+                    }
+                }
+                length
+            }
+            '/' if rest.starts_with("//") => rest.find('\n').unwrap_or(rest.len()),
+            '(' | '[' | '{' => {
+                depth += 1;
+                1
+            }
+            ')' | ']' | '}' => {
+                depth = depth.saturating_sub(1);
+                1
+            }
+            'n' if depth == 1 && rest.starts_with("name:") => {
+                let value = rest["name:".len()..].trim_start().strip_prefix('"')?;
+                return value.split('"').next();
+            }
+            other => other.len_utf8(),
+        };
+        at += length;
+    }
+    None
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_dish_is_called_by_its_own_name() {
+        for (card, name) in [
+            (
+                r#"Dish(id: "f", name: "Fig tart", steps: [])"#,
+                Some("Fig tart"),
+            ),
+            (
+                r#"Dish(id: "f", ingredients: [Ingredient(name: "fig")], name: "Fig tart")"#,
+                Some("Fig tart"),
+            ),
+            (
+                "// name: \"no\"\nDish(note: \"a \\\"name: x\\\" b\", name: \"杏仁\")",
+                Some("杏仁"),
+            ),
+            ("Dish(", None),
+            ("card of figs.ron", None),
+            ("\"", None),
+        ] {
+            assert_eq!(name_of(card), name, "{card}");
+        }
+    }
 
     #[test]
     fn readings_are_written_as_a_cook_writes_them() {

@@ -4,16 +4,18 @@
 //! is over or runs, stays as it was: a cloth of yoghurt hung for 100 gives 100, whatever the plan says of the pouring. The
 //! plan cannot know whether there is enough left over, more can be made, or some go without; so it is said.
 //!
+//! A step that is done batch by batch has made so much of that batch; more batches are more steps, which the plan lists.
+//!
 //! # Left out
-//! Steps done batch by batch: more batches are more steps, which the plan lists. Planning what lacks: how it is made up
+//! Planning what lacks: how it is made up
 //! is for whoever stands there.
 
 use std::collections::BTreeMap;
 
 use super::{PrepState, Progress, ReadCard, decide};
 use crate::book::{Entry, Happening};
-use crate::menu::{Menu, Multiple};
-use crate::plan::{StepKey, named};
+use crate::menu::{Batches, Menu, Multiple};
+use crate::plan::{Named, StepKey, named};
 use crate::time::ServiceTime;
 
 /// Returns which dishes were begun for fewer portions than a menu now wants, a sentence each without a full stop. The menu
@@ -29,15 +31,23 @@ pub fn lacking(
     let steps = named(wanted);
     let mut said = Vec::new();
     for (place, dish) in wanted.dishes.iter().enumerate() {
-        let portions = u64::from(wanted.portions_of(dish));
-        let mut short = steps.iter().filter(|named| {
+        let batches = wanted.made(dish);
+        let whole = u64::from(wanted.portions_of(dish));
+        let is_short = |named: &&Named| {
+            let wants = wants(
+                &dish.steps[named.step].each,
+                named.key.batch,
+                &batches,
+                whole,
+            );
             let made = made_for.get(&named.key).copied();
-            named.dish == place
-                && dish.steps[named.step].each != Multiple::Batch
-                && made.is_some_and(|made| made < portions)
-        });
-        let Some(first) = short.next() else { continue };
-        let made = made_for.get(&first.key).copied().unwrap_or_default();
+            made.filter(|made| *made < wants).map(|made| (made, wants))
+        };
+        let of_dish = steps.iter().filter(|named| named.dish == place);
+        let mut short = of_dish.filter_map(|named| Some((named, is_short(&named)?)));
+        let Some((first, (made, portions))) = short.next() else {
+            continue;
+        };
         let which = match short.count() {
             0 => format!("\"{}\" was", first.name),
             1 => format!("\"{}\" and 1 more step were", first.name),
@@ -49,6 +59,15 @@ pub fn lacking(
         ));
     }
     said
+}
+
+/// Returns how many portions a step is done for: those of its batch, where it is done for each, else as many as are said
+/// for the whole dish.
+fn wants(each: &Multiple, batch: u32, batches: &Batches, whole: u64) -> u64 {
+    match each {
+        Multiple::Batch => u64::from(batches.batch(batch).portions),
+        Multiple::Dish | Multiple::Parts(_) => whole,
+    }
 }
 
 /// Returns for how many portions each step was made that runs or is over.
@@ -79,8 +98,12 @@ fn made_for(
             Progress::Running { .. } | Progress::Finished { .. }
         );
         if let (true, Some((_, dish))) = (stands, menu.dish(&key.dish)) {
-            let portions = menu.made(dish).portions();
-            made.entry(key).or_insert(portions);
+            let batches = menu.made(dish);
+            let each = dish.step(&key.step).map(|(_, step)| &step.each);
+            let portions = each.map(|each| wants(each, key.batch, &batches, batches.portions()));
+            if let Some(portions) = portions {
+                made.entry(key).or_insert(portions);
+            }
         }
     }
     made

@@ -140,8 +140,11 @@ pub fn measured_against(
         let held = card.step(&step.step).map(|(_, step)| step);
         let held = held.filter(|step| matches!(step.temperature, Some(Temperature::Held { .. })));
         let is_watched = |step: &Step| step.control.or(card.control) != Some(Control::NotNeeded);
+        let believed = believed(&readings);
+        // A slip into the cold must not part what was too warm for too long.
+        let out = || out_too_long(set, &readings).or_else(|| out_too_long(set, &believed));
         if held.is_some_and(is_watched)
-            && let Some(what) = out_too_long(set, &readings)
+            && let Some(what) = out()
         {
             found.push(AsMeasured {
                 dish,
@@ -151,8 +154,8 @@ pub fn measured_against(
                 source: set.out_source,
             });
         }
-        let legs = cooling_of(menu, set, &step, &readings);
-        let believed = believed(&readings);
+        // How hot it was is what is believed: a slip must not make it food that may take longer.
+        let legs = cooling_of(menu, set, &step, &believed);
         for (level, what) in sentences(set, &legs, (&readings, &believed), now) {
             found.push(AsMeasured {
                 dish,

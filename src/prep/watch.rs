@@ -412,7 +412,7 @@ fn cool(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep) -> Option<Call
     let believed = believed(&readings);
     let sets = rule_sets(watched.menu);
     let legs = sets.iter().flat_map(|set| {
-        let legs = cooling_of(watched.menu, set, &planned.key, &readings);
+        let legs = cooling_of(watched.menu, set, &planned.key, &believed);
         let now = plan.service.timestamp(watched.now);
         let read = (readings.as_slice(), believed.as_slice());
         let legs = readings::cooling_in_doubt(set, &legs, read, now).into_iter();

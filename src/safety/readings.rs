@@ -82,8 +82,11 @@ pub fn cooling_in_doubt(
     }
     let less = cooling(set, legs, believed, now);
     let either = all.into_iter().zip(less);
-    let heavier = |(one, other): (LegShown, LegShown)| {
-        if other.shown > one.shown { other } else { one }
+    // The heavier of the two, and whichever moment comes first.
+    let heavier = |(one, other): (LegShown, LegShown)| LegShown {
+        leg: one.leg,
+        shown: one.shown.max(other.shown),
+        by: one.by.into_iter().chain(other.by).min(),
     };
     either.map(heavier).collect()
 }

@@ -44,8 +44,7 @@
 //!      "minutes": number | null,          earlier or later
 //!      "start": moment | null, "end": moment | null,   of the shift with one more pair of hands, or beyond it
 //!      "begins": moment | null,           when the first step to come then starts
-//!      "moved": number | null,            steps at other times than those that would have been needed
-//!      "in_time": number | null}],        dishes in time, where not all are: nothing makes all of it possible
+//!      "moved": number | null}],          steps at other times than those that would have been needed
 //!   "courses": [{"id", "name", "at": moment, "dishes": [dish id, …]}],
 //!   "dishes": [{"id", "name", "course", "batches", "portions", "at_pass": moment, "ready": moment,
 //!               "past_best_minutes": number | null,
@@ -262,7 +261,6 @@ struct OfWay<'a> {
     end: Option<Moment>,
     begins: Option<Moment>,
     moved: Option<usize>,
-    in_time: Option<usize>,
 }
 
 #[derive(Serialize)]
@@ -472,7 +470,6 @@ fn of_way<'a>(out: &'a WayOut, menu: &'a Menu, service: ServiceTime) -> OfWay<'a
         end: None,
         begins: out.gives.begins.map(|minute| moment(service, minute)),
         moved: out.gives.moved,
-        in_time: out.gives.in_time,
     };
     match out.way {
         Way::Kit(place) => (way.what, way.kit) = ("kit", kit(place)),

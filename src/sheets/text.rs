@@ -277,15 +277,11 @@ pub fn still_lines(plan: &Plan) -> Vec<String> {
 pub fn write_ways_out(ways: &[WayOut], width: usize, out: &mut impl io::Write) -> io::Result<()> {
     let width = width.max(NARROWEST);
     if ways.is_empty() {
-        return writeln!(out, "\nno single change that was tried makes it possible");
+        let said = "no single change that was tried makes it possible; W on the sheet tries what saves some of it";
+        out.write_all(b"\n")?;
+        return hang(said, 0, width, out);
     }
-    let saves_some = ways.iter().any(|way| way.gives.in_time.is_some());
-    let heading = if saves_some {
-        "no single change that was tried makes all of it possible; these save some of it:"
-    } else {
-        "what would make it possible, each of them planned:"
-    };
-    writeln!(out, "\n{heading}")?;
+    writeln!(out, "\nwhat would make it possible, each of them planned:")?;
     ways.iter()
         .try_for_each(|way| hang(&one_line(&way.says), 2, width, out))
 }

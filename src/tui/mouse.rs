@@ -96,8 +96,19 @@ impl App {
                     self.update(Event::Key(key))
                 }
                 Some(_) if self.ui.prompt.is_none() => {
-                    // The help is left for what is chosen there.
-                    let is_of_help = matches!(action, Action::Help | Action::Close);
+                    // The help is left for what is chosen there, unless that is about the help itself.
+                    let is_of_help = matches!(
+                        action,
+                        Action::Help
+                            | Action::Close
+                            | Action::Quit
+                            | Action::Up
+                            | Action::Down
+                            | Action::PageUp
+                            | Action::PageDown
+                            | Action::First
+                            | Action::Last
+                    );
                     if self.ui.open == Some(Open::Help) && !is_of_help {
                         self.ui.open = None;
                     }

@@ -173,7 +173,7 @@ pub(super) fn at_the_pass(sheet: &Sheet, room: usize) -> (String, Tone) {
         };
         return match provided(plan) {
             Some(provided) => (cut(&format!("{said}, {provided}"), room), Tone::Caution),
-            None => (with_nearest(said, plan, room), Tone::Plain),
+            None => (with_nearest(said, (sheet, plan), room), Tone::Plain),
         };
     }
     let mut said = format!("at the pass: {} of {all} on time", all - late.len());
@@ -200,30 +200,35 @@ pub(super) fn at_the_pass(sheet: &Sheet, room: usize) -> (String, Tone) {
     (said, Tone::Alarm)
 }
 
-/// Returns what is said of dishes that are all on time with the one that has the least time in hand.
-fn with_nearest(said: String, plan: &Plan, room: usize) -> String {
-    let Some(nearest) = plan.dishes.iter().min_by_key(|dish| dish.in_hand()) else {
+/// Returns what is said of dishes that are all on time, with the one that has the least time in hand of those of which
+/// anything is still to come.
+fn with_nearest(said: String, (sheet, plan): (&Sheet, &Plan), room: usize) -> String {
+    let is_to_come = |dish: &&DishPlan| {
+        let mut keys = dish.steps.iter().map(|&step| &plan.steps[step].key);
+        keys.any(|key| {
+            matches!(
+                sheet.prep.progress(key),
+                Progress::Waiting | Progress::Running { .. }
+            )
+        })
+    };
+    let dishes = plan.dishes.iter().filter(is_to_come);
+    let Some(nearest) = dishes.min_by_key(|dish| dish.in_hand()) else {
         return said;
     };
     let by = match nearest.in_hand() {
         Minutes(..=0) => ", to the minute".to_owned(),
         in_hand => format!(", {in_hand} in hand"),
     };
-    let lead = if plan.dishes.len() == 1 {
-        ""
-    } else {
-        "; nearest "
-    };
-    let name = if plan.dishes.len() == 1 {
-        String::new()
-    } else {
-        let spare = room.saturating_sub(columns(&said) + columns(lead) + columns(&by));
-        if spare < LEAST_NAME {
-            return said;
-        }
-        cut(&clean(&nearest.name), spare)
-    };
-    format!("{said}{lead}{name}{by}")
+    if plan.dishes.len() == 1 {
+        return format!("{said}{by}");
+    }
+    let lead = "; nearest ";
+    let spare = room.saturating_sub(columns(&said) + columns(lead) + columns(&by));
+    if spare < LEAST_NAME {
+        return said;
+    }
+    format!("{said}{lead}{}{by}", cut(&clean(&nearest.name), spare))
 }
 
 /// Returns on what it hangs that every dish is on time: that somebody stays on, or that what comes later than its card

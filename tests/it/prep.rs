@@ -1131,7 +1131,7 @@ fn what_was_made_for_fewer_is_said() {
         });
         entries.clone()
     };
-    // Batch by batch: more covers are more batches, which the plan lists.
+    // Batch by batch: more covers are more batches, which the plan lists; only one that grows lacks anything.
     write(
         &mut days,
         Happening::Finished {
@@ -1175,4 +1175,42 @@ fn what_was_made_for_fewer_is_said() {
         },
     );
     assert_eq!(said(&days, &book, &more), [] as [String; 0]);
+}
+
+/// The last batch is a part of one: with more covers the same batch is to be larger.
+#[test]
+fn a_last_batch_that_grows_lacks_what_it_was_not_made_for() {
+    let text = MENU.replace(
+        "batch: Batch(portions: 20)",
+        "batch: Batch(portions: 24, last: Part)",
+    );
+    let (menu, service) = menu_of(&text);
+    let mut days = Days::default();
+    let entry = |id, step: &str| Entry {
+        id,
+        event: "e".into(),
+        at: at("05T15:00"),
+        written: at("05T15:00"),
+        who: String::new(),
+        place: String::new(),
+        what: Happening::Finished { step: step.into() },
+    };
+    let mut book = Vec::new();
+    for step in ["pears/poach", "pears/poach#2"] {
+        let id = days.write(at("05T15:00"), Happening::Finished { step: step.into() });
+        book.push(entry(id, step));
+    }
+    let covers = |covers| {
+        let decision = Decision::Covers { dish: None, covers };
+        let wanted = decide(&menu, service, &decision, &card).expect("fits").0;
+        lacking((&menu, service), &book, &days.prep, &card, &wanted)
+    };
+    assert_eq!(covers(40), [] as [String; 0]);
+    let said = covers(48);
+    assert_eq!(
+        said,
+        [
+            "Pears in bay syrup: \"Poach the pears (batch 2 of 2)\" was made for 16 portions, and 24 are wanted; what lacks is on no plan"
+        ]
+    );
 }

@@ -1,6 +1,7 @@
 //! Several terminals on one book: every tick there once, in one order, on every screen.
 
 use std::collections::BTreeMap;
+use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::Barrier;
@@ -42,7 +43,7 @@ fn stands(screen: &vt100::Screen, name: &str, word: &str) -> bool {
 }
 
 /// One terminal ticks its own step, and takes it back, by turns. Once all have, its screen comes to what the book does.
-fn sheet_ticks(book: &Path, step: usize, ticks: usize, all_have: &Barrier) {
+fn sheet_ticks(book: &Path, step: usize, ticks: usize) -> Terminal {
     let (_, name) = STEPS[step];
     let mut terminal = Terminal::open(book, &[HILL], 80, 24);
     terminal.wait_for(name);
@@ -59,10 +60,7 @@ fn sheet_ticks(book: &Path, step: usize, ticks: usize, all_have: &Barrier) {
             stands(screen, name, "running") == starts && !stands(screen, name, "writing")
         });
     }
-    all_have.wait();
-    terminal.wait("what all of them came to", as_in(&entries(book)));
-    terminal.press("q");
-    assert_eq!(terminal.wait_for_end().exit_code(), 0);
+    terminal
 }
 
 /// The same by the command line, a process for each tick.
@@ -107,12 +105,20 @@ fn together(sheets: usize, commands: usize, by_sheet: usize, by_command: usize) 
         for terminal in 0..sheets + commands {
             let (book, all_have) = (&book, &all_have);
             scope.spawn(move || {
-                if terminal < sheets {
-                    sheet_ticks(book, terminal, by_sheet, all_have);
-                } else {
+                // One that fails must not leave the others waiting for it.
+                let ticked = catch_unwind(AssertUnwindSafe(|| {
+                    if terminal < sheets {
+                        return Some(sheet_ticks(book, terminal, by_sheet));
+                    }
                     commands_tick(book, terminal, by_command);
-                    all_have.wait();
-                }
+                    None
+                }));
+                all_have.wait();
+                let sheet = ticked.unwrap_or_else(|why| resume_unwind(why));
+                let Some(mut sheet) = sheet else { return };
+                sheet.wait("what all of them came to", as_in(&entries(book)));
+                sheet.press("q");
+                assert_eq!(sheet.wait_for_end().exit_code(), 0);
             });
         }
     });
