@@ -61,21 +61,24 @@ pub(crate) fn bench(criterion: &mut Criterion) {
         });
     });
     group.finish();
+    terminal.close();
+    slowest(each);
+}
+
+/// Prints how long keys took, the slowest of a hundred among them.
+#[allow(
+    clippy::print_stdout,
+    reason = "criterion has no place for the slowest of a hundred"
+)]
+fn slowest(mut each: Vec<Duration>) {
     each.sort_unstable();
-    let of_hundred = |share: usize| each.get(each.len() * share / 100).copied();
-    #[allow(
-        clippy::print_stdout,
-        reason = "criterion has no place for the slowest of a hundred"
-    )]
-    {
+    let of_hundred = |share: usize| each.get(each.len() * share / 100);
+    if let (Some(median), Some(slow)) = (of_hundred(50), of_hundred(99)) {
         println!(
-            "key while the planner is at work, {} keys: median {:?}, p99 {:?}",
-            each.len(),
-            of_hundred(50).unwrap_or_default(),
-            of_hundred(99).unwrap_or_default()
+            "key while the planner is at work, {} keys: median {median:?}, 99 % {slow:?}",
+            each.len()
         );
     }
-    terminal.close();
 }
 
 /// Moves the selection by one line; returns how long it took to be seen.

@@ -173,19 +173,11 @@ impl View {
         let orders = order::list(&sheet.menu, sheet.service, &when);
         let needed_only = sheet.shows_needed_only();
         let moved = rows.iter().filter(|row| row.was().is_some()).count();
-        let countdown_columns = rows
-            .iter()
-            .filter_map(|row| row.times.as_ref())
-            .map(|times| {
-                times
-                    .was
-                    .as_ref()
-                    .unwrap_or(&times.countdown)
-                    .chars()
-                    .count()
-            })
-            .max()
-            .unwrap_or(0) as u16;
+        let times = rows.iter().filter_map(|row| row.times.as_ref());
+        let steps = times.map(|times| times.was.as_ref().unwrap_or(&times.countdown).clone());
+        let ahead = orders.reminders.iter().map(|it| it.at.countdown());
+        let countdown_columns = steps.chain(ahead).map(|it| it.chars().count()).max();
+        let countdown_columns = countdown_columns.unwrap_or(0) as u16;
         Self {
             rows,
             dishes,
