@@ -15,7 +15,7 @@ use crate::book::{self, Access, Book, Entry, access};
 use crate::load::{self, Loaded};
 use crate::menu::{Menu, ServiceDay};
 use crate::plan::{self, Announced, Chance, PlanOutcome, StepKey, WayOut};
-use crate::prep::{Bare, PrepState, decided, planned_from, typed_moment};
+use crate::prep::{Bare, PrepState, decided, lacking, planned_from, typed_moment};
 use crate::time::{
     Clock, Date, Minute, Minutes, ServiceTime, Speed, Timestamp, Zone, clock, day_after,
 };
@@ -168,6 +168,17 @@ impl Opened {
         self.with_asked(prep, |asked| {
             plan::latest_ends(asked, outcome, |step| step.is_overdue(soon), &|| false)
         })
+    }
+
+    /// Returns what was made for fewer than a menu wants; this is the menu as its file has it.
+    pub(super) fn lacking(
+        &self,
+        entries: &[Entry],
+        prep: &PrepState,
+        wanted: &Menu,
+    ) -> Vec<String> {
+        let written = (&self.loaded.menu, self.service);
+        lacking(written, entries, prep, &super::sheet::CARDS.read, wanted)
     }
 
     fn with_asked<T>(&self, prep: &PrepState, then: impl FnOnce(plan::Asked<'_>) -> T) -> T {

@@ -52,7 +52,9 @@ pub(super) fn handover(
 ) -> Result<Ending, Failure> {
     let entries = opened.entries()?;
     let prep = PrepState::fold(&entries);
-    let opened = &opened.as_decided(&prep);
+    let written = opened;
+    let opened = &written.as_decided(&prep);
+    let lacks = written.lacking(&entries, &prep, &opened.loaded.menu);
     let outcome = opened.plan(&prep);
     let calls = unanswered(opened, &outcome, &prep);
     let handover = Handover::of(HandedOver {
@@ -62,6 +64,7 @@ pub(super) fn handover(
         entries: &entries,
         prep: &prep,
         calls: &calls,
+        lacks: &lacks,
         now: opened.minute(),
     });
     let (menu, service, now) = (&opened.loaded.menu, opened.service, opened.minute());

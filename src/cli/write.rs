@@ -16,7 +16,7 @@ use crate::book::{Book, Decision, Entry, EntryId, Happening, Note, access};
 use crate::plan::{self, PlanOutcome, StepKey};
 use crate::prep::{
     Comparison, PrepState, decide, decision_words, entry_words, foreseen, goal_words, in_time_but,
-    keeps_its_covers, lacking, reading_words, to_bring_back, to_take_back, typed_decision,
+    keeps_its_covers, meant, reading_words, to_bring_back, to_take_back, typed_decision,
     typed_reading,
 };
 use crate::text::one_line;
@@ -105,13 +105,9 @@ pub(super) fn undo(
     };
     let undone = found.map_err(Failure::WrongUse)?;
     let (mut book, prep) = append(opened, opened.now, Happening::Undone { entry: undone }, out)?;
-    let entry = |id: EntryId| entries.iter().find(|entry| entry.id == id);
-    // What is brought back is what the undo named that is taken back now.
-    let meant = match entry(undone).map(|it| &it.what) {
-        Some(Happening::Undone { entry }) if !back => *entry,
-        _ => undone,
-    };
-    let said = entry(meant).map_or(String::new(), |entry| {
+    let meant = meant(&entries, undone, back);
+    let entry = entries.iter().find(|entry| entry.id == meant);
+    let said = entry.map_or(String::new(), |entry| {
         entry_words(&entry.what, opened.service.zone())
     });
     let how = if back { "taken back" } else { "brought back" };
@@ -129,8 +125,9 @@ pub(super) fn change(
 ) -> Result<Ending, Failure> {
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
     loop {
-        let prep = PrepState::fold(&opened.entries()?);
-        let (decision, is) = weigh(opened, &prep, &words, out)?;
+        let entries = opened.entries()?;
+        let prep = PrepState::fold(&entries);
+        let (decision, is) = weigh(opened, (&entries, &prep), &words, out)?;
         let says = decision_words(&decision, opened.service.zone());
         if !yes && !is_wanted(out)? {
             writeln!(out, "left as it is")?;
@@ -160,7 +157,7 @@ pub(super) fn change(
 /// Prints what would become of a decision; returns it as understood, and the plan that it would lead to.
 fn weigh(
     opened: &Opened,
-    prep: &PrepState,
+    (entries, prep): (&[Entry], &PrepState),
     words: &[&str],
     out: &mut impl Write,
 ) -> Result<(Decision, PlanOutcome), Failure> {
@@ -176,9 +173,7 @@ fn weigh(
     for said in keeps_its_covers(menu, &decision) {
         writeln!(out, "  {}", one_line(&said))?;
     }
-    let written = (&opened.loaded.menu, opened.service);
-    let entries = opened.looked()?.0;
-    for said in lacking(written, &entries, prep, &CARDS.read, &after.loaded.menu) {
+    for said in opened.lacking(entries, prep, &after.loaded.menu) {
         writeln!(out, "! {}", one_line(&said))?;
     }
     let (was, is) = (before.plan(prep), after.plan(prep));

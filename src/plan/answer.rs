@@ -28,8 +28,12 @@ pub(super) fn plan(
     let assignment = assign(bridge, schedule, |index| {
         hand_windows(bridge, schedule, index)
     });
+    let open = open_from(&bridge.instance, schedule);
     let steps: Vec<PlannedStep> = (0..doings.len())
-        .map(|index| step(bridge, schedule, index, slipped[index], &assignment.given))
+        .map(|index| {
+            let slack = (open[index], slipped[index]);
+            step(bridge, schedule, index, slack, &assignment.given)
+        })
         .collect();
     let mut order: Vec<StepIndex> = (0..steps.len()).collect();
     order.sort_by_key(|&index| (steps[index].window.start, steps[index].window.end, index));
@@ -92,20 +96,20 @@ pub(super) fn plan(
     }
 }
 
-/// Returns the soonest start of a doing by the gaps before it, as a schedule places what they count from; the beginning of
-/// the plan where there are none.
-fn open_from(bridge: &Bridge<'_>, schedule: &Schedule, index: usize) -> Minute {
-    let start = (ActivityId(index), Edge::Start);
-    let lags = bridge.instance.lags.iter().filter(|lag| lag.to == start);
-    let from = lags.map(|lag| {
+/// Returns the soonest start of each activity by the gaps before it, as a schedule places what they count from; the beginning
+/// of the plan where there are none.
+fn open_from(instance: &Instance, schedule: &Schedule) -> Vec<Minute> {
+    let mut open = vec![Minute(instance.earliest); instance.activities.len()];
+    for lag in instance.lags.iter().filter(|lag| lag.to.1 == Edge::Start) {
         let placed = schedule.placements[lag.from.0.0];
         let edge = match lag.from.1 {
             Edge::Start => placed.start,
             Edge::End => placed.end,
         };
-        edge.saturating_add(lag.least)
-    });
-    Minute(from.fold(bridge.instance.earliest, i32::max))
+        let from = &mut open[lag.to.0.0];
+        *from = (*from).max(Minute(edge.saturating_add(lag.least)));
+    }
+    open
 }
 
 /// Returns what a schedule costs but for what moves it from what was announced, as its bound has it.
@@ -121,7 +125,7 @@ fn step(
     bridge: &Bridge<'_>,
     schedule: &Schedule,
     index: usize,
-    slipped: Minute,
+    (open_from, slipped): (Minute, Minute),
     given: &[Vec<Given>],
 ) -> PlannedStep {
     let (menu, links) = (bridge.menu, &bridge.expanded.links);
@@ -154,7 +158,7 @@ fn step(
         }),
         window,
         can_slip_until: slipped.max(window.start),
-        open_from: open_from(bridge, schedule, index),
+        open_from,
         hands: hands(bridge, &given[index], hand_windows(bridge, schedule, index)),
         kit: kit(bridge, schedule, index),
         someone_about: on_card(card, manner.way).hands.someone_about,

@@ -37,6 +37,7 @@ mod key;
 mod late;
 mod latest_ends;
 mod make;
+mod more_hands;
 mod order;
 mod quality;
 mod run_sheet;
@@ -56,6 +57,7 @@ pub use instance::{MenuInstance, instance};
 pub use key::StepKey;
 pub use latest_ends::latest_ends;
 pub use make::{counted_from, plan, plan_asked, told_by_menu};
+pub use more_hands::{by_day, hours_of, more_hands};
 pub use quality::{Gain, Verdict};
 pub use run_sheet::{
     Announced, ChosenWay, CookSpan, Course, DishPlan, Done, HandsSpan, Happened, KitSpan, Late,
@@ -63,6 +65,4 @@ pub use run_sheet::{
 };
 pub use spread::{Spread, spreads};
 pub use staying_on::{shift_ends, stays_from, with_staying_on};
-pub use ways_out::{
-    Gives, PLANNINGS, Way, WayOut, WaysOut, by_day, hours_of, more_hands, ways_out, whole_ways_out,
-};
+pub use ways_out::{Gives, PLANNINGS, Way, WayOut, WaysOut, ways_out, whole_ways_out};

@@ -25,7 +25,7 @@ pub enum Verdict {
 /// What a better plan could gain at most: one of these, or a part of each.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Gain {
-    /// Starts later, all steps taken together.
+    /// Starts later, all steps taken together and none of them earlier.
     pub later: Minutes,
     /// Cooks stay less long beyond their shifts; nothing where nobody stays.
     pub overtime: Minutes,

@@ -10,8 +10,8 @@
 
 use super::from_menu::{Bridge, shifts_of};
 use super::hours::{self, Dates, between, union, without};
+use super::more_hands::hours_of;
 use super::run_sheet::{CookSpan, PlannedStep};
-use super::ways_out::hours_of;
 use crate::menu::{Kitchen, Menu};
 use crate::time::{Minute, Minutes, ServiceTime, Window, day_after};
 

@@ -27,10 +27,11 @@ use std::cmp::Reverse;
 use super::from_menu::{Asked, Bound, Bridge};
 use super::hours::between;
 use super::make;
+use super::more_hands::{more_hands, shifts};
 use super::run_sheet::{Announced, Done, Happened, Plan, PlanOutcome};
 use super::staying_on::{FURTHEST, overrun, shift_ends, with_staying_on};
-use crate::menu::{Cook, Days, Hours, Kitchen, Menu, Span};
-use crate::time::{Minute, Minutes, ServiceTime, Timelike, Window, day_after};
+use crate::menu::Menu;
+use crate::time::{Minute, Minutes, ServiceTime, Window};
 
 /// How many plannings are enough to try everything of all but the largest menus.
 pub const PLANNINGS: u32 = 80;
@@ -136,25 +137,16 @@ pub fn ways_out(
     plannings: u32,
     stop: &dyn Fn() -> bool,
 ) -> Vec<WayOut> {
-    let mut search = WaysOut::new(asked, outcome);
-    for _ in 0..plannings {
-        if stop() || !search.step() {
-            break;
-        }
-    }
-    search.into_found()
+    WaysOut::new(asked, outcome).found_by(plannings, stop)
 }
 
 /// Returns only those that make all of it possible, which is soon known: for whoever waits for the answer.
 pub fn whole_ways_out(asked: Asked<'_>, outcome: &PlanOutcome, plannings: u32) -> Vec<WayOut> {
-    let mut search = WaysOut::new(asked, outcome);
-    search.in_time = None;
-    for _ in 0..plannings {
-        if !search.step() {
-            break;
-        }
-    }
-    search.into_found()
+    let search = WaysOut {
+        in_time: None,
+        ..WaysOut::new(asked, outcome)
+    };
+    search.found_by(plannings, &|| false)
 }
 
 impl<'a> WaysOut<'a> {
@@ -177,15 +169,20 @@ impl<'a> WaysOut<'a> {
             needed,
             told: told.flatten(),
             shifts,
-            in_time: outcome
-                .forecast()
-                .map(in_time)
-                .filter(|(_, late)| *late > 0)
-                .map(|(in_time, _)| in_time),
+            in_time: outcome.forecast().and_then(some_in_time),
             saves_some: false,
             stage,
             found: Vec::new(),
         }
+    }
+
+    fn found_by(mut self, plannings: u32, stop: &dyn Fn() -> bool) -> Vec<WayOut> {
+        for _ in 0..plannings {
+            if stop() || !self.step() {
+                break;
+            }
+        }
+        self.into_found()
     }
 
     /// Plans one change; returns whether there is more to try.
@@ -536,9 +533,9 @@ impl<'a> WaysOut<'a> {
             PlanOutcome::Planned(plan) => (plan, None),
             behind => {
                 let plan = behind.forecast().filter(|_| self.saves_some)?;
-                let (in_time, late) = in_time(plan);
-                let saved = (late > 0).then_some(in_time);
-                (Some(in_time) > self.in_time).then_some((plan, saved))?
+                let saved = some_in_time(plan);
+                let is_more = saved.is_none() || saved > self.in_time;
+                is_more.then_some((plan, saved))?
             }
         };
         let asked = self.asked.service;
@@ -575,11 +572,11 @@ fn hangs_on(outcome: &PlanOutcome) -> &'static str {
     }
 }
 
-/// Returns how many dishes of a forecast are in time, and how many are not.
-fn in_time(forecast: &Plan) -> (usize, usize) {
-    let late = forecast.dishes.iter().filter(|dish| dish.late.is_some());
-    let late = late.count();
-    (forecast.dishes.len() - late, late)
+/// Returns how many dishes of a forecast are in time, where not all are.
+fn some_in_time(forecast: &Plan) -> Option<usize> {
+    let in_time = forecast.dishes.iter().filter(|dish| dish.late.is_none());
+    let in_time = in_time.count();
+    (in_time < forecast.dishes.len()).then_some(in_time)
 }
 
 impl Way {
@@ -598,95 +595,6 @@ impl Way {
             Self::Later(by) => (5, by.0, 0),
             Self::Without(place) => (6, 0, place),
         }
-    }
-}
-
-/// Returns the shifts that are not over before now, rising.
-fn shifts(asked: Asked<'_>) -> Vec<Window> {
-    let bridge = Bridge::new(asked, Bound::Now(asked.now));
-    let last = Minute(bridge.instance.latest);
-    let mut shifts: Vec<Window> = bridge
-        .shifts
-        .iter()
-        .flatten()
-        .map(|shift| shift.intersect(Window::new(asked.now, last)))
-        .filter(|shift| !shift.is_empty())
-        .collect();
-    if shifts.is_empty() {
-        // A kitchen without cooks has hours.
-        let open = bridge.open.iter();
-        shifts.extend(open.filter(|open| asked.now < open.end && open.start < last));
-    }
-    shifts = shifts
-        .into_iter()
-        .flat_map(|shift| by_day(shift, asked.service))
-        .collect();
-    shifts.sort_unstable_by_key(|shift| (shift.start, shift.end));
-    shifts.dedup();
-    // A shift that lies within a longer one adds nothing to try.
-    let longest = shifts.clone();
-    shifts.retain(|shift| {
-        !longest
-            .iter()
-            .any(|other| other != shift && other.start <= shift.start && shift.end <= other.end)
-    });
-    shifts
-}
-
-/// Returns a stretch cut at the midnights inside it: a kitchen that never shuts has days all the same.
-pub fn by_day(stretch: Window, service: ServiceTime) -> Vec<Window> {
-    let mut days = Vec::new();
-    let mut from = stretch.start;
-    while from < stretch.end {
-        let next = service.at_minute_of_day(day_after(service.local(from).date, 1), 0);
-        let to = if stretch.length() > Minutes::days(1) && from < next {
-            next.min(stretch.end)
-        } else {
-            stretch.end
-        };
-        days.push(Window::new(from, to));
-        from = to;
-    }
-    days
-}
-
-/// Returns one more pair of hands on these shifts, who can do whatever anybody in the kitchen can, under a name that
-/// nobody there has.
-pub fn more_hands(kitchen: &Kitchen, shifts: &[Window], service: ServiceTime) -> Cook {
-    let skills = kitchen.cooks.iter().flat_map(|it| &it.skills);
-    let mut skills: Vec<String> = skills.cloned().collect();
-    skills.sort_unstable();
-    skills.dedup();
-    let name = (1..=kitchen.cooks.len() + 1)
-        .map(|place| match place {
-            1 => "one more pair of hands".to_owned(),
-            more => format!("one more pair of hands {more}"),
-        })
-        .find(|name| kitchen.cooks.iter().all(|cook| cook.name != *name));
-    Cook {
-        name: name.unwrap_or_default(),
-        skills,
-        shifts: shifts
-            .iter()
-            .map(|&shift| hours_of(shift, service))
-            .collect(),
-        overtime: Vec::new(),
-        away: Vec::new(),
-    }
-}
-
-/// Returns a stretch of at most two days as the kitchen's card would say it.
-pub fn hours_of(shift: Window, service: ServiceTime) -> Hours {
-    let (from, to) = (service.local(shift.start), service.local(shift.end));
-    let minute = |local: crate::time::Local| local.time.hour() * 60 + local.time.minute();
-    let days = (to.date - from.date).num_days();
-    let until = i64::from(minute(to)) + days * 1440;
-    Hours {
-        days: Days::Dates(vec![from.date]),
-        spans: vec![Span {
-            from: minute(from),
-            to: u32::try_from(until).unwrap_or(1440),
-        }],
     }
 }
 

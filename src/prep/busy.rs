@@ -39,25 +39,9 @@ impl CookDays {
             .map(|it| (it.end - it.start.max(now)).0.max(0));
         Minutes(left.sum())
     }
-
-    /// Returns whether any work falls into a stretch.
-    pub fn works_within(&self, stretch: Window) -> bool {
-        self.works.iter().any(|it| it.overlaps(stretch))
-    }
-
-    /// Returns whether any of a shift falls into a stretch.
-    pub fn is_there(&self, stretch: Window) -> bool {
-        self.shifts.iter().any(|it| it.overlaps(stretch))
-    }
 }
 
 impl KitDays {
-    /// Returns how many are in use at once at the most within a stretch.
-    pub fn most_within(&self, stretch: Window) -> u32 {
-        let within = self.uses.iter().filter(|(it, _)| it.overlaps(stretch));
-        within.map(|(_, count)| *count).max().unwrap_or(0)
-    }
-
     /// Returns how many are in use at once at the most, from a minute on.
     pub fn most(&self, from: Minute) -> u32 {
         let to_come = self.uses.iter().filter(|(it, _)| from < it.end);

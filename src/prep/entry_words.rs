@@ -1,6 +1,7 @@
 //! What an entry says, in words for a line of the book.
 
 use crate::book::{Decision, Goal, Happening, Reading};
+use crate::load;
 use crate::time::{Timestamp, Zone};
 
 /// Returns what an entry says, without a full stop; moments on the clock of `zone`. What a cook typed stands in it
@@ -128,7 +129,8 @@ pub fn decision_words(decision: &Decision, zone: Zone) -> String {
             course,
             covers,
         } => {
-            let name = name_of(card).map(|name| format!(": {name}"));
+            let name = load::dish_text("card", card).ok();
+            let name = name.map(|dish| format!(": {}", dish.name));
             let covers = covers.map(|covers| format!(", {covers} covers"));
             let course = course.as_ref().map(|course| format!(", in {course}"));
             let more: Vec<String> = [name, covers, course].into_iter().flatten().collect();
@@ -137,70 +139,24 @@ pub fn decision_words(decision: &Decision, zone: Zone) -> String {
     }
 }
 
-/// Returns the name of a dish by the text of its card: what stands in quotes behind `name:` inside the outermost brackets and
-/// no others. It is for the eye; the card itself is read by whoever plans it.
-fn name_of(card: &str) -> Option<&str> {
-    let (mut depth, mut at) = (0_usize, 0);
-    while let Some(next) = card.get(at..)?.chars().next() {
-        let rest = &card[at..];
-        let length = match next {
-            '"' => {
-                let inside = rest[1..].split_inclusive('"');
-                // A quote behind a backslash ends nothing.
-                let mut length = 1;
-                for piece in inside {
-                    length += piece.len();
-                    if !piece.ends_with("\\\"") {
-                        break;
-                    }
-                }
-                length
-            }
-            '/' if rest.starts_with("//") => rest.find('\n').unwrap_or(rest.len()),
-            '(' | '[' | '{' => {
-                depth += 1;
-                1
-            }
-            ')' | ']' | '}' => {
-                depth = depth.saturating_sub(1);
-                1
-            }
-            'n' if depth == 1 && rest.starts_with("name:") => {
-                let value = rest["name:".len()..].trim_start().strip_prefix('"')?;
-                return value.split('"').next();
-            }
-            other => other.len_utf8(),
-        };
-        at += length;
-    }
-    None
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
     fn a_dish_is_called_by_its_own_name() {
-        for (card, name) in [
-            (
-                r#"Dish(id: "f", name: "Fig tart", steps: [])"#,
-                Some("Fig tart"),
-            ),
-            (
-                r#"Dish(id: "f", ingredients: [Ingredient(name: "fig")], name: "Fig tart")"#,
-                Some("Fig tart"),
-            ),
-            (
-                "// name: \"no\"\nDish(note: \"a \\\"name: x\\\" b\", name: \"杏仁\")",
-                Some("杏仁"),
-            ),
-            ("Dish(", None),
-            ("card of figs.ron", None),
-            ("\"", None),
-        ] {
-            assert_eq!(name_of(card), name, "{card}");
-        }
+        let words = |card: &str| {
+            let added = Decision::DishAdded {
+                card: card.to_owned(),
+                course: None,
+                covers: Some(12),
+            };
+            decision_words(&added, Zone::UTC)
+        };
+        let card = r#"Dish(id: "f", ingredients: [Ingredient(name: "fig", amount: "1 kg")], name: "Fig tart",
+            steps: [Step(id: "bake", name: "Bake", time: "20 min")])"#;
+        assert_eq!(words(card), "one dish more: Fig tart, 12 covers");
+        assert_eq!(words("Dish("), "one dish more, 12 covers");
     }
 
     #[test]

@@ -63,6 +63,8 @@ pub struct HandedOver<'a> {
     pub prep: &'a PrepState,
     /// What calls and was not answered, in words.
     pub calls: &'a [String],
+    /// What was made for fewer than are served now, a sentence each.
+    pub lacks: &'a [String],
     /// The minute it is.
     pub now: Minute,
 }
@@ -76,6 +78,8 @@ pub struct Handover {
     pub calls: Vec<String>,
     /// Who works beyond their shifts on a plan that holds, and when.
     pub stays: Vec<String>,
+    /// What was made for fewer than are served now.
+    pub lacks: Vec<String>,
     /// What runs.
     pub runs: Vec<Running>,
     /// What is to be started next, with how many there are beyond.
@@ -139,6 +143,7 @@ impl Handover {
             entries,
             prep,
             calls,
+            lacks,
             now,
         } = asked;
         let plan = outcome.and_then(PlanOutcome::times);
@@ -187,6 +192,7 @@ impl Handover {
         Self {
             trouble: outcome.map_or_else(Vec::new, trouble),
             calls: calls.to_vec(),
+            lacks: lacks.to_vec(),
             stays: outcome.map_or_else(Vec::new, agreed),
             runs,
             next,
@@ -252,6 +258,7 @@ impl Handover {
         if !self.decided.is_empty() {
             lines.push(Heading("Otherwise than the menu says".to_owned()));
             lines.extend(self.decided.iter().cloned().map(Plain));
+            lines.extend(self.lacks.iter().cloned().map(Alarm));
         }
         if !self.moved.is_empty() {
             lines.push(Heading("Moved since the cooks were told".to_owned()));

@@ -7,8 +7,7 @@
 //! A step that is done batch by batch has made so much of that batch; more batches are more steps, which the plan lists.
 //!
 //! # Left out
-//! Planning what lacks: how it is made up
-//! is for whoever stands there.
+//! Planning what lacks: how it is made up is for whoever stands there.
 
 use std::collections::BTreeMap;
 

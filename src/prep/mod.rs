@@ -49,5 +49,5 @@ pub use typed_decision::{
 pub use typed_moment::{Bare, typed_end, typed_moment, typed_stretch};
 pub use typed_reading::{TypedReading, typed_goal, typed_reading};
 pub use typed_time::typed_time;
-pub use undo::{to_bring_back, to_take_back};
+pub use undo::{meant, to_bring_back, to_take_back};
 pub use watch::{Call, Kind, Watched, calls, limit};

@@ -47,6 +47,15 @@ pub fn to_bring_back(
     undo.ok_or_else(|| format!("entry {} was not taken back", id.0))
 }
 
+/// Returns the entry that a cook means who takes back, or brings back, what is to be named by an undo: what an undo took back
+/// and not the undo.
+pub fn meant(entries: &[Entry], undone: EntryId, back: bool) -> EntryId {
+    match found(entries, undone).map(|entry| &entry.what) {
+        Ok(Happening::Undone { entry }) if !back => *entry,
+        _ => undone,
+    }
+}
+
 fn found(entries: &[Entry], id: EntryId) -> Result<&Entry, String> {
     let found = entries.iter().find(|entry| entry.id == id);
     found.ok_or_else(|| format!("the book has no entry {} of this banquet", id.0))

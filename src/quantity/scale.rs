@@ -3,9 +3,9 @@
 use super::worth::{Worth, worth};
 use crate::menu::{Amount, Batches, Dish, Ingredient, Menu, Multiple, Per, Step, Unit};
 
-/// Returns how much of an ingredient one doing of a step takes: that batch's share where the step is done per batch,
-/// its part's where it is done per part (all of it where the card says which part takes it), all of it otherwise. `made` are the batches of the dish, `batch` which of
-/// them, from 1.
+/// Returns how much of an ingredient one doing of a step takes: that batch's share where the step is done per batch, its
+/// part's where it is done per part (all of it where the card says which part takes it), all of it otherwise. `made` are
+/// the batches of the dish, `batch` which of them, from 1.
 pub fn for_doing(
     menu: &Menu,
     dish: &Dish,

@@ -333,8 +333,8 @@ impl Activity {
 }
 
 impl Instance {
-    /// Returns the instance as if nothing of it had been announced: what keeps to no announcement is held against a
-    /// bound on it. In which mode something announced is done costs nothing there, for what that cost was to keep it.
+    /// Returns the instance as if nothing of it had been announced, to bound what could be had then. The modes of what was
+    /// announced cost nothing there: what they cost says how far each is from what was announced.
     #[must_use]
     pub fn unannounced(&self) -> Self {
         let mut free = self.clone();

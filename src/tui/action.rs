@@ -1,6 +1,8 @@
 //! Everything a cook can ask of the sheet: one table, from which the keys, the footer and the help are made.
 
-use crossterm::event::{KeyCode, KeyEvent, KeyModifiers};
+use crossterm::event::{KeyCode, KeyEvent};
+
+use super::key::Key;
 
 /// What can be asked.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -143,73 +145,6 @@ impl Group {
             Self::Time => "The timeline",
             Self::Program => "The program",
         }
-    }
-}
-
-/// A key as it is pressed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Key {
-    code: KeyCode,
-    control: bool,
-}
-
-impl Key {
-    const fn of(code: KeyCode) -> Self {
-        Self {
-            code,
-            control: false,
-        }
-    }
-
-    const fn letter(letter: char) -> Self {
-        Self::of(KeyCode::Char(letter))
-    }
-
-    const fn control(letter: char) -> Self {
-        Self {
-            code: KeyCode::Char(letter),
-            control: true,
-        }
-    }
-
-    fn is(self, event: KeyEvent) -> bool {
-        // Shift is left out: what it makes of a letter is in the letter already.
-        let control = event.modifiers.contains(KeyModifiers::CONTROL);
-        let alt = event.modifiers.contains(KeyModifiers::ALT);
-        self.code == event.code && self.control == control && !alt
-    }
-
-    /// Returns the key as the help writes it.
-    pub fn name(self) -> String {
-        let name = match self.code {
-            KeyCode::Char(' ') => "Space".to_owned(),
-            KeyCode::Char(letter) if self.control => letter.to_uppercase().to_string(),
-            KeyCode::Char(letter) => letter.to_string(),
-            KeyCode::Up => "↑".to_owned(),
-            KeyCode::Down => "↓".to_owned(),
-            KeyCode::Left => "←".to_owned(),
-            KeyCode::Right => "→".to_owned(),
-            KeyCode::PageUp => "PgUp".to_owned(),
-            KeyCode::PageDown => "PgDn".to_owned(),
-            KeyCode::BackTab => "Shift-Tab".to_owned(),
-            KeyCode::F(number) => format!("F{number}"),
-            other => format!("{other:?}"),
-        };
-        if self.control {
-            format!("Ctrl-{name}")
-        } else {
-            name
-        }
-    }
-
-    /// Returns the event a terminal sends for this key.
-    pub fn event(self) -> KeyEvent {
-        let modifiers = if self.control {
-            KeyModifiers::CONTROL
-        } else {
-            KeyModifiers::NONE
-        };
-        KeyEvent::new(self.code, modifiers)
     }
 }
 
@@ -655,6 +590,8 @@ pub fn action_of(event: KeyEvent) -> Option<Action> {
 
 #[cfg(test)]
 mod tests {
+    use crossterm::event::KeyModifiers;
+
     use super::*;
 
     #[test]
@@ -684,14 +621,6 @@ mod tests {
         }
         // The last variant in the order of declaration: a variant without a line makes the counts differ.
         assert_eq!(TABLE.len(), Action::Quit as usize + 1);
-    }
-
-    #[test]
-    fn keys_have_names_a_cook_can_find() {
-        assert_eq!(Key::control('c').name(), "Ctrl-C");
-        assert_eq!(Key::of(KeyCode::Enter).name(), "Enter");
-        assert_eq!(Key::letter(' ').name(), "Space");
-        assert_eq!(Key::of(KeyCode::BackTab).name(), "Shift-Tab");
     }
 
     #[test]

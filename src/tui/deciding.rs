@@ -10,7 +10,7 @@ use super::words;
 use crate::book::{Decision, EntryId, Happening};
 use crate::plan::StepKey;
 use crate::prep::{
-    Progress, TypedCard, batches, covers, leading_count, reading_words, to_bring_back,
+    Progress, TypedCard, batches, covers, leading_count, meant, reading_words, to_bring_back,
     to_take_back, typed_card, typed_end, typed_hands, typed_reading, typed_service, typed_stay,
     typed_stretch,
 };
@@ -243,11 +243,7 @@ impl App {
                 words::entry_says(&self.sheet, undone)
             )
         } else {
-            let meant = self.sheet.entries.iter().find(|entry| entry.id == undone);
-            let meant = match meant.map(|entry| &entry.what) {
-                Some(Happening::Undone { entry }) => *entry,
-                _ => undone,
-            };
+            let meant = meant(&self.sheet.entries, undone, back);
             format!("brought back: {}", words::entry_says(&self.sheet, meant))
         };
         let now = self.sheet.now;

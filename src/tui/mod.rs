@@ -17,6 +17,7 @@ mod deciding;
 pub mod effect;
 pub mod event;
 mod filters;
+mod key;
 mod listing;
 mod lists;
 mod mouse;

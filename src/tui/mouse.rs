@@ -2,7 +2,7 @@
 
 use crossterm::event::{KeyEvent, MouseButton, MouseEvent, MouseEventKind};
 
-use super::action::{Action, line};
+use super::action::{Action, Group, line};
 use super::app::App;
 use super::effect::Effect;
 use super::event::Event;
@@ -97,18 +97,8 @@ impl App {
                 }
                 Some(_) if self.ui.prompt.is_none() => {
                     // The help is left for what is chosen there, unless that is about the help itself.
-                    let is_of_help = matches!(
-                        action,
-                        Action::Help
-                            | Action::Close
-                            | Action::Quit
-                            | Action::Up
-                            | Action::Down
-                            | Action::PageUp
-                            | Action::PageDown
-                            | Action::First
-                            | Action::Last
-                    );
+                    let is_of_help = line(action).group == Group::Moving
+                        || matches!(action, Action::Help | Action::Close | Action::Quit);
                     if self.ui.open == Some(Open::Help) && !is_of_help {
                         self.ui.open = None;
                     }

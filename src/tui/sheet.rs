@@ -76,8 +76,8 @@ pub struct Sheet {
     pub colour: Colour,
     /// What to tell the cook of, kept for the whole sitting.
     pub notices: Vec<String>,
-    /// Those of them that say what was made for fewer than are served now.
-    lacks: Vec<String>,
+    /// What was made for fewer than are served now, a sentence each.
+    pub lacks: Vec<String>,
     /// Where the prep stands.
     pub prep: PrepState,
     /// What became of planning; none until the planner has answered once.
@@ -189,19 +189,11 @@ impl Sheet {
             self.latest_ends.clear();
         }
         (self.menu, self.service) = (decided.menu, decided.service);
-        let lacks = if any {
+        self.lacks = if any {
             self.lacking(&self.menu)
         } else {
             Vec::new()
         };
-        self.notices
-            .retain(|said| lacks.contains(said) || !self.lacks.contains(said));
-        for said in &lacks {
-            if !self.notices.contains(said) {
-                self.notices.push(said.clone());
-            }
-        }
-        self.lacks = lacks;
     }
 
     /// Returns what was made for fewer than a menu wants.

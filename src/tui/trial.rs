@@ -14,7 +14,7 @@ use super::worker::Situation;
 use crate::book::{Decision, Happening};
 use crate::menu::Menu;
 use crate::plan::{PlanOutcome, WayOut};
-use crate::prep::{Comparison, PrepState, decide, decision_words, planned_from};
+use crate::prep::{Comparison, PrepState, decide, decision_words, keeps_its_covers, planned_from};
 use crate::time::ServiceTime;
 
 /// A decision on trial.
@@ -26,6 +26,8 @@ pub struct Trial {
     pub says: String,
     /// The menu as it would be.
     pub menu: Arc<(Menu, ServiceTime)>,
+    /// What it leaves as it is, and what was made for fewer than it wants, a sentence each.
+    pub remarks: Vec<String>,
     /// What would become of it; none until it has been planned.
     pub outcome: Option<PlanOutcome>,
     generation: u64,
@@ -36,6 +38,7 @@ impl Sheet {
     pub(super) fn try_decision(&mut self, decision: Decision) -> Result<Effect, String> {
         let (menu, service) = decide(&self.menu, self.service, &decision, &self.cards.read)?;
         let says = decision_words(&decision, self.service.zone());
+        let remarks = self.remarks(&decision, &menu);
         let menu = Arc::new((menu, service));
         let happened = self.prep.happened(&menu.0, service);
         let generation = self.next_generation();
@@ -43,6 +46,7 @@ impl Sheet {
             decision,
             says,
             menu: Arc::clone(&menu),
+            remarks,
             outcome: None,
             generation,
         });
@@ -65,6 +69,7 @@ impl Sheet {
                 .ok_or_else(|| "nothing is to be decided for that".to_owned())?;
         let (menu, service) = decide(&self.menu, self.service, &decision, &self.cards.read)?;
         self.trial = Some(Trial {
+            remarks: self.remarks(&decision, &menu),
             decision,
             says: way.says.clone(),
             menu: Arc::new((menu, service)),
@@ -72,6 +77,11 @@ impl Sheet {
             generation: self.next_generation(),
         });
         Ok(())
+    }
+
+    fn remarks(&self, decision: &Decision, wanted: &Menu) -> Vec<String> {
+        let keeps = keeps_its_covers(&self.menu, decision).into_iter();
+        keeps.chain(self.lacking(wanted)).collect()
     }
 
     /// Takes in what would become of a decision; returns whether it is the one on trial.

@@ -46,9 +46,10 @@ pub(super) fn ticked(sheet: &Sheet, what: &Happening, key: &StepKey, at: Timesta
         Happening::Started { .. } => format!("started: {name}, at {when}; u takes it back"),
         Happening::Finished { .. } => format!("done: {name}, at {when}; u takes it back"),
         Happening::Skipped { reason, .. } => {
-            let stands = match what_follows(sheet, key) {
-                0 => "",
-                _ => "what follows it stands, C leaves a dish out; ",
+            let stands = if is_followed(sheet, key) {
+                "what follows it stands, C leaves a dish out; "
+            } else {
+                ""
             };
             format!(
                 "skipped: {stands}u takes it back: {name} ({})",
@@ -66,16 +67,14 @@ pub(super) fn ticked(sheet: &Sheet, what: &Happening, key: &StepKey, at: Timesta
     }
 }
 
-/// Returns how many steps wait that follow one.
-fn what_follows(sheet: &Sheet, key: &StepKey) -> usize {
-    let Some(plan) = sheet.times() else { return 0 };
-    let Some((_, step)) = plan.find(key) else {
-        return 0;
-    };
-    let follow = step.followed_by.iter().map(|&next| &plan.steps[next].key);
-    follow
-        .filter(|next| sheet.prep.progress(next) == Progress::Waiting)
-        .count()
+/// Returns whether a step waits that follows one.
+fn is_followed(sheet: &Sheet, key: &StepKey) -> bool {
+    let plan = sheet.times();
+    let step = plan.and_then(|plan| Some((plan, plan.find(key)?.1)));
+    step.is_some_and(|(plan, step)| {
+        let mut follow = step.followed_by.iter().map(|&next| &plan.steps[next].key);
+        follow.any(|next| sheet.prep.progress(next) == Progress::Waiting)
+    })
 }
 
 /// Returns what to say where another terminal had said the same of a step before this one: both are in the book, and

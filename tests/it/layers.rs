@@ -21,7 +21,7 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("book", &["time"]),
     (
         "prep",
-        &["book", "forecast", "menu", "plan", "safety", "time"],
+        &["book", "forecast", "load", "menu", "plan", "safety", "time"],
     ),
     (
         "sheets",

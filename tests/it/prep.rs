@@ -12,7 +12,7 @@ use countback::prep::{
     measured_against, rule_sets, slip, standing,
 };
 use countback::safety::Level;
-use countback::time::{Minute, Minutes, ServiceTime, Timestamp, Zone};
+use countback::time::{Minute, Minutes, ServiceTime, Timestamp, Window, Zone};
 
 const MENU: &str = r#"Menu(
     id: "pear-supper", name: "Pear supper", service: "2026-12-05 19:00", covers: 40,
@@ -77,14 +77,13 @@ fn planned(menu: &Menu, service: ServiceTime, prep: &PrepState, now: Timestamp) 
 #[derive(Default)]
 struct Days {
     prep: PrepState,
-    entries: i64,
+    book: Vec<Entry>,
 }
 
 impl Days {
     fn write(&mut self, at: Timestamp, what: Happening) -> EntryId {
-        self.entries += 1;
-        let id = EntryId(self.entries);
-        self.prep.apply(&Entry {
+        let id = EntryId(self.book.len() as i64 + 1);
+        self.book.push(Entry {
             id,
             event: "e".into(),
             at,
@@ -93,6 +92,7 @@ impl Days {
             place: String::new(),
             what,
         });
+        self.prep.apply(&self.book[self.book.len() - 1]);
         id
     }
 
@@ -599,6 +599,7 @@ fn nothing_calls_to_start_what_is_left_out() {
         entries: &[],
         prep: &days.prep,
         calls: &[],
+        lacks: &[],
         now: minute,
     });
     let mut trouble = handover.trouble.iter();
@@ -1091,7 +1092,8 @@ fn hands_and_kit_over_the_days_are_what_the_steps_have() {
         let minutes: i32 = mine.map(|span| span.window.length().0).sum();
         let works: i32 = cook.works.iter().map(|it| it.length().0).sum();
         assert_eq!(works, minutes, "{}: nobody is in two places", cook.cook);
-        assert!(cook.works.iter().all(|it| cook.is_there(*it)), "{cook:?}");
+        let is_there = |it: &Window| cook.shifts.iter().any(|shift| shift.overlaps(*it));
+        assert!(cook.works.iter().all(is_there), "{cook:?}");
     }
     let kit = busy::kit(plan, &days.prep, &menu.kitchen);
     assert_eq!(kit.len(), 1, "no step uses a shelf");
@@ -1117,64 +1119,29 @@ fn hands_and_kit_over_the_days_are_what_the_steps_have() {
 fn what_was_made_for_fewer_is_said() {
     let (menu, service) = menu();
     let mut days = Days::default();
-    let mut entries = Vec::new();
-    let mut write = |days: &mut Days, what: Happening| {
-        let id = days.write(at("05T15:00"), what.clone());
-        entries.push(Entry {
-            id,
-            event: "e".into(),
-            at: at("05T15:00"),
-            written: at("05T15:00"),
-            who: String::new(),
-            place: String::new(),
-            what,
-        });
-        entries.clone()
-    };
-    // Batch by batch: more covers are more batches, which the plan lists; only one that grows lacks anything.
-    write(
-        &mut days,
-        Happening::Finished {
-            step: "pears/poach".into(),
-        },
-    );
-    let book = write(
-        &mut days,
-        Happening::Finished {
-            step: "cream/boil".into(),
-        },
-    );
+    let now = at("05T15:00");
+    let done = |step: &str| Happening::Finished { step: step.into() };
     let covers = |covers| Decision::Covers { dish: None, covers };
-    let after = |decision: &Decision| decide(&menu, service, decision, &card).expect("fits").0;
-    let said = |days: &Days, book: &[Entry], wanted: &Menu| {
-        lacking((&menu, service), book, &days.prep, &card, wanted)
+    let said = |days: &Days, decision: Decision| {
+        let wanted = decide(&menu, service, &decision, &card).expect("fits").0;
+        lacking((&menu, service), &days.book, &days.prep, &card, &wanted)
     };
-    assert_eq!(said(&days, &book, &menu), [] as [String; 0]);
-    assert_eq!(said(&days, &book, &after(&covers(39))), [] as [String; 0]);
-    let more = after(&covers(55));
-    let expected = [
+    let nothing: [String; 0] = [];
+    // Batch by batch: more covers are more batches, which the plan lists; only one that grows lacks anything.
+    days.write(now, done("pears/poach"));
+    let boiled = days.write(now, done("cream/boil"));
+    assert_eq!(said(&days, covers(40)), nothing);
+    assert_eq!(said(&days, covers(39)), nothing);
+    let lacks = [
         "Bay cream: \"Boil the cream\" was made for 40 portions, and 55 are wanted; what lacks is on no plan",
     ];
-    assert_eq!(said(&days, &book, &more), expected);
+    assert_eq!(said(&days, covers(55)), lacks);
     // Taken, it is still said; boiled again for so many, it is not.
-    let steps = BTreeMap::new();
-    let book = write(
-        &mut days,
-        Happening::Decided {
-            decision: covers(55),
-            steps,
-        },
-    );
-    assert_eq!(said(&days, &book, &more), expected);
-    let undone = Happening::Undone { entry: EntryId(2) };
-    write(&mut days, undone);
-    let book = write(
-        &mut days,
-        Happening::Finished {
-            step: "cream/boil".into(),
-        },
-    );
-    assert_eq!(said(&days, &book, &more), [] as [String; 0]);
+    days.decides(covers(55));
+    assert_eq!(said(&days, covers(55)), lacks);
+    days.write(now, Happening::Undone { entry: boiled });
+    days.write(now, done("cream/boil"));
+    assert_eq!(said(&days, covers(55)), nothing);
 }
 
 /// The last batch is a part of one: with more covers the same batch is to be larger.
@@ -1186,29 +1153,17 @@ fn a_last_batch_that_grows_lacks_what_it_was_not_made_for() {
     );
     let (menu, service) = menu_of(&text);
     let mut days = Days::default();
-    let entry = |id, step: &str| Entry {
-        id,
-        event: "e".into(),
-        at: at("05T15:00"),
-        written: at("05T15:00"),
-        who: String::new(),
-        place: String::new(),
-        what: Happening::Finished { step: step.into() },
-    };
-    let mut book = Vec::new();
     for step in ["pears/poach", "pears/poach#2"] {
-        let id = days.write(at("05T15:00"), Happening::Finished { step: step.into() });
-        book.push(entry(id, step));
+        days.write(at("05T15:00"), Happening::Finished { step: step.into() });
     }
-    let covers = |covers| {
+    let said = |covers| {
         let decision = Decision::Covers { dish: None, covers };
         let wanted = decide(&menu, service, &decision, &card).expect("fits").0;
-        lacking((&menu, service), &book, &days.prep, &card, &wanted)
+        lacking((&menu, service), &days.book, &days.prep, &card, &wanted)
     };
-    assert_eq!(covers(40), [] as [String; 0]);
-    let said = covers(48);
+    assert_eq!(said(40), [] as [String; 0]);
     assert_eq!(
-        said,
+        said(48),
         [
             "Pears in bay syrup: \"Poach the pears (batch 2 of 2)\" was made for 16 portions, and 24 are wanted; what lacks is on no plan"
         ]

@@ -4,7 +4,7 @@ use std::cell::Cell;
 use std::rc::Rc;
 
 use countback::book::{Entry, Happening, Note};
-use countback::menu::{Ahead, Amount, Density, Ingredient, Unit};
+use countback::menu::{Ahead, Amount, Density, Ingredient, Kit, Unit};
 use countback::plan::{
     Better, Chance, Gives, Happened, InTime, Late, PlanOutcome, Quality, Way, WayOut,
 };
@@ -1340,7 +1340,30 @@ fn a_click_on_a_line_of_the_help_does_what_its_key_does() {
 
 #[test]
 fn hands_and_kit_over_the_days_stand_on_a_small_and_on_a_large_screen() {
-    insta::assert_snapshot!("busy_80x24", open(80, 24).keys("K").text());
-    insta::assert_snapshot!("busy_120x40", open(120, 40).keys("K").text());
+    let mut banquet = lantern_supper();
+    let kit = [
+        ("hob", 3),
+        ("oven", 1),
+        ("cold shelf", 9),
+        ("mould", 12),
+        ("churn", 1),
+    ];
+    banquet.menu.kitchen.kit = kit
+        .map(|(name, count)| Kit {
+            id: name.into(),
+            name: name.into(),
+            count,
+            holds: None,
+            oven: None,
+            cold: None,
+            taken: Vec::new(),
+        })
+        .into();
+    let page = |width, height| {
+        let mut screen = Screen::open(&banquet, width, height);
+        screen.keys("K").text()
+    };
+    insta::assert_snapshot!("busy_80x24", page(80, 24));
+    insta::assert_snapshot!("busy_120x40", page(120, 40));
     assert!(!open(80, 24).keys("K<Esc>").shows("hands and kit over"));
 }

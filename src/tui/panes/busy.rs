@@ -3,153 +3,182 @@
 use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
-use super::Line;
-use super::pages::{bullet, over_wide};
+use super::pages::bullet;
+use super::{framed, panel, put_extent, ruler, scrolled, split_top};
+use crate::plan::Plan;
 use crate::prep::busy;
-use crate::time::{Local, Minute, Minutes, Timelike, Window};
+use crate::time::{Minutes, Window};
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::Tone;
-use crate::tui::ui::Ui;
-use crate::tui::view::day_heading;
-use crate::tui::widgets::bars::Axis;
-use crate::tui::widgets::text::{clean, fit, fit_right};
+use crate::tui::ui::{Spot, Ui};
+use crate::tui::widgets::bars::{Axis, Stroke, bar};
+use crate::tui::widgets::text::{clean, cut, fit, fit_right, put};
 
 /// Columns of what stands before a bar: how much, with a gap on either side.
 const HOW_MUCH: usize = 11;
 
+/// How far back the page goes: what has just been is how a cook finds the place.
+const BACK: Minutes = Minutes::hours(2);
+
+/// A line below the ruler.
+struct Row {
+    name: String,
+    /// How much of it.
+    much: String,
+    tone: Tone,
+    /// What stands in the place of a bar.
+    legend: &'static str,
+    /// Stretches with what fills them and which of them wins.
+    bar: Vec<(Window, char, u8)>,
+    /// What fills the rest.
+    ground: char,
+}
+
 /// Draws the page over the sheet.
 pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
     let title = "hands and kit over the days: Esc closes it, ↑ ↓ scroll";
-    over_wide(buffer, area, title, |width| lines(sheet, width), sheet, ui);
-}
-
-fn lines(sheet: &Sheet, width: usize) -> Vec<Line> {
-    let mut lines = Vec::new();
+    ui.seen.spots.push((area, Spot::Page));
     let Some(plan) = sheet.times().filter(|_| !sheet.shows_needed_only()) else {
+        let mut lines = Vec::new();
+        let width = usize::from(area.width).saturating_sub(4);
         bullet(
             &mut lines,
             "no plan says who works when",
             width,
             Tone::Plain,
         );
-        return lines;
+        let inside = panel(
+            buffer,
+            area,
+            (area.width, framed(lines.len())),
+            title,
+            sheet,
+        );
+        scrolled(buffer, inside, &lines, 0, sheet);
+        return;
+    };
+    let rows = rows(sheet, plan);
+    let lines = usize::from(ruler::LINES) + rows.len();
+    let inside = panel(buffer, area, (area.width, framed(lines)), title, sheet);
+    let names = if area.width < 100 { 18 } else { 28 };
+    let left = u16::try_from(names + HOW_MUCH).unwrap_or(u16::MAX);
+    let bars = Rect {
+        x: inside.x + left.min(inside.width),
+        width: inside.width.saturating_sub(left),
+        ..inside
+    };
+    let from = plan.span.start.max(sheet.now_minute() - BACK);
+    let axis = Axis::over(from, plan.span.end, bars.width);
+    let (head, body) = split_top(inside, ruler::LINES);
+    ruler::draw(
+        buffer,
+        Rect {
+            height: head.height,
+            ..bars
+        },
+        &axis,
+        plan,
+        sheet,
+    );
+    let fit_lines = usize::from(body.height);
+    ui.seen.page_lines = (fit_lines, rows.len());
+    ui.page_top = ui.page_top.min(rows.len().saturating_sub(fit_lines));
+    for (row, y) in rows.iter().skip(ui.page_top).zip(body.y..body.bottom()) {
+        let line = Rect {
+            y,
+            height: 1,
+            ..body
+        };
+        draw_row(buffer, line, (names, bars.x), row, &axis, sheet);
+    }
+    put_extent(buffer, body, ui.page_top, rows.len(), sheet);
+}
+
+fn rows(sheet: &Sheet, plan: &Plan) -> Vec<Row> {
+    let heading = |name: &str, much: &str, legend| Row {
+        name: name.to_owned(),
+        much: much.to_owned(),
+        tone: Tone::Heading,
+        legend,
+        bar: Vec::new(),
+        ground: ' ',
     };
     let now = sheet.now_minute();
-    let names = if width < 96 { 18 } else { 28 };
-    let columns = width.saturating_sub(names + HOW_MUCH).max(1);
-    let axis = axis(
-        plan.span.start.max(now - Minutes::hours(2)),
-        plan.span.end,
-        columns,
-    );
-    let row = |name: &str, much: &str, bar: &str| {
-        format!(
-            "{} {} {bar}",
-            fit(&clean(name), names),
-            fit_right(much, HOW_MUCH - 2)
-        )
-    };
-    let [days, hours] = ruler(sheet, &axis, now);
-    lines.push(Line::plain(row("", "", &days), Tone::Quiet));
-    lines.push(Line::plain(row("", "", &hours), Tone::Quiet));
-    lines.push(Line::plain(
-        row("Hands", "to come", "█ at work  ░ on shift  · not there"),
-        Tone::Heading,
+    let mut rows = vec![heading(
+        "Hands",
+        "to come",
+        "█ at work  ░ on shift  · not there",
+    )];
+    rows.extend(busy::cooks(plan, &sheet.prep).into_iter().map(|cook| {
+        let there = cook.shifts.iter().map(|&window| (window, '░', 1));
+        let works = cook.works.iter().map(|&window| (window, '█', 2));
+        Row {
+            much: cook.left(now).to_string(),
+            tone: Tone::Plain,
+            legend: "",
+            bar: there.chain(works).collect(),
+            ground: '·',
+            name: cook.cook,
+        }
+    }));
+    rows.push(heading("", "", ""));
+    rows.push(heading(
+        "Kit",
+        "at most",
+        "█ all in use  1 2 … so many  + ten or more",
     ));
-    let cells = |cell: &dyn Fn(Window) -> char| -> String {
-        let columns = 0..axis.columns;
-        columns
-            .map(|column| cell(axis.column_window(column)))
-            .collect()
-    };
-    for cook in busy::cooks(plan, &sheet.prep) {
-        let bar = cells(&|stretch| {
-            if cook.works_within(stretch) {
+    let kit = busy::kit(plan, &sheet.prep, &sheet.menu.kitchen).into_iter();
+    rows.extend(kit.map(|kit| {
+        let (most, places) = (kit.most(now), kit.places);
+        let bar = kit.uses.iter().map(|&(window, count)| {
+            let symbol = if count >= places {
                 '█'
-            } else if cook.is_there(stretch) {
-                '░'
             } else {
-                '·'
-            }
+                char::from_digit(count, 10).unwrap_or('+')
+            };
+            (window, symbol, u8::try_from(count).unwrap_or(u8::MAX))
         });
-        let left = cook.left(now).to_string();
-        lines.push(Line::plain(row(&cook.cook, &left, &bar), Tone::Plain));
-    }
-    lines.push(Line::plain("", Tone::Plain));
-    lines.push(Line::plain(
-        row(
-            "Kit",
-            "at most",
-            "█ all in use  1 2 … so many  + ten or more",
-        ),
-        Tone::Heading,
-    ));
-    for kit in busy::kit(plan, &sheet.prep, &sheet.menu.kitchen) {
-        let bar = cells(&|stretch| match kit.most_within(stretch) {
-            0 => ' ',
-            most if most >= kit.places => '█',
-            most => char::from_digit(most, 10).unwrap_or('+'),
-        });
-        let most = kit.most(now);
-        let tone = if most >= kit.places {
-            Tone::Now
-        } else {
-            Tone::Plain
-        };
-        let much = format!("{most} of {}", kit.places);
-        lines.push(Line::plain(row(&kit.kit, &much, &bar), tone));
-    }
-    lines
+        Row {
+            much: format!("{most} of {places}"),
+            tone: if most >= places {
+                Tone::Now
+            } else {
+                Tone::Plain
+            },
+            legend: "",
+            bar: bar.collect(),
+            ground: ' ',
+            name: kit.kit,
+        }
+    }));
+    rows
 }
 
-/// Returns the axis on which all of a stretch fits.
-fn axis(from: Minute, to: Minute, columns: usize) -> Axis {
-    let columns = u16::try_from(columns).unwrap_or(u16::MAX);
-    let length = (i64::from(to.0) - i64::from(from.0)).max(1);
-    let each = (length + i64::from(columns) - 1) / i64::from(columns);
-    Axis::new(from, i32::try_from(each).unwrap_or(i32::MAX), columns)
-}
-
-/// Returns the line of the days and that of the hours: each midnight, every sixth hour, and now.
-fn ruler(sheet: &Sheet, axis: &Axis, now: Minute) -> [String; 2] {
-    let room = usize::from(axis.columns);
-    let (mut days, mut hours) = (vec![' '; room], vec![' '; room]);
-    let put = |line: &mut Vec<char>, at: usize, text: &str| {
-        let free = line
-            .iter()
-            .skip(at.saturating_sub(1))
-            .take(text.chars().count() + 2);
-        if at + text.chars().count() <= room && free.clone().all(|c| *c == ' ') {
-            for (cell, c) in line.iter_mut().skip(at).zip(text.chars()) {
-                *cell = c;
-            }
-        }
-    };
-    if let Some(column) = axis.column(now) {
-        put(&mut hours, usize::from(column), "▼now");
-    }
-    for column in 0..axis.columns {
-        let stretch = axis.column_window(column);
-        let at = usize::from(column);
-        let first = sheet.service.local(stretch.start);
-        let since = |local: Local| local.time.hour() * 60 + local.time.minute();
-        // The next whole quarter of a day on the kitchen's clock, if it falls into this column.
-        let past = since(first) % 360;
-        let next = Minutes(if past == 0 { 0 } else { 360 - past as i32 });
-        if next >= stretch.length() && column > 0 {
-            continue;
-        }
-        let then = sheet.service.local(stretch.start + next);
-        if column == 0 || since(then) == 0 {
-            let day = if column == 0 { first } else { then };
-            let heading = day_heading(day.date);
-            // The month is plain; the days stand closer than its name is long.
-            let short = heading.rsplit_once(' ').map_or(heading.as_str(), |it| it.0);
-            put(&mut days, at, short);
-        }
-        if next < stretch.length() {
-            put(&mut hours, at, &format!("{:02}", then.time.hour()));
-        }
-    }
-    [days.into_iter().collect(), hours.into_iter().collect()]
+fn draw_row(
+    buffer: &mut Buffer,
+    line: Rect,
+    (names, bars): (usize, u16),
+    row: &Row,
+    axis: &Axis,
+    sheet: &Sheet,
+) {
+    let style = sheet.colour.style(row.tone);
+    let name = fit(&clean(&row.name), names);
+    let text = format!("{name} {}", fit_right(&row.much, HOW_MUCH - 2));
+    put(buffer, line.x, line.y, line.width, &text, style);
+    let strokes: Vec<Stroke> = row
+        .bar
+        .iter()
+        .map(|&(window, symbol, rank)| Stroke {
+            window,
+            symbol,
+            style,
+            rank,
+        })
+        .collect();
+    let ground = vec![(row.ground, style); usize::from(axis.columns)];
+    bar(buffer, bars, line.y, axis, &strokes, &ground);
+    let room = line.right().saturating_sub(bars);
+    let legend = cut(row.legend, usize::from(room));
+    put(buffer, bars, line.y, room, &legend, style);
 }

@@ -7,7 +7,7 @@ use ratatui::style::Modifier;
 use super::pages::{bullet, heading, over};
 use super::{Line, framed, panel, put_extent};
 use crate::plan::PlanOutcome;
-use crate::prep::{in_time_but, keeps_its_covers};
+use crate::prep::in_time_but;
 use crate::tui::choices::Choices;
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::Tone;
@@ -127,11 +127,8 @@ fn trial_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
     if comparison.dishes.is_empty() {
         bullet(&mut lines, "every dish as before", width, Tone::Plain);
     }
-    for said in keeps_its_covers(&sheet.menu, &trial.decision) {
-        bullet(&mut lines, &clean(&said), width, Tone::Plain);
-    }
-    for said in sheet.lacking(&trial.menu.0) {
-        bullet(&mut lines, &clean(&said), width, Tone::Caution);
+    for said in &trial.remarks {
+        bullet(&mut lines, &clean(said), width, Tone::Caution);
     }
     explained(&mut lines, &why, width);
     heading(&mut lines, "Steps that move");

@@ -26,6 +26,7 @@ fn lines(sheet: &Sheet, width: usize) -> Vec<Line> {
         entries: &sheet.entries,
         prep: &sheet.prep,
         calls: &calls,
+        lacks: &sheet.lacks,
         now,
     });
     let mut lines = Vec::new();

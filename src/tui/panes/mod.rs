@@ -16,6 +16,7 @@ pub mod now;
 pub mod orders;
 pub mod outlook;
 pub mod pages;
+mod ruler;
 pub mod safety;
 pub mod timeline;
 
@@ -122,9 +123,9 @@ fn draw_content(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
     }
     let legend = u16::from(area.height >= LEGEND_FROM - 3);
     let dishes = sheet.view.dishes.len() as u16;
-    let room = area.height.saturating_sub(timeline::RULER + legend + 2);
+    let room = area.height.saturating_sub(ruler::LINES + legend + 2);
     let rows = dishes.min((room * 2 / 5).max(3));
-    let (top, bottom) = split_top(left, timeline::RULER + rows + legend);
+    let (top, bottom) = split_top(left, ruler::LINES + rows + legend);
     timeline::draw(buffer, top, legend == 1, sheet, ui);
     countdown::draw(buffer, bottom, sheet, ui);
 }

@@ -10,7 +10,10 @@ use crate::tui::action::{Group, TABLE};
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::{Tone, mark};
 use crate::tui::ui::{Spot, Ui};
-use crate::tui::widgets::text::{fit, wrap};
+use crate::tui::widgets::text::{clean, fit, wrap};
+
+/// No page of text is wider: longer lines are hard to read.
+const READABLE: u16 = 100;
 
 /// Columns of the keys on the help page.
 const KEYS: usize = 18;
@@ -43,24 +46,9 @@ pub(super) fn over(
     sheet: &Sheet,
     ui: &mut Ui,
 ) {
-    let width = area.width.min(100);
+    let width = area.width.min(READABLE);
     let lines = lines(usize::from(width).saturating_sub(4));
     let inside = panel(buffer, area, (width, framed(lines.len())), heading, sheet);
-    page(buffer, area, inside, &lines, sheet, ui);
-}
-
-/// Draws lines in a panel as wide as the sheet.
-pub(super) fn over_wide(
-    buffer: &mut Buffer,
-    area: Rect,
-    heading: &str,
-    lines: impl FnOnce(usize) -> Vec<Line>,
-    sheet: &Sheet,
-    ui: &mut Ui,
-) {
-    let lines = lines(usize::from(area.width).saturating_sub(4));
-    let wanted = (area.width, framed(lines.len()));
-    let inside = panel(buffer, area, wanted, heading, sheet);
     page(buffer, area, inside, &lines, sheet, ui);
 }
 
@@ -73,7 +61,7 @@ pub(super) fn over_searched(
     sheet: &Sheet,
     ui: &mut Ui,
 ) {
-    let width = area.width.min(100);
+    let width = area.width.min(READABLE);
     let mut lines = lines(usize::from(width).saturating_sub(4));
     let mut found = Vec::new();
     if !ui.page_search.is_empty() {
@@ -243,6 +231,12 @@ fn why_lines(sheet: &Sheet, width: usize) -> Vec<Line> {
                     Tone::State(Standing::Late),
                 );
             }
+        }
+    }
+    if !sheet.lacks.is_empty() {
+        heading(&mut lines, "Made for fewer");
+        for lacks in &sheet.lacks {
+            bullet(&mut lines, &clean(lacks), width, Tone::Caution);
         }
     }
     let past: Vec<_> = sheet

@@ -29,6 +29,14 @@ impl Axis {
         }
     }
 
+    /// Returns the closest axis on which all of a stretch is in view.
+    pub fn over(from: Minute, to: Minute, columns: u16) -> Self {
+        let room = i64::from(columns.max(1));
+        let length = i64::from(to.0) - i64::from(from.0);
+        let each = ((length + room - 1) / room).clamp(1, i64::from(i32::MAX / 1024));
+        Self::new(from, each as i32, columns)
+    }
+
     /// Returns the minutes in view.
     pub fn window(&self) -> Window {
         let length = i64::from(self.per_column) * i64::from(self.columns);

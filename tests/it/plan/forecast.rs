@@ -24,6 +24,17 @@ fn happened(of: &[(&str, Done)]) -> Happened {
     of.iter().map(|(text, done)| (key(text), *done)).collect()
 }
 
+fn asked<'a>(menu: &'a Menu, happened: &'a Happened, now: Minute) -> Asked<'a> {
+    Asked {
+        menu,
+        service: service(menu),
+        happened,
+        now,
+        told: None,
+        shown: None,
+    }
+}
+
 fn after(menu: &Menu, of: &[(&str, Done)], now: i32) -> PlanOutcome {
     plan::plan(menu, service(menu), &happened(of), Minute(now), None)
 }
@@ -524,14 +535,7 @@ fn what_runs_may_end_as_late_as_the_rest_still_fits() {
     let now = Minute(-100);
     let planned = plan::plan(&menu, service(&menu), &of, now, None);
     assert!(matches!(planned, PlanOutcome::Planned(_)));
-    let asked = Asked {
-        menu: &menu,
-        service: service(&menu),
-        happened: &of,
-        now,
-        told: None,
-        shown: None,
-    };
+    let asked = asked(&menu, &of, now);
     let ends = plan::latest_ends(asked, &planned, |_| true, &|| false);
     assert_eq!(ends, BTreeMap::from([(key("d/mix"), Minute(-80))]));
     assert!(plan::latest_ends(asked, &planned, |_| true, &|| true).is_empty());
@@ -567,14 +571,7 @@ fn what_runs_where_somebody_stays_may_end_as_late_as_they_can_stay() {
     let outcome = plan::plan(&menu, service(&menu), &of, now, None);
     let behind = outcome.only_behind().expect("it hangs on who stays");
     assert_eq!(when(behind, "d/shape"), "Fri 21:45..Fri 22:15");
-    let asked = Asked {
-        menu: &menu,
-        service: service(&menu),
-        happened: &of,
-        now,
-        told: None,
-        shown: None,
-    };
+    let asked = asked(&menu, &of, now);
     let ends = plan::latest_ends(asked, &outcome, |_| true, &|| false);
     // The shaping is over when nobody can stay any longer.
     assert_eq!(ends, BTreeMap::from([(key("d/mix"), at(22 * 60 + 30))]));

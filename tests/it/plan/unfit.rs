@@ -1,6 +1,6 @@
 //! Menus that cannot be done: why, in the menu's own words, and what would make them possible.
 
-use countback::menu::{Kit, Menu};
+use countback::menu::Menu;
 use countback::plan::{self, Asked, Happened, PLANNINGS, PlanOutcome, Way, WayOut, WaysOut};
 use countback::time::*;
 
@@ -210,81 +210,62 @@ fn work_that_may_begin_too_late_is_told_by_how_much() {
     assert!(matches!(found[0].way, Way::Earlier(_)));
 }
 
-/// A ring breaks after the plan was told and before anything was begun: whoever stands there needs to know what can still
-/// be, and not only that it no longer all can.
+/// Returns a menu and what was told of it when there was more of its first kit.
+fn broken(mut menu: Menu, were: u32, are: u32) -> (Menu, plan::Announced) {
+    menu.kitchen.kit[0].count = were;
+    let told = plan::told_by_menu(&menu, service(&menu)).expect("it can be done");
+    menu.kitchen.kit[0].count = are;
+    (menu, told)
+}
+
+fn in_time(plan: &plan::Plan) -> usize {
+    let in_time = plan.dishes.iter().filter(|it| it.late.is_none());
+    in_time.count()
+}
+
+const BAKED: &str = "hands: \"left alone\", uses: [Use(kit: \"oven\")]";
+
+/// An oven breaks after the plan was told and before anything was begun: whoever stands there needs to know what can
+/// still be, and not only that it no longer all can.
 #[test]
 fn what_was_told_and_became_impossible_is_forecast_before_anything_has_begun() {
-    let menu = dishes(6, 100, "hands: \"left alone\", uses: [Use(kit: \"oven\")]");
-    let mut menu = countback::menu::Menu {
-        kitchen: countback::menu::Kitchen {
-            kit: menu
-                .kitchen
-                .kit
-                .iter()
-                .map(|kit| Kit {
-                    count: 2,
-                    ..kit.clone()
-                })
-                .collect(),
-            ..menu.kitchen.clone()
-        },
-        ..menu
-    };
-    let now = Minute(-900);
-    let told = plan::told_by_menu(&menu, service(&menu)).expect("it can be done");
-    menu.kitchen.kit[0].count = 1;
-    let happened = Happened::new();
-    let broken = Asked {
+    let (menu, told) = broken(dishes(6, 100, BAKED), 2, 1);
+    let (now, happened) = (Minute(-900), Happened::new());
+    let untold = asked(&menu, &happened, now);
+    let told = Asked {
         told: Some(&told),
-        ..asked(&menu, &happened, now)
+        ..untold
     };
-    let outcome = plan::plan_asked(broken);
-    let Some(forecast) = outcome.forecast() else {
-        panic!("{outcome:#?}")
-    };
-    let late = |plan: &plan::Plan| plan.dishes.iter().filter(|it| it.late.is_some()).count();
-    assert!((1..6).contains(&late(forecast)), "{:?}", forecast.dishes);
+    let outcome = plan::plan_asked(told);
+    let forecast = outcome.forecast().expect("something can still be");
+    assert!((1..6).contains(&in_time(forecast)), "{:?}", forecast.dishes);
     // Never told, it is only said to be impossible.
-    assert!(
-        plan::plan_asked(asked(&menu, &happened, now))
-            .forecast()
-            .is_none()
-    );
+    assert!(plan::plan_asked(untold).forecast().is_none());
     // One more oven makes all of it possible again, and nothing less is told then.
-    let ways = plan::ways_out(broken, &outcome, PLANNINGS, &|| false);
+    let ways = plan::ways_out(told, &outcome, PLANNINGS, &|| false);
+    let said = said(&ways);
     assert!(
         ways.iter().all(|way| way.gives.in_time.is_none()),
-        "{:?}",
-        said(&ways)
+        "{said:?}"
     );
     assert!(
-        ways.iter().any(|way| way.says.starts_with("one more Oven")),
-        "{:?}",
-        said(&ways)
+        said.iter().any(|says| says.starts_with("one more Oven")),
+        "{said:?}"
     );
 }
 
 #[test]
 fn where_nothing_makes_all_of_it_possible_what_saves_some_is_told() {
-    // Two ovens too few, and nobody can bake in one at any other hour.
-    let now = Minute(-900);
-    let full = dishes(10, 100, "hands: \"left alone\", uses: [Use(kit: \"oven\")]");
-    let mut menu = full.clone();
-    menu.kitchen.kit[0].count = 4;
-    let told = plan::told_by_menu(&menu, service(&menu)).expect("it can be done");
-    menu.kitchen.kit[0].count = 1;
+    // Three ovens too few.
+    let (menu, told) = broken(dishes(10, 100, BAKED), 4, 1);
     let happened = Happened::new();
-    let broken = Asked {
+    let asked = Asked {
         told: Some(&told),
-        ..asked(&menu, &happened, now)
+        ..asked(&menu, &happened, Minute(-900))
     };
-    let outcome = plan::plan_asked(broken);
-    let in_time = |plan: &plan::Plan| plan.dishes.iter().filter(|it| it.late.is_none()).count();
-    let Some(forecast) = outcome.forecast() else {
-        panic!("{outcome:#?}")
-    };
-    let before = in_time(forecast);
-    let ways = plan::ways_out(broken, &outcome, PLANNINGS, &|| false);
+    let outcome = plan::plan_asked(asked);
+    let before = in_time(outcome.forecast().expect("something can still be"));
+    let ways = plan::ways_out(asked, &outcome, PLANNINGS, &|| false);
     assert!(!ways.is_empty(), "one more oven saves some");
     for way in &ways {
         let after = in_time(way.outcome.forecast().expect("a forecast"));
@@ -292,6 +273,11 @@ fn where_nothing_makes_all_of_it_possible_what_saves_some_is_told() {
         assert!(after > before, "{}", way.says);
         assert!(way.says.contains("dishes in time"), "{}", way.says);
     }
+    assert_eq!(
+        plan::whole_ways_out(asked, &outcome, PLANNINGS),
+        [],
+        "whoever waits is told only what makes all of it possible"
+    );
 }
 
 /// A dish that takes more moulds than there are is left out because of the moulds, and not because of the time.
@@ -310,9 +296,8 @@ fn a_dish_left_out_for_want_of_kit_says_so() {
         serve("domes", ", uses: [Use(kit: \"dome\", count: 40)]"),
         serve("cake", "")
     );
-    let mut menu = menu("Europe/London", "2026-11-28 19:30", kitchen, &dishes);
-    let told = plan::told_by_menu(&menu, service(&menu)).expect("it can be done");
-    menu.kitchen.kit[0].count = 30;
+    let menu = menu("Europe/London", "2026-11-28 19:30", kitchen, &dishes);
+    let (menu, told) = broken(menu, 48, 30);
     let happened = Happened::new();
     let outcome = plan::plan_asked(Asked {
         told: Some(&told),
