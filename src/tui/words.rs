@@ -258,7 +258,7 @@ fn provided(plan: &Plan) -> Option<String> {
 }
 
 /// The columns from which a name that is cut can still be told from others.
-const LEAST_NAME: usize = 12;
+pub(super) const LEAST_NAME: usize = 12;
 
 /// Returns which dishes of the forecast are late, the worst first: by how much, and because of what.
 pub(super) fn late_dishes(sheet: &Sheet) -> Vec<String> {

@@ -6,7 +6,7 @@ use std::rc::Rc;
 use countback::book::{Entry, Happening, Note};
 use countback::menu::{Ahead, Amount, Density, Ingredient, Kit, Unit};
 use countback::plan::{
-    Better, Chance, Gives, Happened, InTime, Late, PlanOutcome, Quality, Way, WayOut,
+    Better, Chance, Gives, Happened, InTime, Late, Lateness, PlanOutcome, Quality, Way, WayOut,
 };
 use countback::time::{Clock, Minutes, Window};
 use countback::tui::event::Signal;
@@ -1015,6 +1015,60 @@ fn a_banner_without_late_steps_says_the_first_reason() {
     let mut screen = Screen::open_planned(&banquet, 80, 24, Vec::new(), Vec::new(), planner);
     assert!(screen.shows("! cannot be done as it stands: the cream was opened a day too early"));
     assert!(screen.keys("t").shows("no plan · tonight: until Fri 07:00"));
+}
+
+/// What is foretold of every dish is on the screen, though only some have a row.
+#[test]
+fn dishes_without_a_row_are_named_with_what_is_foretold_of_them() {
+    let notices = ["the book is lantern.book", "cake/cut is new"].map(str::to_owned);
+    let mut screen = Screen::open_with(&lantern_supper(), 80, 24, notices.to_vec(), Vec::new());
+    assert_eq!(
+        screen.line("   also ").trim_end(),
+        "   also 柚子 and bay jelly by 1h45 · Walnut snow cake by 3h00"
+    );
+    screen.click_on("Walnut snow cake by");
+    assert_eq!(screen.selected(), "cake/toast");
+    assert_eq!(
+        screen.line("   also ").trim_end(),
+        "   also Smoked-tea pears by 0h00 · 柚子 and bay jelly by 1h45"
+    );
+}
+
+#[test]
+fn of_too_many_dishes_the_nearest_are_named_and_the_least_in_hand_of_all_others_is_said() {
+    let mut banquet = large(20, 2);
+    for (dish, planned) in banquet.plan.dishes.iter_mut().enumerate() {
+        planned.name = format!("Tart {dish}");
+        planned.ready = planned.at_pass - Minutes(20 + (dish as i32 * 7) % 20);
+    }
+    let mut screen = Screen::open(&banquet, 80, 24);
+    assert_eq!(
+        screen.line("   also "),
+        "   also ! Tart 6 by 0h22 · ! Tart 9 by 0h23 · 14 more by 0h24 at least"
+    );
+    let mut others_with_late = |late: std::ops::Range<usize>| {
+        for dish in late {
+            let planned = &mut banquet.plan.dishes[dish];
+            planned.ready = planned.at_pass + Minutes(5);
+            planned.late = Some(Lateness {
+                by: Some(Minutes(5)),
+                because: "its last step runs".to_owned(),
+            });
+        }
+        Screen::open(&banquet, 80, 24).line("   also ")
+    };
+    assert_eq!(
+        others_with_late(0..5),
+        "   also ! Tart 4 0h05 late · ! Tart 6 by 0h22 · 14 more by 0h23 at least"
+    );
+    assert_eq!(
+        others_with_late(5..12),
+        "   also ! Tart 4 0h05 late · ! Tart 5 0h05 late · 14 more, 6 of them not in time"
+    );
+    assert_eq!(
+        others_with_late(12..20),
+        "   also ! Tart 4 0h05 late · ! Tart 5 0h05 late · 14 more, not in time"
+    );
 }
 
 // Mouse.

@@ -14,6 +14,7 @@ pub mod handover;
 pub mod header;
 pub mod now;
 pub mod orders;
+mod others;
 pub mod outlook;
 pub mod pages;
 mod ruler;

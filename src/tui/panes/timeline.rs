@@ -4,6 +4,7 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 
+use super::others;
 use super::ruler::{self, MIDNIGHT, PASS, SERVICE, midnights};
 use super::{Line, extent, split_top};
 use crate::plan::Plan;
@@ -99,6 +100,10 @@ pub fn draw(buffer: &mut Buffer, area: Rect, legend_line: bool, sheet: &Sheet, u
         .selected
         .and_then(|row| sheet.view.rows.get(row))
         .map(|row| row.dish);
+    // What is foretold of a dish is on the screen whether or not there is a row for it.
+    let all_fit = sheet.view.dishes.len() <= usize::from(rows.height);
+    let named = u16::from(!all_fit && !sheet.view.needed_only && rows.height > 1);
+    let (rows, others_line) = split_top(rows, rows.height - named);
     let fit_rows = usize::from(rows.height);
     ui.seen.dish_lines = fit_rows;
     ui.dish_top = ui
@@ -113,8 +118,11 @@ pub fn draw(buffer: &mut Buffer, area: Rect, legend_line: bool, sheet: &Sheet, u
     }
     draw_head(buffer, head, &left, sheet, ui);
     let ground = ground(plan, sheet, &axis);
-    let shown = order.into_iter().skip(ui.dish_top);
-    for (index, y) in shown.zip(rows.y..rows.bottom()) {
+    let (shown, others): (Vec<_>, Vec<_>) = order
+        .into_iter()
+        .enumerate()
+        .partition(|(place, _)| (ui.dish_top..ui.dish_top + fit_rows).contains(place));
+    for ((_, index), y) in shown.into_iter().zip(rows.y..rows.bottom()) {
         let dish = &sheet.view.dishes[index];
         let line = Rect {
             y,
@@ -136,6 +144,10 @@ pub fn draw(buffer: &mut Buffer, area: Rect, legend_line: bool, sheet: &Sheet, u
         };
         draw_bar(buffer, bar_line, &axis, dish, &ground, sheet, ui);
         ui.seen.spots.push((bar_line, Spot::Bar(index)));
+    }
+    if others_line.height > 0 {
+        let others = others.into_iter().map(|(_, index)| index).collect();
+        others::draw(buffer, others_line, others, sheet, ui);
     }
     if legend_line && under.height > 0 {
         draw_legend(buffer, under, sheet);

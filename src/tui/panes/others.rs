@@ -1,0 +1,111 @@
+//! The dishes for which the timeline has no row, in one line: what is foretold of a dish never has to be scrolled to.
+
+use ratatui::buffer::Buffer;
+use ratatui::layout::Rect;
+
+use crate::prep::Standing;
+use crate::tui::sheet::Sheet;
+use crate::tui::theme::{Tone, mark};
+use crate::tui::ui::{Spot, Ui};
+use crate::tui::view::DishRow;
+use crate::tui::widgets::text::{columns, cut, put};
+use crate::tui::words::LEAST_NAME;
+
+const LEAD: &str = "   also ";
+const BETWEEN: &str = " · ";
+
+/// Draws the dishes at these places of the view: the late ones first, then those with the least in hand; as many by
+/// name as there is room for, and of all others how many they are and the least that any of them has in hand.
+pub(super) fn draw(
+    buffer: &mut Buffer,
+    line: Rect,
+    mut places: Vec<usize>,
+    sheet: &Sheet,
+    ui: &mut Ui,
+) {
+    let dish = |place: usize| &sheet.view.dishes[place];
+    places.sort_by_key(|&place| in_hand(dish(place)));
+    let dishes: Vec<&DishRow> = places.iter().map(|&place| dish(place)).collect();
+    let room = usize::from(line.width).saturating_sub(columns(LEAD));
+    let wanted = |named: usize, most: usize| {
+        let names = dishes[..named].iter().map(|dish| item(dish, most));
+        let said: Vec<String> = names.chain(more(&dishes[named..])).collect();
+        columns(&said.join(BETWEEN))
+    };
+    let fits = |named: &usize| wanted(*named, LEAST_NAME) <= room;
+    let named = (0..=dishes.len()).rev().find(fits).unwrap_or(0);
+    let wide_enough = |most: &usize| wanted(named, *most) <= room;
+    let most = (LEAST_NAME..=room).rev().find(wide_enough);
+
+    let quiet = sheet.colour.style(Tone::Quiet);
+    let mut x = line.x;
+    let mut say = |text: &str, style| {
+        let from = x;
+        x += put(
+            buffer,
+            x,
+            line.y,
+            line.right().saturating_sub(x),
+            text,
+            style,
+        );
+        Rect::new(from, line.y, x - from, 1)
+    };
+    say(LEAD, quiet);
+    for (count, (dish, place)) in dishes.iter().zip(&places).take(named).enumerate() {
+        if count > 0 {
+            say(BETWEEN, quiet);
+        }
+        let tone = match dish.late {
+            Some(_) => Tone::Alarm,
+            None if calls(dish) => Tone::State(dish.worst),
+            None => Tone::Plain,
+        };
+        let text = item(dish, most.unwrap_or(LEAST_NAME));
+        let spot = say(&text, sheet.colour.style(tone));
+        ui.seen.spots.push((spot, Spot::Dish(*place)));
+    }
+    if let Some(more) = more(&dishes[named..]) {
+        if named > 0 {
+            say(BETWEEN, quiet);
+        }
+        say(&more, quiet);
+    }
+}
+
+/// Returns what orders the dishes: the late ones, the others, those with nothing left to do; each by what is in hand.
+fn in_hand(dish: &DishRow) -> (bool, bool, i32) {
+    let in_hand = dish.at_pass.0 - dish.ready.0;
+    (dish.late.is_none(), dish.worst.is_over(), in_hand)
+}
+
+/// Returns whether a dish has a step that somebody is at, or should be.
+fn calls(dish: &DishRow) -> bool {
+    use Standing::{Due, Late, Running, RunningLong};
+    matches!(dish.worst, Late | RunningLong | Running | Due)
+}
+
+/// Returns a dish and what is foretold of it, its name in so many columns at most.
+fn item(dish: &DishRow, most: usize) -> String {
+    let (name, in_time) = (cut(&dish.name, most), &dish.in_time);
+    if calls(dish) {
+        format!("{} {name} {in_time}", mark(dish.worst))
+    } else {
+        format!("{name} {in_time}")
+    }
+}
+
+/// Returns what is said of dishes that are not named; none where there are none.
+fn more(dishes: &[&DishRow]) -> Option<String> {
+    let late = dishes.iter().filter(|dish| dish.late.is_some()).count();
+    let in_time = dishes.iter().filter(|dish| dish.late.is_none());
+    let in_time = in_time.min_by_key(|dish| dish.at_pass - dish.ready);
+    match (dishes.len(), in_time) {
+        (0, _) => None,
+        (all, None) => Some(format!("{all} more, not in time")),
+        (all, Some(nearest)) if late == 0 => {
+            Some(format!("{all} more {} at least", nearest.in_time))
+        }
+        (all, Some(_)) => Some(format!("{all} more, {late} of them not in time")),
+    }
+}
