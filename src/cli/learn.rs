@@ -78,11 +78,11 @@ fn time(work: &Work) -> String {
     words::time(&StepTime::Elapsed(work.clone()))
 }
 
-/// Returns how long a plan books for a card's time.
-fn booked(card: &StepTime) -> String {
-    match card {
-        StepTime::Elapsed(work) => length(work.booked()),
-        StepTime::Clock { .. } => words::time(card),
+/// Returns how long a plan of this menu books for a step by its card.
+fn booked(step: &Learnt) -> String {
+    match &step.card {
+        StepTime::Elapsed(work) => length(step.booked(work)),
+        card @ StepTime::Clock { .. } => words::time(card),
     }
 }
 
@@ -122,8 +122,8 @@ fn print(
                     out,
                     "  offered: {}; a plan then books {} instead of {}",
                     time(offer),
-                    length(offer.booked()),
-                    booked(&step.card)
+                    length(step.booked(offer)),
+                    booked(step)
                 )?;
                 writeln!(
                     out,
@@ -188,6 +188,18 @@ fn evidence(step: &Learnt, zone: Zone, out: &mut impl Write) -> Result<(), Failu
             length(lengths[lengths.len() - 1]),
             length(median)
         )?;
+        let factors = step.factors();
+        if let (Some(least), Some(most), Some(middle)) =
+            (factors.first(), factors.last(), step.middle_factor())
+        {
+            writeln!(
+                out,
+                "  that is {:.0} to {:.0} % of what the card says for what was made then, middle {:.0} %",
+                least * 100.0,
+                most * 100.0,
+                middle * 100.0
+            )?;
+        }
     } else {
         writeln!(out, "  card {card}; not measured")?;
     }
@@ -309,6 +321,9 @@ struct OfStep {
     shortest: Option<i64>,
     median: Option<i64>,
     longest: Option<i64>,
+    /// Of steps whose time grows with what is made: how many times as long as the card says.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    factor: Option<OfFactor>,
     verdict: &'static str,
     why: Option<&'static str>,
     offer: Option<OfOffer>,
@@ -320,8 +335,18 @@ struct OfDoing {
     step: String,
     ended: String,
     seconds: Option<i64>,
+    /// What it made, of steps whose time grows with that.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    portions: Option<u32>,
     #[serde(skip_serializing_if = "Option::is_none")]
     why: Option<&'static str>,
+}
+
+#[derive(Serialize)]
+struct OfFactor {
+    least: f64,
+    median: f64,
+    most: f64,
 }
 
 #[derive(Serialize)]
@@ -331,6 +356,19 @@ struct OfOffer {
     shortest: i64,
     usual: Option<i64>,
     longest: i64,
+    per_piece: i64,
+    per_batch: i64,
+    per_litre: i64,
+}
+
+fn factor(step: &Learnt) -> Option<OfFactor> {
+    let factors = step.factors();
+    let rounded = |factor: f64| (factor * 1000.0).round() / 1000.0;
+    Some(OfFactor {
+        least: rounded(*factors.first()?),
+        median: rounded(step.middle_factor()?),
+        most: rounded(*factors.last()?),
+    })
 }
 
 fn print_json(learnt: &[Learnt], zone: Zone, out: &mut impl Write) -> Result<(), Failure> {
@@ -339,6 +377,7 @@ fn print_json(learnt: &[Learnt], zone: Zone, out: &mut impl Write) -> Result<(),
         step: doing.key.clone(),
         ended: doing.ended.local(zone).to_string(),
         seconds: doing.seconds,
+        portions: doing.makes.map(|makes| makes.portions),
         why,
     };
     let steps = learnt.iter().map(|step| {
@@ -363,6 +402,7 @@ fn print_json(learnt: &[Learnt], zone: Zone, out: &mut impl Write) -> Result<(),
             shortest: lengths.first().copied(),
             median: step.median(),
             longest: lengths.last().copied(),
+            factor: factor(step),
             verdict,
             why,
             offer: offer.map(|offer| OfOffer {
@@ -370,6 +410,9 @@ fn print_json(learnt: &[Learnt], zone: Zone, out: &mut impl Write) -> Result<(),
                 shortest: offer.shortest,
                 usual: offer.usual,
                 longest: offer.longest,
+                per_piece: offer.per_piece,
+                per_batch: offer.per_batch,
+                per_litre: offer.per_litre,
             }),
         }
     });

@@ -155,6 +155,14 @@ impl Work {
             + (self.per_litre as f64 * makes.millilitres / 1000.0).ceil() as i128
     }
 
+    /// Returns whether it grows with what is made.
+    pub fn grows(&self) -> bool {
+        self.per_piece != 0
+            || self.per_batch != 0
+            || self.per_litre != 0
+            || self.for_volume.is_some()
+    }
+
     /// Returns the seconds the plan books for the fixed part: the usual time where the menu gives one, else
     /// the longer end of the range, because a range without a usual time promises nothing shorter.
     pub fn booked(&self) -> i64 {

@@ -3,8 +3,12 @@
 use std::collections::BTreeMap;
 
 use crate::book::StepDigest;
-use crate::menu::{Batch, Last, Menu, Multiple, words};
+use crate::menu::{Batch, Last, Makes, Menu, Multiple, StepTime, words};
 use crate::plan::{Named, named};
+
+/// Under this label stands what a doing makes, of steps whose time grows with it. It is kept for what is learnt from the
+/// book, and is no change to tell of: what a cook does stays the same.
+pub(super) const AMOUNT: &str = "amount";
 
 /// One change of a menu that is being cooked.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -66,6 +70,7 @@ pub fn changes(
         let mut labels: Vec<&String> = before.keys().chain(now.keys()).collect();
         labels.sort();
         labels.dedup();
+        labels.retain(|label| *label != AMOUNT);
         for label in labels {
             let text = |digest: &StepDigest| digest.get(label).cloned().unwrap_or_default();
             if text(before) != text(now) {
@@ -114,6 +119,7 @@ pub fn digest(menu: &Menu) -> BTreeMap<String, StepDigest> {
             let mark = step.sugar.as_ref();
             put("boiled to", mark.map(words::sugar).unwrap_or_default());
             put("makes", makes(menu, &planned));
+            put(AMOUNT, amount(menu, &planned));
             (planned.key.to_string(), says)
         })
         .collect()
@@ -134,4 +140,33 @@ fn makes(menu: &Menu, planned: &Named) -> String {
         Some(format!(", {count} {name}"))
     });
     format!("{} portions{}", batch.portions, vessels.collect::<String>())
+}
+
+/// Returns what a doing makes, where its time grows with that, as [`amount_of`] reads it.
+fn amount(menu: &Menu, planned: &Named) -> String {
+    let dish = &menu.dishes[planned.dish];
+    let step = &dish.steps[planned.step];
+    match &step.time {
+        StepTime::Elapsed(work) if work.grows() => {}
+        _ => return String::new(),
+    }
+    let makes = menu.makes(dish, &menu.made(dish), &step.each, planned.key.batch);
+    format!(
+        "{} portions, {} batches, {} ml, {} of a batch",
+        makes.portions, makes.batches, makes.millilitres, makes.of_card
+    )
+}
+
+/// Returns what a doing made, by the step's digest; none where that does not say.
+pub(super) fn amount_of(digest: &StepDigest) -> Option<Makes> {
+    let mut parts = digest.get(AMOUNT)?.split(", ");
+    let mut number = |of: &str| parts.next()?.strip_suffix(of)?.parse::<f64>().ok();
+    let makes = Makes {
+        portions: number(" portions")? as u32,
+        batches: number(" batches")? as u32,
+        millilitres: number(" ml")?,
+        of_card: number(" of a batch")?,
+    };
+    let is_sound = makes.millilitres.is_finite() && makes.of_card.is_finite();
+    is_sound.then_some(makes)
 }

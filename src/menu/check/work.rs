@@ -21,12 +21,7 @@ pub(super) fn least(gap: GapLeast) -> Minutes {
 /// Returns whether work grows with what is made, so that its length is not known from the card.
 pub(super) fn grows(time: &StepTime) -> bool {
     match time {
-        StepTime::Elapsed(work) => {
-            work.per_piece != 0
-                || work.per_batch != 0
-                || work.per_litre != 0
-                || work.for_volume.is_some()
-        }
+        StepTime::Elapsed(work) => work.grows(),
         StepTime::Clock { .. } => true,
     }
 }

@@ -4,9 +4,10 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-use countback::book::{Book, Happening, Note};
+use countback::book::{Book, Decision, Happening, Note};
 use countback::load::{self, EditError};
 use countback::menu::{StepTime, Work};
+use countback::prep::changes;
 use countback::time::Timestamp;
 use proptest::prelude::*;
 
@@ -314,4 +315,96 @@ fn a_book_of_banquets_gives_better_times_and_they_go_into_the_card() {
     // With the card so, nothing more is offered.
     let (_, out, _) = run(&[]);
     assert!(!out.contains("offered"), "{out}");
+}
+
+/// Filling takes "5 min + 20 s a piece"; on four suppers of different sizes it took a quarter longer.
+#[test]
+fn time_that_grows_is_learnt_from_suppers_of_different_sizes() {
+    let filled = CARD.replace("r##\"35 min\"##", "\"5 min + 20 s a piece\"");
+    let (folder, path) = menu(&filled);
+    let card = folder.path().join("dishes/pears.ron");
+    let book = folder.path().join("book.sqlite");
+    let mut open = Book::open(&book).unwrap();
+    let mut supper = |month: u32, covers: u32, took: i64, says: &[Happening]| {
+        let begun = 1_767_000_000 + i64::from(month) * 30 * 86_400;
+        let mut menu = load::menu_file(&path).unwrap().menu;
+        menu.covers = covers;
+        let seen = Happening::MenuSeen {
+            steps: changes::digest(&menu),
+        };
+        let step = || "pears/poach".to_owned();
+        let ticks = [
+            (begun, Happening::Started { step: step() }),
+            (begun + took, Happening::Finished { step: step() }),
+        ];
+        let says = says.iter().map(|what| (begun, what.clone()));
+        let seen = (covers > 0).then_some((begun, seen));
+        for (at, what) in seen.into_iter().chain(says).chain(ticks) {
+            let note = Note {
+                event: format!("ferry@2026-0{month}-07"),
+                at: Timestamp(at),
+                written: Timestamp(at),
+                who: String::new(),
+                place: String::new(),
+                what,
+            };
+            open.append(&note).unwrap();
+        }
+    };
+    // A card that serves each guest one, without spare: (300 + 20 × covers) × 1.25 seconds.
+    for (month, covers) in [(1, 40), (2, 60), (3, 100), (4, 24)] {
+        supper(month, covers, i64::from(300 + 20 * covers) * 5 / 4, &[]);
+    }
+    // Nobody knows how many it was for: the menu was never seen, or covers were raised in the middle.
+    supper(5, 0, 3000, &[]);
+    let raised = Happening::Decided {
+        decision: Decision::Covers {
+            dish: None,
+            covers: 80,
+        },
+        steps: std::collections::BTreeMap::new(),
+    };
+    supper(6, 40, 3000, &[raised]);
+    let run = |words: &[&str]| {
+        let ran = Command::new(env!("CARGO_BIN_EXE_countback"))
+            .arg("learn")
+            .arg(&path)
+            .args(words)
+            .args(["--now", "2026-12-01 09:00", "--book"])
+            .arg(&book)
+            .output()
+            .unwrap();
+        let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+        assert!(ran.status.success(), "{}", text(ran.stderr));
+        text(ran.stdout)
+    };
+    let out = run(&[]);
+    assert!(
+        out.contains("that is 125 to 125 % of what the card says for what was made then"),
+        "{out}"
+    );
+    assert_eq!(
+        out.matches("the book does not say how much was made then")
+            .count(),
+        2,
+        "{out}"
+    );
+    // (2 × 20 + 4 × 25) / 6 = 23.3 s a piece, (2 × 5 + 4 × 6.25) / 6 = 5.8 min; at 23 s a piece 100 covers left 9.6 min.
+    assert!(
+        out.contains("offered: 6 min..6 min..10 min + 23 s a piece"),
+        "{out}"
+    );
+    let json: serde_json::Value = serde_json::from_str(&run(&["--json"])).unwrap();
+    assert_eq!(json["steps"][0]["offer"]["per_piece"], 23);
+    assert_eq!(json["steps"][0]["factor"]["median"], 1.25);
+    run(&["--accept", "poach"]);
+    let after = std::fs::read_to_string(&card).unwrap();
+    assert_eq!(
+        after,
+        filled.replace(
+            "5 min + 20 s a piece",
+            "6 min..6 min..10 min + 23 s a piece"
+        )
+    );
+    assert!(!run(&[]).contains("offered"));
 }
