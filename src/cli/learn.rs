@@ -78,10 +78,21 @@ fn time(work: &Work) -> String {
     words::time(&StepTime::Elapsed(work.clone()))
 }
 
+/// Returns how long a plan of this menu books for a step by an offered time, and for how much where that matters.
+fn then_books(step: &Learnt, offer: &Work) -> String {
+    let booked = step.booked(offer);
+    if offer.grows() {
+        let portions = times(step.makes.portions as usize, "portion");
+        format!("for {portions} a plan then books {booked}")
+    } else {
+        format!("a plan then books {booked}")
+    }
+}
+
 /// Returns how long a plan of this menu books for a step by its card.
 fn booked(step: &Learnt) -> String {
     match &step.card {
-        StepTime::Elapsed(work) => length(step.booked(work)),
+        StepTime::Elapsed(work) => step.booked(work).to_string(),
         card @ StepTime::Clock { .. } => words::time(card),
     }
 }
@@ -120,9 +131,9 @@ fn print(
                 evidence(step, zone, out)?;
                 writeln!(
                     out,
-                    "  offered: {}; a plan then books {} instead of {}",
+                    "  offered: {}; {} instead of {}",
                     time(offer),
-                    length(step.booked(offer)),
+                    then_books(step, offer),
                     booked(step)
                 )?;
                 writeln!(
@@ -339,6 +350,10 @@ struct OfDoing {
     #[serde(skip_serializing_if = "Option::is_none")]
     portions: Option<u32>,
     #[serde(skip_serializing_if = "Option::is_none")]
+    batches: Option<u32>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    millilitres: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
     why: Option<&'static str>,
 }
 
@@ -359,6 +374,8 @@ struct OfOffer {
     per_piece: i64,
     per_batch: i64,
     per_litre: i64,
+    /// The millilitres that shortest, usual and longest are for, where they grow with the volume.
+    for_volume: Option<f64>,
 }
 
 fn factor(step: &Learnt) -> Option<OfFactor> {
@@ -378,6 +395,8 @@ fn print_json(learnt: &[Learnt], zone: Zone, out: &mut impl Write) -> Result<(),
         ended: doing.ended.local(zone).to_string(),
         seconds: doing.seconds,
         portions: doing.makes.map(|makes| makes.portions),
+        batches: doing.makes.map(|makes| makes.batches),
+        millilitres: doing.makes.map(|makes| makes.millilitres),
         why,
     };
     let steps = learnt.iter().map(|step| {
@@ -413,6 +432,7 @@ fn print_json(learnt: &[Learnt], zone: Zone, out: &mut impl Write) -> Result<(),
                 per_piece: offer.per_piece,
                 per_batch: offer.per_batch,
                 per_litre: offer.per_litre,
+                for_volume: offer.for_volume,
             }),
         }
     });

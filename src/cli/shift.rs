@@ -6,6 +6,7 @@ use super::command::Opened;
 use super::report::{Ending, Failure};
 use crate::plan::PlanOutcome;
 use crate::prep::{HandedOver, Handover, NowAndNext, PrepState, Watched, calls};
+use crate::sheets::order::order_list;
 use crate::sheets::shift;
 use crate::text::one_line;
 
@@ -57,6 +58,7 @@ pub(super) fn handover(
     let lacks = written.lacking(&entries, &prep, &opened.loaded.menu);
     let outcome = opened.plan(&prep);
     let calls = unanswered(opened, &outcome, &prep);
+    let orders = order_list(&opened.loaded.menu, outcome.times(), &prep, opened.service);
     let handover = Handover::of(HandedOver {
         menu: &opened.loaded.menu,
         service: opened.service,
@@ -65,6 +67,7 @@ pub(super) fn handover(
         prep: &prep,
         calls: &calls,
         lacks: &lacks,
+        ahead: &orders.ahead(),
         now: opened.minute(),
     });
     let (menu, service, now) = (&opened.loaded.menu, opened.service, opened.minute());

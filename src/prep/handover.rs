@@ -1,7 +1,7 @@
 //! Handing over: what the next shift has to know, on one page.
 //!
 //! In the order in which it is asked: what needs somebody at once, what runs and what it showed last, what is next, what
-//! was decided, what was noted, and what has happened since the last handover. Shifts hand over by a note of the banquet
+//! must be ordered or thawed, what was decided, what was noted, and what has happened since the last handover. Shifts hand over by a note of the banquet
 //! that begins with [`HANDED_OVER`]; so it is an entry like any other, shown in the book and taken back like any other.
 //! Where nobody has handed over yet, everything that happened is told.
 //!
@@ -45,6 +45,9 @@ const LONGEST: usize = 8;
 /// How many steps to come are named; those of the next twelve hours are, and this many at the most.
 const NEXT: usize = 8;
 
+/// How much of what should have been ordered or thawed by now the next shift is told to ask about.
+const ASKED: usize = 4;
+
 /// How far ahead the next shift looks.
 const AHEAD: Minutes = Minutes::hours(12);
 
@@ -65,6 +68,8 @@ pub struct HandedOver<'a> {
     pub calls: &'a [String],
     /// What was made for fewer than are served now, a sentence each.
     pub lacks: &'a [String],
+    /// What must be ordered, thawed or soaked for what has not begun: by when, and in words; the first first.
+    pub ahead: &'a [(Minute, String)],
     /// The minute it is.
     pub now: Minute,
 }
@@ -86,6 +91,10 @@ pub struct Handover {
     pub next: Vec<Wants>,
     /// How many more are to be started.
     pub more: usize,
+    /// What must be ordered, thawed or soaked: what should have been by now, and what must within twelve hours.
+    pub ahead: Vec<(Minute, String)>,
+    /// Whether anything is known of times.
+    pub has_times: bool,
     /// What is decided otherwise than the menu says.
     pub decided: Vec<String>,
     /// What was noted.
@@ -144,6 +153,7 @@ impl Handover {
             prep,
             calls,
             lacks,
+            ahead,
             now,
         } = asked;
         let plan = outcome.and_then(PlanOutcome::times);
@@ -197,6 +207,12 @@ impl Handover {
             runs,
             next,
             more,
+            ahead: ahead
+                .iter()
+                .filter(|(by, _)| *by <= now + AHEAD)
+                .cloned()
+                .collect(),
+            has_times: plan.is_some(),
             decided: prep
                 .decisions()
                 .map(|it| decision_words(it, zone))
@@ -255,6 +271,7 @@ impl Handover {
         if self.more > 0 {
             lines.push(Plain(format!("and {} more", self.more)));
         }
+        self.ahead_lines(&mut lines, service, now);
         if !self.decided.is_empty() {
             lines.push(Heading("Otherwise than the menu says".to_owned()));
             lines.extend(self.decided.iter().cloned().map(Plain));
@@ -287,6 +304,41 @@ impl Handover {
         let since = since.map(|told| Plain(told.words(service)));
         short(&mut lines, since, "in the book");
         lines
+    }
+}
+
+impl Handover {
+    /// Puts what must be ordered, thawed or soaked on the page: what still can be in time before what nobody knows of.
+    fn ahead_lines(&self, lines: &mut Vec<HandoverLine>, service: ServiceTime, now: Minute) {
+        use HandoverLine::{Heading, Plain};
+        let heading = Heading("To order, thaw or soak".to_owned());
+        if !self.has_times {
+            lines.push(heading);
+            let said = "by when nobody knows without a plan; what is to be bought stands on the sheet, page o";
+            lines.push(Plain(said.to_owned()));
+            return;
+        }
+        if self.ahead.is_empty() {
+            return;
+        }
+        lines.push(heading);
+        let clock = |minute: Minute| clock(service, minute, now);
+        let past = self.ahead.partition_point(|(by, _)| *by < now);
+        let (past, to_come) = self.ahead.split_at(past);
+        let to_come = to_come
+            .iter()
+            .map(|(by, said)| Plain(format!("{} {said}", clock(*by))));
+        short(lines, to_come, "in the countdown");
+        // Nobody ticks these: all that is known is that what they are for has not begun. The latest may still be helped.
+        let earlier = past.len().saturating_sub(ASKED);
+        lines.extend(past[earlier..].iter().map(|(by, said)| {
+            let by = clock(*by);
+            Plain(format!("ask whether it was by {by}: {said}"))
+        }));
+        if earlier > 0 {
+            let were = format!("and {earlier} that were to be earlier, in the countdown");
+            lines.push(Plain(were));
+        }
     }
 }
 

@@ -369,9 +369,7 @@ fn cooks(planned: &PlannedStep, within: Window) -> Vec<String> {
 /// Returns when a step that began at a moment is over by its card alone; none where its length depends on more.
 fn end_by_card(card: &Step, since: Minute) -> Option<Minute> {
     match &card.time {
-        StepTime::Elapsed(work)
-            if work.per_piece == 0 && work.per_batch == 0 && work.per_litre == 0 =>
-        {
+        StepTime::Elapsed(work) if !work.grows() => {
             Some(since + Minutes::from_seconds_rounded_up(work.booked()))
         }
         StepTime::Elapsed(_) | StepTime::Clock { .. } => None,

@@ -16,6 +16,7 @@
 //!             "readings": [{"at": moment, "says", "goal": text | null}]}],
 //!   "next": [{"key", "name", "dish", "start": moment, "hands", "cooks": [name, …], "late": bool}],
 //!   "more": number,                      steps to start beyond those
+//!   "ahead": [{"by": moment, "says"}],   to order, thaw or soak: overdue where it was not done, and of the next twelve hours
 //!   "decided": [sentence, …],            otherwise than the menu says
 //!   "moved": [{"name", "told": moment, "start": moment}],
 //!   "notes": [said, …],                  said: {"at": moment, "who", "says"}, oldest first
@@ -198,6 +199,12 @@ struct Next<'a> {
 }
 
 #[derive(Serialize)]
+struct Ahead<'a> {
+    by: Moment,
+    says: &'a str,
+}
+
+#[derive(Serialize)]
 struct Moved<'a> {
     name: &'a str,
     told: Moment,
@@ -223,6 +230,7 @@ struct Page<'a> {
     runs: Vec<Run<'a>>,
     next: Vec<Next<'a>>,
     more: usize,
+    ahead: Vec<Ahead<'a>>,
     decided: &'a [String],
     moved: Vec<Moved<'a>>,
     notes: Vec<Said<'a>>,
@@ -265,6 +273,10 @@ pub fn write_json(
         cooks: &wants.of.cooks,
         late: wants.is_late,
     });
+    let ahead = handover.ahead.iter().map(|(by, says)| Ahead {
+        by: moment(*by),
+        says,
+    });
     let moved = handover.moved.iter().map(|(name, was, is)| Moved {
         name,
         told: moment(*was),
@@ -285,6 +297,7 @@ pub fn write_json(
         runs: runs.collect(),
         next: next.collect(),
         more: handover.more,
+        ahead: ahead.collect(),
         decided: &handover.decided,
         moved: moved.collect(),
         notes: said_all(&handover.notes, service),

@@ -600,6 +600,7 @@ fn nothing_calls_to_start_what_is_left_out() {
         prep: &days.prep,
         calls: &[],
         lacks: &[],
+        ahead: &[],
         now: minute,
     });
     let mut trouble = handover.trouble.iter();

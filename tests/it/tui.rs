@@ -1046,6 +1046,17 @@ fn of_too_many_dishes_the_nearest_are_named_and_the_least_in_hand_of_all_others_
         screen.line("   also "),
         "   also ! Tart 6 by 0h22 · ! Tart 9 by 0h23 · 14 more by 0h24 at least"
     );
+    // What is over is neither near nor has it anything in hand.
+    let mut over = Screen::open(&banquet, 80, 24);
+    for dish in [6, 9] {
+        for step in 0..2 {
+            over.keys(&format!("/Step number {step} of dish {dish}<Enter><Esc>d"));
+        }
+    }
+    assert_eq!(
+        over.line("   also "),
+        "   also ! Tart 0 by 0h20 · ! Tart 3 by 0h21 · 14 more by 0h25 at least"
+    );
     let mut others_with_late = |late: std::ops::Range<usize>| {
         for dish in late {
             let planned = &mut banquet.plan.dishes[dish];

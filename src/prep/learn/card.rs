@@ -20,17 +20,13 @@ impl Seen {
         let says = card.seconds(typical(card).round() as i64, self.makes);
         self.seconds as f64 / (says as f64).max(1.0)
     }
+}
 
-    /// Returns the seconds of it that are left for the card's fixed part, as of the card's own volume, when so many are
-    /// taken off for what grows.
-    fn fixed(&self, card: &Work, grown: f64) -> f64 {
-        let volumes = match card.for_volume {
-            Some(volume) if volume > 0.0 && self.makes.millilitres > 0.0 => {
-                self.makes.millilitres / volume
-            }
-            _ => 1.0,
-        };
-        ((self.seconds as f64 - grown) / volumes).max(0.0)
+/// Returns how many times the card's own volume something is; 1 where its time is not one for a volume.
+fn volumes(card: &Work, makes: Makes) -> f64 {
+    match card.for_volume {
+        Some(volume) if volume > 0.0 && makes.millilitres > 0.0 => makes.millilitres / volume,
+        _ => 1.0,
     }
 }
 
@@ -80,30 +76,46 @@ pub(super) fn better(card: &Work, seen: &[Seen]) -> Work {
     let count = seen.len() as f64;
     let weighed = |card: f64, seen: f64| (CARD * card + count * seen) / (CARD + count);
     let factor = middle(&factors(card, seen));
-    let rate = |rate: i64| match rate {
-        0 => 0,
-        rate => (weighed(rate as f64, rate as f64 * factor).round() as i64).max(1),
+    let grown = |round: fn(f64) -> f64| {
+        let rate = |rate: i64| match rate {
+            0 => 0,
+            rate => (round(weighed(rate as f64, rate as f64 * factor)) as i64).max(1),
+        };
+        Work {
+            per_piece: rate(card.per_piece),
+            per_batch: rate(card.per_batch),
+            per_litre: rate(card.per_litre),
+            ..card.clone()
+        }
     };
-    let grown = Work {
-        per_piece: rate(card.per_piece),
-        per_batch: rate(card.per_batch),
-        per_litre: rate(card.per_litre),
-        ..card.clone()
+    // What is left of so many seconds a doing for the fixed part, the least first, with these times for what grows.
+    let left = |grown: &Work, seconds: &dyn Fn(&Seen) -> f64| {
+        let left = seen.iter().map(|doing| {
+            let left = seconds(doing) - grown.seconds(0, doing.makes) as f64;
+            left.max(0.0) / volumes(card, doing.makes)
+        });
+        let mut left: Vec<f64> = left.collect();
+        left.sort_by(f64::total_cmp);
+        left
     };
-    if card.longest == 0 {
-        return grown;
-    }
-    let fixed = |grown: &dyn Fn(Makes) -> f64| {
-        let fixed = seen.iter().map(|it| it.fixed(card, grown(it.makes)));
-        let mut fixed: Vec<f64> = fixed.collect();
-        fixed.sort_by(f64::total_cmp);
-        fixed
+    let weighed_whole = |doing: &Seen| {
+        let says = card.seconds(typical(card).round() as i64, doing.makes);
+        weighed(says as f64, doing.seconds as f64)
     };
-    let middle_one = middle(&fixed(&|makes| card.seconds(0, makes) as f64 * factor));
-    let usual = weighed(typical(card), middle_one);
-    // The ends are for a plan that reckons with the times offered for what grows.
-    let left = fixed(&|makes| grown.seconds(0, makes) as f64);
-    let (least, most) = (left[0], left[left.len() - 1]);
+    let (round, down) = (grown(f64::round), grown(f64::floor));
+    let grown = if card.longest == 0 && card.grows() {
+        // Whole seconds a piece are too coarse for many pieces: what they leave over becomes a fixed part.
+        let whole = middle_of(seen.iter().map(weighed_whole));
+        if middle(&left(&down, &weighed_whole)) <= slack(whole) {
+            return round;
+        }
+        down
+    } else {
+        round
+    };
+    let usual = middle(&left(&grown, &weighed_whole));
+    let ends = left(&grown, &|doing| doing.seconds as f64);
+    let (least, most) = (ends[0], ends[ends.len() - 1]);
     let (shortest, longest) = (card.shortest as f64, card.longest as f64);
     let shortest = if shortest < least {
         weighed(shortest, least)
@@ -115,14 +127,35 @@ pub(super) fn better(card: &Work, seen: &[Seen]) -> Work {
     } else {
         most
     };
-    let unit = unit(usual);
+    // A time for one litre is said as finely as the twenty litres need that are boiled by it.
+    let volumes = middle_of(seen.iter().map(|doing| volumes(card, doing.makes)));
+    let unit = fine(unit(usual * volumes) / volumes);
     let usual = ((usual / unit).round() * unit).max(unit);
+    let floor = ((shortest / unit).floor() * unit).max(unit.min(60.0));
     Work {
-        shortest: (((shortest / unit).floor() * unit).max(60.0)).min(usual) as i64,
-        usual: Some(usual as i64),
-        longest: ((longest / unit).ceil() * unit).max(usual) as i64,
+        shortest: floor.min(usual).round() as i64,
+        usual: Some(usual.round() as i64),
+        longest: ((longest / unit).ceil() * unit).max(usual).round() as i64,
         ..grown
     }
+}
+
+/// Returns the longest step that a cook would say a length in, in seconds, that is no longer than this.
+fn fine(step: f64) -> f64 {
+    const STEPS: [f64; 7] = [900.0, 300.0, 60.0, 30.0, 15.0, 10.0, 5.0];
+    STEPS.into_iter().find(|it| *it <= step).unwrap_or(1.0)
+}
+
+/// Returns the middle one of some numbers, at least one.
+fn middle_of(numbers: impl Iterator<Item = f64>) -> f64 {
+    let mut numbers: Vec<f64> = numbers.collect();
+    numbers.sort_by(f64::total_cmp);
+    middle(&numbers)
+}
+
+/// Returns by how much two times of such a length differ that nobody would plan differently by.
+fn slack(seconds: f64) -> f64 {
+    unit(seconds).max(seconds * 0.05)
 }
 
 /// Returns the steps in which a cook would say such a length, in seconds.
@@ -142,9 +175,9 @@ pub(super) fn tells_nothing_new(card: &Work, offer: &Work, seen: &[Seen]) -> boo
         let says = |fixed: i64| card.seconds(fixed, doing.makes) as f64;
         let offered = offer.seconds(offer.booked(), doing.makes) as f64;
         let booked = says(card.booked());
-        let slack = unit(booked).max(booked * 0.05);
+        let slack = slack(booked);
         // A time that only grows has no ends on a card.
-        let is_inside = card.longest == 0
+        let is_inside = (card.longest == 0 && card.grows())
             || (says(card.shortest) - slack <= doing.seconds as f64
                 && doing.seconds as f64 <= says(card.longest) + slack);
         (offered - booked).abs() <= slack && is_inside
@@ -260,7 +293,7 @@ mod tests {
         );
     }
 
-    /// Worked by hand: of 30 min for 2 l, 80 min for 4 l are 40 for 2 l; (2 × 30 + 4 × 40) / 6 = 36.7, in steps of five.
+    /// Worked by hand: of 30 min for 2 l, 80 min for 4 l are 40 for 2 l; (2 × 30 + 4 × 40) / 6 = 36.7.
     #[test]
     fn a_time_for_a_volume_stays_one_for_that_volume() {
         let card = Work {
@@ -272,9 +305,59 @@ mod tests {
             better(&card, &seen),
             Work {
                 for_volume: Some(2000.0),
-                ..work(35, Some(35), 40)
+                ..work(36, Some(37), 40)
             }
         );
+    }
+
+    /// Of 45 s for a litre 48 were needed, twenty litres at a time: (2 × 45 + 4 × 48) / 6 = 47; 20 litres are said to the
+    /// minute, and so a litre to the second.
+    #[test]
+    fn a_short_time_for_a_little_is_said_as_finely_as_much_needs() {
+        let card = Work {
+            shortest: 45,
+            usual: Some(45),
+            longest: 45,
+            for_volume: Some(1000.0),
+            ..Work::default()
+        };
+        let seen = made(&[(16, 200); 4]);
+        let offer = better(&card, &seen);
+        assert_eq!(
+            (offer.shortest, offer.usual, offer.longest),
+            (47, Some(47), 48)
+        );
+    }
+
+    /// Of 2 s a piece 2.5 were needed, six hundred at a time: (2 × 2 + 4 × 2.5) / 6 = 2.33, and the third of a second
+    /// makes 200 s; at 2 s a piece 300 s were left.
+    #[test]
+    fn what_whole_seconds_leave_over_of_many_pieces_is_not_lost() {
+        let card = Work {
+            per_piece: 2,
+            ..work(0, Some(0), 0)
+        };
+        let seen = made(&[(25, 600); 4]);
+        let offer = better(&card, &seen);
+        assert_eq!(
+            offer,
+            Work {
+                per_piece: 2,
+                ..work(3, Some(3), 5)
+            }
+        );
+        assert!(!tells_nothing_new(&card, &offer, &seen));
+        assert!(tells_nothing_new(&offer, &better(&offer, &seen), &seen));
+    }
+
+    /// A card that says nought and grows with nothing is held against what was seen like any other.
+    #[test]
+    fn a_card_of_no_time_is_not_what_it_took() {
+        let card = work(0, Some(0), 0);
+        let seen = minutes(&[20, 20, 20, 20]);
+        let offer = better(&card, &seen);
+        assert_eq!(offer, work(13, Some(13), 20));
+        assert!(!tells_nothing_new(&card, &offer, &seen));
     }
 
     #[test]

@@ -41,7 +41,7 @@ use super::{PrepState, Progress, changes};
 use crate::book::{Decision, Entry, Happening, StepDigest};
 use crate::menu::{Dish, Makes, Menu, Step, StepTime, Work};
 use crate::plan::StepKey;
-use crate::time::Timestamp;
+use crate::time::{Minutes, Timestamp};
 
 /// How many doings it takes before anything is offered.
 pub const FEWEST: usize = 4;
@@ -178,9 +178,10 @@ impl Learnt {
         (!factors.is_empty()).then(|| card::middle(&factors))
     }
 
-    /// Returns the seconds that a plan of this menu books for a doing, by a time as it stands on a card.
-    pub fn booked(&self, work: &Work) -> i64 {
-        i64::try_from(work.seconds(work.booked(), self.makes)).unwrap_or(i64::MAX)
+    /// Returns what a plan of this menu books for a doing, by a time as it stands on a card.
+    pub fn booked(&self, work: &Work) -> Minutes {
+        let seconds = work.seconds(work.booked(), self.makes);
+        Minutes::from_seconds_rounded_up(i64::try_from(seconds).unwrap_or(i64::MAX))
     }
 
     fn seen(&self) -> Vec<card::Seen> {
@@ -222,8 +223,7 @@ pub fn learn(menu: &Menu, banquets: &[(String, Vec<Entry>)]) -> Vec<Learnt> {
                 (Some(was), Some(is)) => was.get(*label) != is.get(*label),
                 _ => false,
             };
-            let makes = amounts.made(&key, at);
-            let grows = is.is_some_and(|is| is.contains_key(changes::AMOUNT));
+            let makes = amounts.made(&key, started.unwrap_or(at), at);
             let left_out = match started {
                 None => Some(LeftOut::NoStart),
                 Some(started) if at.0 - started.0 < 60 => Some(LeftOut::Afterwards),
@@ -231,7 +231,6 @@ pub fn learn(menu: &Menu, banquets: &[(String, Vec<Entry>)]) -> Vec<Learnt> {
                 Some(_) if ["method", "hands", "kit", "until"].iter().any(differs) => {
                     Some(LeftOut::AnotherStep)
                 }
-                Some(_) if grows && makes.is_none() => Some(LeftOut::Amount),
                 Some(_) => None,
             };
             let doing = Doing {
@@ -275,7 +274,10 @@ impl<'a> Amounts<'a> {
         });
         let decided = prep.decisions().filter_map(|decision| match decision {
             Decision::Covers { dish, .. } => Some(dish.as_deref()),
-            Decision::Batches { dish, .. } => Some(Some(dish.as_str())),
+            // It may have been taken in again, for others.
+            Decision::Batches { dish, .. } | Decision::DishDropped { dish } => {
+                Some(Some(dish.as_str()))
+            }
             _ => None,
         });
         Self {
@@ -284,15 +286,20 @@ impl<'a> Amounts<'a> {
         }
     }
 
-    /// Returns what a doing that ended then made; none where nobody knows.
-    fn made(&self, key: &StepKey, ended: Timestamp) -> Option<Makes> {
+    /// Returns what a doing that began and ended then made; none where nobody knows.
+    fn made(&self, key: &StepKey, began: Timestamp, ended: Timestamp) -> Option<Makes> {
         let is_of_it = |dish: Option<&str>| dish.is_none_or(|dish| dish == key.dish);
         if self.decided.iter().copied().any(is_of_it) {
             return None;
         }
-        let then = self.seen.iter().rev().find(|(at, _)| *at <= ended);
-        let (_, steps) = then.or(self.seen.first())?;
-        steps.get(&key.to_string()).and_then(changes::amount_of)
+        let key = key.to_string();
+        let said = |when: Timestamp| {
+            let then = self.seen.iter().rev().find(|(at, _)| *at <= when);
+            let (_, steps) = then.or(self.seen.first())?;
+            steps.get(&key).and_then(changes::amount_of)
+        };
+        // A menu that was changed in between leaves open which of the two was made.
+        said(began).filter(|made| said(ended) == Some(*made))
     }
 }
 
@@ -311,7 +318,15 @@ fn of_step(menu: &Menu, (dish, step): (&Dish, &Step), doings: Vec<Found>) -> Lea
         left_out: Vec::new(),
         verdict: Verdict::TooFew,
     };
+    let is_unknown = |doing: &Doing| match (&step.time, doing.makes) {
+        (StepTime::Elapsed(work), made) if work.grows() => {
+            let by_volume = work.per_litre != 0 || work.for_volume.is_some();
+            made.is_none_or(|made| by_volume && made.millilitres <= 0.0)
+        }
+        _ => false,
+    };
     for (doing, left_out) in doings {
+        let left_out = left_out.or(is_unknown(&doing).then_some(LeftOut::Amount));
         match left_out {
             None => learnt.kept.push(doing),
             Some(why) => learnt.left_out.push((doing, why)),

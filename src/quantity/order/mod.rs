@@ -353,6 +353,12 @@ pub enum By {
 }
 
 impl OrderList {
+    /// Returns what must be done before cooking begins: by when, and in words, in the order of time.
+    pub fn ahead(&self) -> Vec<(Minute, String)> {
+        let reminders = self.reminders.iter();
+        reminders.map(|it| (it.at, it.said())).collect()
+    }
+
     /// Returns the lines under headings, by their places: the headings in order, what belongs under none of them last.
     pub fn divided(&self, by: By, service: ServiceTime) -> Vec<(String, Vec<usize>)> {
         let mut groups: BTreeMap<(bool, Option<Minute>, String), Vec<usize>> = BTreeMap::new();

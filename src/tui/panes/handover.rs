@@ -27,6 +27,7 @@ fn lines(sheet: &Sheet, width: usize) -> Vec<Line> {
         prep: &sheet.prep,
         calls: &calls,
         lacks: &sheet.lacks,
+        ahead: &sheet.view.orders.ahead(),
         now,
     });
     let mut lines = Vec::new();

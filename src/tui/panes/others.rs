@@ -33,7 +33,9 @@ pub(super) fn draw(
         columns(&said.join(BETWEEN))
     };
     let fits = |named: &usize| wanted(*named, LEAST_NAME) <= room;
-    let named = (0..=dishes.len()).rev().find(fits).unwrap_or(0);
+    // Of a thousand dishes no more are tried than could stand there with a letter each.
+    let most_named = dishes.len().min(room / columns("a by 0h20 · "));
+    let named = (0..=most_named).rev().find(fits).unwrap_or(0);
     let wide_enough = |most: &usize| wanted(named, *most) <= room;
     let most = (LEAST_NAME..=room).rev().find(wide_enough);
 
@@ -56,10 +58,10 @@ pub(super) fn draw(
         if count > 0 {
             say(BETWEEN, quiet);
         }
-        let tone = match dish.late {
-            Some(_) => Tone::Alarm,
-            None if calls(dish) => Tone::State(dish.worst),
-            None => Tone::Plain,
+        let tone = match (dish.late.is_some(), sign(dish)) {
+            (true, _) => Tone::Alarm,
+            (false, Some(_)) => Tone::State(dish.worst),
+            (false, None) => Tone::Plain,
         };
         let text = item(dish, most.unwrap_or(LEAST_NAME));
         let spot = say(&text, sheet.colour.style(tone));
@@ -79,33 +81,31 @@ fn in_hand(dish: &DishRow) -> (bool, bool, i32) {
     (dish.late.is_none(), dish.worst.is_over(), in_hand)
 }
 
-/// Returns whether a dish has a step that somebody is at, or should be.
-fn calls(dish: &DishRow) -> bool {
-    use Standing::{Due, Late, Running, RunningLong};
-    matches!(dish.worst, Late | RunningLong | Running | Due)
+/// Returns the mark of a dish that somebody is at or should be, or that is over; none while it only waits.
+fn sign(dish: &DishRow) -> Option<&'static str> {
+    use Standing::{Ready, ToDo, Waiting};
+    (!matches!(dish.worst, Ready | ToDo | Waiting)).then(|| mark(dish.worst))
 }
 
 /// Returns a dish and what is foretold of it, its name in so many columns at most.
 fn item(dish: &DishRow, most: usize) -> String {
-    let (name, in_time) = (cut(&dish.name, most), &dish.in_time);
-    if calls(dish) {
-        format!("{} {name} {in_time}", mark(dish.worst))
-    } else {
-        format!("{name} {in_time}")
+    let said = format!("{} {}", cut(&dish.name, most), dish.in_time);
+    match sign(dish) {
+        Some(sign) => format!("{sign} {said}"),
+        None => said,
     }
 }
 
 /// Returns what is said of dishes that are not named; none where there are none.
 fn more(dishes: &[&DishRow]) -> Option<String> {
+    let all = dishes.len();
     let late = dishes.iter().filter(|dish| dish.late.is_some()).count();
-    let in_time = dishes.iter().filter(|dish| dish.late.is_none());
-    let in_time = in_time.min_by_key(|dish| dish.at_pass - dish.ready);
-    match (dishes.len(), in_time) {
-        (0, _) => None,
-        (all, None) => Some(format!("{all} more, not in time")),
-        (all, Some(nearest)) if late == 0 => {
-            Some(format!("{all} more {} at least", nearest.in_time))
-        }
-        (all, Some(_)) => Some(format!("{all} more, {late} of them not in time")),
+    let open = dishes.iter().filter(|dish| !dish.worst.is_over());
+    match (late, open.min_by_key(|dish| dish.at_pass - dish.ready)) {
+        _ if all == 0 => None,
+        (late, _) if late == all => Some(format!("{all} more, not in time")),
+        (0, None) => Some(format!("{all} more, done")),
+        (0, Some(nearest)) => Some(format!("{all} more {} at least", nearest.in_time)),
+        (late, _) => Some(format!("{all} more, {late} of them not in time")),
     }
 }

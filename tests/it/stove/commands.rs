@@ -124,6 +124,31 @@ fn notes_and_readings_are_written_and_handed_over() {
     );
 }
 
+/// What the next shift must order or thaw is no step, and would be forgotten if the page did not say it.
+#[test]
+fn what_must_be_ordered_or_thawed_is_handed_over() {
+    let kitchen = Kitchen::new();
+    let evening = "2026-11-26 22:55";
+    let (_, page) = kitchen.run_at(evening, &["handover", "demo"]);
+    for text in [
+        "To order, thaw or soak",
+        "- ask whether it was by 16:00: order from dairy: butter,",
+        "- 23:52 defrost in the cold blackcurrant purée, 18h",
+    ] {
+        assert!(page.contains(text), "{text}:\n{page}");
+    }
+    assert!(
+        !page.contains("plum spirit"),
+        "that is for tomorrow:\n{page}"
+    );
+    let (_, json) = kitchen.run_at(evening, &["handover", "demo", "--json"]);
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let ahead = json["ahead"].as_array().unwrap();
+    let says = "defrost in the cold blackcurrant purée, 18h";
+    let thawed = ahead.iter().find(|it| it["says"] == says).unwrap();
+    assert_eq!(thawed["by"]["at"], "2026-11-26T23:52:00+00:00");
+}
+
 #[test]
 fn what_makes_no_sense_is_refused_before_a_book_is_made() {
     let kitchen = Kitchen::new();
