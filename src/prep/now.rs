@@ -255,7 +255,7 @@ impl NowAndNext {
             Progress::Running { since } => {
                 let since = service.minute(since);
                 let said = expected_end(menu, prep, &named.key).map(|end| service.minute(end));
-                let end = said.or_else(|| card.and_then(|card| end_by_card(card, since)));
+                let end = said.or_else(|| card.and_then(|card| end_by_card(&card.time, since)));
                 // Without an end it is looked at for as long as it runs.
                 let window = Window::new(since, end.unwrap_or(now + Minutes::days(1)));
                 self.running(of, window, card, card.map(|card| &card.hands), now);
@@ -367,8 +367,8 @@ fn cooks(planned: &PlannedStep, within: Window) -> Vec<String> {
 }
 
 /// Returns when a step that began at a moment is over by its card alone; none where its length depends on more.
-fn end_by_card(card: &Step, since: Minute) -> Option<Minute> {
-    match &card.time {
+fn end_by_card(time: &StepTime, since: Minute) -> Option<Minute> {
+    match time {
         StepTime::Elapsed(work) if !work.grows() => {
             Some(since + Minutes::from_seconds_rounded_up(work.booked()))
         }
@@ -379,6 +379,7 @@ fn end_by_card(card: &Step, since: Minute) -> Option<Minute> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::menu::Work;
 
     fn look(every: i32, time: i32) -> Look {
         Look {
@@ -386,6 +387,29 @@ mod tests {
             time: Minutes(time),
             hands: 1,
         }
+    }
+
+    /// Thirty minutes for two litres are no thirty minutes of whatever is in the pan.
+    #[test]
+    fn a_card_alone_knows_no_end_of_what_grows() {
+        let fixed = Work::fixed(Minutes(30));
+        let end = |work: Work| end_by_card(&StepTime::Elapsed(work), Minute(5));
+        assert_eq!(end(fixed.clone()), Some(Minute(35)));
+        let for_volume = Some(2000.0);
+        assert_eq!(
+            end(Work {
+                for_volume,
+                ..fixed.clone()
+            }),
+            None
+        );
+        assert_eq!(
+            end(Work {
+                per_piece: 4,
+                ..fixed
+            }),
+            None
+        );
     }
 
     #[test]

@@ -7,9 +7,9 @@ use countback::load;
 use countback::menu::Menu;
 use countback::plan::{self, Happened, PlanOutcome, StepKey};
 use countback::prep::{
-    Comparison, Foreseen, HandedOver, Handover, Kind, NowAndNext, PrepState, Standing, Want,
-    Watched, busy, calls, decide, decided, decision_of, expected_end, foreseen, lacking,
-    measured_against, rule_sets, slip, standing,
+    Comparison, Foreseen, HandedOver, Handover, HandoverLine, Kind, NowAndNext, PrepState,
+    Standing, Want, Watched, busy, calls, decide, decided, decision_of, expected_end, foreseen,
+    lacking, measured_against, rule_sets, slip, standing,
 };
 use countback::safety::Level;
 use countback::time::{Minute, Minutes, ServiceTime, Timestamp, Window, Zone};
@@ -592,23 +592,43 @@ fn nothing_calls_to_start_what_is_left_out() {
     );
     let mut moves = comparison.moves.iter();
     assert!(moves.all(|step| !step.name.starts_with("Bay cream")));
-    let handover = Handover::of(HandedOver {
-        menu: &menu,
-        service,
-        outcome: Some(&outcome),
-        entries: &[],
-        prep: &days.prep,
-        calls: &[],
-        lacks: &[],
-        ahead: &[],
-        now: minute,
-    });
+    let impossible = PlanOutcome::Impossible(vec!["no hob".to_owned()]);
+    let ahead = [(minute, "order: pears".to_owned())];
+    let handed_over = |outcome, ahead| {
+        Handover::of(HandedOver {
+            menu: &menu,
+            service,
+            outcome: Some(outcome),
+            entries: &[],
+            prep: &days.prep,
+            calls: &[],
+            lacks: &[],
+            ahead,
+            now: minute,
+        })
+    };
+    let handover = handed_over(&outcome, &[]);
     let mut trouble = handover.trouble.iter();
     assert!(
         trouble.any(|said| said.starts_with("Bay cream is left out")),
         "{:?}",
         handover.trouble
     );
+    // Where nothing is known of times, what must be ordered is not passed over in silence.
+    for (outcome, said) in [
+        (&outcome, "15:50 order: pears"),
+        (
+            &impossible,
+            "by when nobody knows without a plan; what is to be bought stands on the sheet, page o",
+        ),
+    ] {
+        let handover = handed_over(outcome, &ahead);
+        let lines = handover.lines(service, minute);
+        assert!(
+            lines.contains(&HandoverLine::Plain(said.to_owned())),
+            "{lines:#?}"
+        );
+    }
 }
 
 #[test]

@@ -355,7 +355,8 @@ fn time_that_grows_is_learnt_from_suppers_of_different_sizes() {
     for (month, covers) in [(1, 40), (2, 60), (3, 100), (4, 24)] {
         supper(month, covers, i64::from(300 + 20 * covers) * 5 / 4, &[]);
     }
-    // Nobody knows how many it was for: the menu was never seen, or covers were raised in the middle.
+    // Nobody knows how many it was for: the menu was never seen, covers were raised in the middle, or the dish was
+    // dropped, and perhaps taken in again for others.
     supper(5, 0, 3000, &[]);
     let raised = Happening::Decided {
         decision: Decision::Covers {
@@ -365,6 +366,13 @@ fn time_that_grows_is_learnt_from_suppers_of_different_sizes() {
         steps: std::collections::BTreeMap::new(),
     };
     supper(6, 40, 3000, &[raised]);
+    let dropped = Happening::Decided {
+        decision: Decision::DishDropped {
+            dish: "pears".into(),
+        },
+        steps: std::collections::BTreeMap::new(),
+    };
+    supper(7, 40, 3000, &[dropped]);
     let run = |words: &[&str]| {
         let ran = Command::new(env!("CARGO_BIN_EXE_countback"))
             .arg("learn")
@@ -386,7 +394,7 @@ fn time_that_grows_is_learnt_from_suppers_of_different_sizes() {
     assert_eq!(
         out.matches("the book does not say how much was made then")
             .count(),
-        2,
+        3,
         "{out}"
     );
     // (2 × 20 + 4 × 25) / 6 = 23.3 s a piece, (2 × 5 + 4 × 6.25) / 6 = 5.8 min; at 23 s a piece 100 covers left 9.6 min.
