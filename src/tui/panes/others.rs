@@ -14,6 +14,9 @@ use crate::tui::words::LEAST_NAME;
 const LEAD: &str = "   also ";
 const BETWEEN: &str = " · ";
 
+/// No dish takes fewer columns than this, with a name of one letter: of a thousand no more are tried than can stand there.
+const LEAST_ITEM: usize = "a by 3 d".len();
+
 /// Draws the dishes at these places of the view: the late ones first, then those with the least in hand; as many by
 /// name as there is room for, and of all others how many they are and the least that any of them has in hand.
 pub(super) fn draw(
@@ -27,15 +30,21 @@ pub(super) fn draw(
     places.sort_by_key(|&place| in_hand(dish(place)));
     let dishes: Vec<&DishRow> = places.iter().map(|&place| dish(place)).collect();
     let room = usize::from(line.width).saturating_sub(columns(LEAD));
+    let widths: Vec<_> = dishes.iter().map(|dish| widths(dish)).collect();
+    let more: Vec<_> = (0..=dishes.len().min(room / LEAST_ITEM))
+        .map(|named| more(&dishes[named..]))
+        .collect();
+    // Of so many by name, with names of so many columns at most.
     let wanted = |named: usize, most: usize| {
-        let names = dishes[..named].iter().map(|dish| item(dish, most));
-        let said: Vec<String> = names.chain(more(&dishes[named..])).collect();
-        columns(&said.join(BETWEEN))
+        let items = widths[..named]
+            .iter()
+            .map(|(name, rest)| name.min(&most) + rest);
+        let items = items.chain(more[named].as_deref().map(columns));
+        let wanted = items.map(|item| item + columns(BETWEEN)).sum::<usize>();
+        wanted.saturating_sub(columns(BETWEEN))
     };
     let fits = |named: &usize| wanted(*named, LEAST_NAME) <= room;
-    // Of a thousand dishes no more are tried than could stand there with a letter each.
-    let most_named = dishes.len().min(room / columns("a by 0h20 · "));
-    let named = (0..=most_named).rev().find(fits).unwrap_or(0);
+    let named = (0..more.len()).rev().find(fits).unwrap_or(0);
     let wide_enough = |most: &usize| wanted(named, *most) <= room;
     let most = (LEAST_NAME..=room).rev().find(wide_enough);
 
@@ -67,11 +76,11 @@ pub(super) fn draw(
         let spot = say(&text, sheet.colour.style(tone));
         ui.seen.spots.push((spot, Spot::Dish(*place)));
     }
-    if let Some(more) = more(&dishes[named..]) {
+    if let Some(more) = &more[named] {
         if named > 0 {
             say(BETWEEN, quiet);
         }
-        say(&more, quiet);
+        say(more, quiet);
     }
 }
 
@@ -85,6 +94,12 @@ fn in_hand(dish: &DishRow) -> (bool, bool, i32) {
 fn sign(dish: &DishRow) -> Option<&'static str> {
     use Standing::{Ready, ToDo, Waiting};
     (!matches!(dish.worst, Ready | ToDo | Waiting)).then(|| mark(dish.worst))
+}
+
+/// Returns the columns of a dish's name, and of what stands beside it.
+fn widths(dish: &DishRow) -> (usize, usize) {
+    let sign = sign(dish).map_or(0, |sign| columns(sign) + 1);
+    (columns(&dish.name), sign + 1 + columns(&dish.in_time))
 }
 
 /// Returns a dish and what is foretold of it, its name in so many columns at most.
