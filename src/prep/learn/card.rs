@@ -46,28 +46,12 @@ pub(super) fn factors(card: &Work, seen: &[Seen]) -> Vec<f64> {
 }
 
 /// Returns the middle of what is sorted and not empty.
-pub(super) fn middle<T: Copy + IntoReal>(sorted: &[T]) -> f64 {
+pub(super) fn middle(sorted: &[f64]) -> f64 {
     let half = sorted.len() / 2;
     if sorted.len() % 2 == 1 {
-        sorted[half].real()
+        sorted[half]
     } else {
-        f64::midpoint(sorted[half - 1].real(), sorted[half].real())
-    }
-}
-
-pub(super) trait IntoReal {
-    fn real(self) -> f64;
-}
-
-impl IntoReal for i64 {
-    fn real(self) -> f64 {
-        self as f64
-    }
-}
-
-impl IntoReal for f64 {
-    fn real(self) -> f64 {
-        self
+        f64::midpoint(sorted[half - 1], sorted[half])
     }
 }
 

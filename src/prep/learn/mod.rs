@@ -159,7 +159,7 @@ impl Learnt {
 
     /// Returns the middle one of the lengths that count, in seconds.
     pub fn median(&self) -> Option<i64> {
-        let lengths = self.lengths();
+        let lengths: Vec<f64> = self.lengths().into_iter().map(|it| it as f64).collect();
         (!lengths.is_empty()).then(|| card::middle(&lengths).round() as i64)
     }
 

@@ -218,6 +218,35 @@ proptest! {
     }
 }
 
+fn note(event: &str, at: i64, what: Happening) -> Note {
+    Note {
+        event: event.to_owned(),
+        at: Timestamp(at),
+        written: Timestamp(at),
+        who: String::new(),
+        place: String::new(),
+        what,
+    }
+}
+
+/// Returns the exit code of `learn`, what it printed, and what it said of mistakes.
+fn learn_told(menu: &Path, book: &Path, words: &[&str]) -> (i32, String, String) {
+    let ran = Command::new(env!("CARGO_BIN_EXE_countback"))
+        .arg("learn")
+        .arg(menu)
+        .args(words)
+        .args(["--now", "2026-12-01 09:00", "--book"])
+        .arg(book)
+        .output()
+        .unwrap();
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+    (
+        ran.status.code().unwrap(),
+        text(ran.stdout),
+        text(ran.stderr),
+    )
+}
+
 /// A year of suppers in the book, ticked at times made by hand; what comes of them by the real program.
 #[test]
 fn a_book_of_banquets_gives_better_times_and_they_go_into_the_card() {
@@ -226,14 +255,7 @@ fn a_book_of_banquets_gives_better_times_and_they_go_into_the_card() {
     let book = folder.path().join("book.sqlite");
     let mut open = Book::open(&book).unwrap();
     let mut write = |event: &str, at: i64, what: Happening| {
-        let note = Note {
-            event: event.into(),
-            at: Timestamp(at),
-            written: Timestamp(at),
-            who: String::new(),
-            place: String::new(),
-            what,
-        };
+        let note = note(event, at, what);
         open.append(&note).unwrap().id
     };
     // Poached in 44, 46, 47, 49 and 52 minutes, and once "until next morning".
@@ -261,22 +283,7 @@ fn a_book_of_banquets_gives_better_times_and_they_go_into_the_card() {
             },
         );
     }
-    let run = |words: &[&str]| {
-        let ran = Command::new(env!("CARGO_BIN_EXE_countback"))
-            .arg("learn")
-            .arg(&menu)
-            .args(words)
-            .args(["--now", "2026-12-01 09:00", "--book"])
-            .arg(&book)
-            .output()
-            .unwrap();
-        let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
-        (
-            ran.status.code().unwrap(),
-            text(ran.stdout),
-            text(ran.stderr),
-        )
-    };
+    let run = |words: &[&str]| learn_told(&menu, &book, words);
     let (code, out, errors) = run(&[]);
     assert_eq!(code, 0, "{errors}");
     // (2 × 35 + 5 × 47) / 7 = 43.6 and (2 × 35 + 5 × 44) / 7 = 41.4, in steps of five minutes above half an hour.
@@ -340,18 +347,11 @@ fn time_that_grows_is_learnt_from_suppers_of_different_sizes() {
         let says = says.iter().map(|what| (begun, what.clone()));
         let seen = (covers > 0).then_some((begun, seen));
         for (at, what) in seen.into_iter().chain(says).chain(ticks) {
-            let note = Note {
-                event: format!("ferry@2026-0{month}-07"),
-                at: Timestamp(at),
-                written: Timestamp(at),
-                who: String::new(),
-                place: String::new(),
-                what,
-            };
+            let note = note(&format!("ferry@2026-0{month}-07"), at, what);
             open.append(&note).unwrap();
         }
     };
-    // A card that serves each guest one, without spare: (300 + 20 × covers) × 1.25 seconds.
+    // Each guest one, without spare: (300 + 20 × covers) × 1.25 seconds.
     for (month, covers) in [(1, 40), (2, 60), (3, 100), (4, 24)] {
         supper(month, covers, i64::from(300 + 20 * covers) * 5 / 4, &[]);
     }
@@ -374,17 +374,9 @@ fn time_that_grows_is_learnt_from_suppers_of_different_sizes() {
     };
     supper(7, 40, 3000, &[dropped]);
     let run = |words: &[&str]| {
-        let ran = Command::new(env!("CARGO_BIN_EXE_countback"))
-            .arg("learn")
-            .arg(&path)
-            .args(words)
-            .args(["--now", "2026-12-01 09:00", "--book"])
-            .arg(&book)
-            .output()
-            .unwrap();
-        let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
-        assert!(ran.status.success(), "{}", text(ran.stderr));
-        text(ran.stdout)
+        let (code, out, errors) = learn_told(&path, &book, words);
+        assert_eq!(code, 0, "{errors}");
+        out
     };
     let out = run(&[]);
     assert!(
@@ -398,7 +390,7 @@ fn time_that_grows_is_learnt_from_suppers_of_different_sizes() {
         "{out}"
     );
     // (2 × 20 + 4 × 25) / 6 = 23.3 s a piece, (2 × 5 + 4 × 6.25) / 6 = 5.8 min; at 23 s a piece 100 covers left 9.6 min.
-    // For 40 guests and the spare a card has by itself: 6 × 60 + 42 × 23 s and 5 × 60 + 42 × 20 s, up to the minute.
+    // 6 × 60 + 40 × 23 s and 5 × 60 + 40 × 20 s, up to the minute.
     let offered = "offered: 6 min..6 min..10 min + 23 s a piece; for 40 portions a plan then books 22 min instead of 19 min";
     assert!(out.contains(offered), "{out}");
     let json: serde_json::Value = serde_json::from_str(&run(&["--json"])).unwrap();
@@ -454,25 +446,12 @@ fn time_a_litre_and_time_for_a_volume_are_learnt() {
                 (begun, Happening::Started { step: step() }),
                 (begun + took, Happening::Finished { step: step() }),
             ] {
-                let note = Note {
-                    event: format!("ferry@2026-0{month}-07"),
-                    at: Timestamp(at),
-                    written: Timestamp(at),
-                    who: String::new(),
-                    place: String::new(),
-                    what,
-                };
+                let note = note(&format!("ferry@2026-0{month}-07"), at, what);
                 open.append(&note).unwrap();
             }
         }
-        let ran = Command::new(env!("CARGO_BIN_EXE_countback"))
-            .arg("learn")
-            .arg(&path)
-            .args(["--json", "--now", "2026-12-01 09:00", "--book"])
-            .arg(&book)
-            .output()
-            .unwrap();
-        let json: serde_json::Value = serde_json::from_slice(&ran.stdout).unwrap();
+        let (_, json, _) = learn_told(&path, &book, &["--json"]);
+        let json: serde_json::Value = serde_json::from_str(&json).unwrap();
         let step = &json["steps"][0];
         let measured = step["measured"].as_array().unwrap().iter();
         let kept: Vec<f64> = measured
