@@ -14,7 +14,7 @@
 //! contains and what it may contain are two declarations, and labels mostly make the first alone. A dish without
 //! ingredients is not known.
 
-use super::flow::taken_from;
+use super::flow::{Taken, taken_from};
 use crate::menu::{Allergen, Dish, Ingredient, Menu};
 
 /// Which list.
@@ -304,26 +304,39 @@ pub fn cell(
     allergens: &[Allergen],
     counts: impl Fn(u32) -> bool,
 ) -> Cell {
-    let mut reasons = Vec::new();
-    if dish.ingredients.is_empty() {
-        reasons.push(unknown("its ingredients, of which none are on the card"));
-    }
+    let taken = taken_from(menu, dish);
+    let mut reasons = unlisted(dish, &taken);
     for ingredient in &dish.ingredients {
         of_ingredient(ingredient, allergens, &counts, &mut reasons);
     }
-    for taken in taken_from(menu, dish) {
+    for taken in taken {
         let mut inside = Vec::new();
         for ingredient in &taken.dish.ingredients {
             of_ingredient(ingredient, allergens, &counts, &mut inside);
         }
-        if taken.dish.ingredients.is_empty() || !inside.is_empty() {
-            reasons.push(unknown(&format!(
-                "what it takes from {}, which one of its steps follows",
-                taken.name()
-            )));
+        if !inside.is_empty() {
+            reasons.push(unknown(&what_it_takes(&taken)));
         }
     }
     Cell { reasons }
+}
+
+/// Returns what nobody can know of a dish because its card, or that of a dish it takes something from, lists no
+/// ingredients: neither allergens nor cautions.
+pub(super) fn unlisted(dish: &Dish, taken: &[Taken<'_>]) -> Vec<Reason> {
+    let own = dish.ingredients.is_empty();
+    let own = own.then(|| unknown("its ingredients, of which none are on the card"));
+    let others = taken.iter().filter(|it| it.dish.ingredients.is_empty());
+    own.into_iter()
+        .chain(others.map(|it| unknown(&what_it_takes(it))))
+        .collect()
+}
+
+fn what_it_takes(taken: &Taken<'_>) -> String {
+    format!(
+        "what it takes from {}, which one of its steps follows",
+        taken.name()
+    )
 }
 
 fn unknown(what: &str) -> Reason {

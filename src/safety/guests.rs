@@ -6,7 +6,7 @@
 //! declared is not known to be fit for an infant. And a guest of whom no need is said has one all the same, or would
 //! not be on the list.
 
-use super::allergens::{Standing, allergen_name, cell};
+use super::allergens::{Reason, Standing, allergen_name, cell, unlisted};
 use super::caution_name;
 use super::cautions::bears;
 use super::flow::taken_from;
@@ -67,6 +67,11 @@ pub fn not_for(guest: &Guest) -> Vec<Caution> {
     not
 }
 
+fn sentences<'r>(reasons: impl Iterator<Item = &'r Reason>) -> String {
+    let sentences: Vec<_> = reasons.map(Reason::sentence).collect();
+    sentences.join("; ")
+}
+
 /// Holds every guest of a menu against its dishes.
 pub fn check(menu: &Menu) -> Vec<GuestChecked> {
     menu.guests
@@ -99,6 +104,11 @@ pub fn check(menu: &Menu) -> Vec<GuestChecked> {
                 guessed.extend(taken.iter().flat_map(|taken| suggestions(taken.dish)));
                 // What is unknown of a dish is so for all that they avoid, and is said once.
                 let mut unknown: Vec<(String, Vec<&str>)> = Vec::new();
+                let mut not_known =
+                    |why: String, name| match unknown.iter_mut().find(|(known, _)| *known == why) {
+                        Some((_, names)) => names.push(name),
+                        None => unknown.push((why, vec![name])),
+                    };
                 for &allergen in &said.avoids {
                     let kinds = with_kinds(allergen);
                     let cell = cell(menu, dish, &kinds, |_| true);
@@ -113,17 +123,18 @@ pub fn check(menu: &Menu) -> Vec<GuestChecked> {
                         }
                         continue;
                     }
-                    let worst = cell.reasons.iter().filter(|it| it.standing == standing);
-                    let why: Vec<_> = worst.map(super::allergens::Reason::sentence).collect();
-                    let (why, name) = (why.join("; "), allergen_name(allergen));
+                    let why = sentences(cell.reasons.iter().filter(|it| it.standing == standing));
+                    let name = allergen_name(allergen);
                     if standing == Standing::NotKnown {
-                        match unknown.iter_mut().find(|(known, _)| *known == why) {
-                            Some((_, names)) => names.push(name),
-                            None => unknown.push((why, vec![name])),
-                        }
+                        not_known(why, name);
                     } else {
                         push(standing, format!("{name}: {why}"));
                     }
+                }
+                // Cautions are declared of ingredients: where none are listed, no silence says that there is none.
+                let unlisted = unlisted(dish, &taken);
+                for &caution in not.iter().filter(|_| !unlisted.is_empty()) {
+                    not_known(sentences(unlisted.iter()), caution_name(caution));
                 }
                 for (why, names) in unknown {
                     push(Standing::NotKnown, format!("{}: {why}", names.join(", ")));

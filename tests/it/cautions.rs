@@ -109,6 +109,30 @@ fn two_dishes_may_take_from_each_other() {
 }
 
 #[test]
+fn what_is_not_listed_is_not_known_to_be_without_a_caution() {
+    let guests = r#"Guest(name: "old", kind: Vulnerable), Guest(name: "small", kind: Infant, avoids: [Milk]), Guest(name: "no honey", not: [Honey])"#;
+    let of =
+        |low: &str| guests::check(&chain(guests, &clean("sugar", ""), &clean("salt", ""), low));
+    for (checked, why) in of("").into_iter().zip([
+        "raw egg, unpasteurised milk: nobody has declared anything of ",
+        "milk, raw egg, unpasteurised milk, honey, choking size, alcohol: nobody has declared anything of ",
+        "honey: nobody has declared anything of ",
+    ]) {
+        assert!(checked.served.is_empty(), "{checked:?}");
+        let (above, below): (Vec<_>, Vec<_>) = checked.clashes.iter().partition(|it| it.dish < 2);
+        assert!(above.len() == 2 && below.len() == 1, "{checked:?}");
+        let what = format!("{why}its ingredients, of which none are on the card");
+        assert!(below[0].standing == Standing::NotKnown && below[0].what == what, "{below:?}");
+        let what = format!("{why}what it takes from low");
+        assert!(above.iter().all(|it| it.what.starts_with(&what)), "{above:?}");
+    }
+    // Listed, and nothing of it stands against anybody.
+    for checked in of(&clean("vinegar", "")) {
+        assert_eq!(checked.served, [0, 1, 2]);
+    }
+}
+
+#[test]
 fn a_caution_goes_with_the_food_to_whoever_is_served_it() {
     let guests = r#"Guest(name: "old", kind: Vulnerable, without: ["mid", "low"]), Guest(name: "small", kind: Infant, without: ["mid", "low"])"#;
     for (caution, to) in [("RawEgg", [0, 1]), ("Honey", [1, 1])] {
