@@ -1,6 +1,6 @@
 //! One entry of the book.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::time::Timestamp;
 
@@ -106,6 +106,11 @@ pub enum Happening {
         /// What the cooks are told of each step by the plan that was taken with it, by key; none where no plan was.
         steps: BTreeMap<String, Announcement>,
     },
+    /// Something that is no step of a dish was seen to.
+    SeenTo {
+        /// What.
+        errand: Errand,
+    },
     /// A call for attention was answered.
     Heeded {
         /// Which, by the name the prep gives it.
@@ -130,6 +135,25 @@ pub enum Happening {
         kind: String,
         /// Its text as stored.
         body: String,
+    },
+}
+
+/// Something to be seen to before cooking begins that is no step of a dish. Named by texts, as steps are.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Errand {
+    /// Goods are ordered.
+    Order {
+        /// Their names, each with how much is ordered, in words.
+        goods: BTreeMap<String, String>,
+    },
+    /// Something is done to goods so long before a step takes them.
+    Ahead {
+        /// What: "soak", "thaw".
+        what: String,
+        /// The name of the goods.
+        name: String,
+        /// The ids of the dishes they are for.
+        dishes: BTreeSet<String>,
     },
 }
 

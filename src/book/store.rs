@@ -129,11 +129,12 @@ impl Book {
         transaction.commit()
     }
 
-    /// Reads the whole book for damage: every page of the table and of its index.
+    /// Reads the whole book for damage: every page of the table and of its index, and that the one says what the other
+    /// does. An entry that the index does not lead to would be missed in silence.
     pub(super) fn examine(&self) -> Result<(), BookError> {
         let said = self
             .connection
-            .query_row("PRAGMA quick_check(1)", [], |row| text(row, 0));
+            .query_row("PRAGMA integrity_check(1)", [], |row| text(row, 0));
         match self.said(said)?.as_str() {
             "ok" => Ok(()),
             fault => Err(self.refuses(Trouble::Damaged(

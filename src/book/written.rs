@@ -14,16 +14,17 @@
 //! | `expected` | `{"step": "pears/poach", "end": 1795800000}` |
 //! | `noted` | `{"step": "pears/poach", "text": "…"}`, `step` null for the banquet |
 //! | `decided` | `{"decision": {"covers": {"dish": null, "covers": 90}}, "steps": {…}}`, `steps` as below; the other decisions are `service`, `cook-away`, `kit-out`, `hands-added`, `staying-on`, `kit-added`, `batches`, `work-from`, `dish-dropped`, `dish-added` |
+//! | `seen-to` | `{"order": {"goods": {"oat milk": "3 × 5 l"}}}`, each with how much in words; or `{"ahead": {"what": "soak", "name": "dried figs", "dishes": ["tart"]}}` |
 //! | `heeded` | `{"call": "start pears/poach", "again": 1795800000}` |
 //! | `announced` | `{"steps": {"pears/poach": {"start": 1795800000, "way": null, "ovens": [["Oven", 1]]}, …}}`, `start` in seconds since 1970 |
 //! | `moved` | as `announced`, of the steps that moved |
 //! | `menu-seen` | `{"steps": {"pears/poach": {"time": "2h", …}, …}}` |
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
-use super::{Announcement, Decision, EntryId, Goal, Happening, Reading, StepDigest};
+use super::{Announcement, Decision, EntryId, Errand, Goal, Happening, Reading, StepDigest};
 use crate::time::Timestamp;
 
 const STARTED: &str = "started";
@@ -34,6 +35,7 @@ const READ: &str = "read";
 const EXPECTED: &str = "expected";
 const NOTED: &str = "noted";
 const DECIDED: &str = "decided";
+const SEEN_TO: &str = "seen-to";
 const HEEDED: &str = "heeded";
 const ANNOUNCED: &str = "announced";
 const MOVED: &str = "moved";
@@ -97,6 +99,23 @@ struct OfNote {
     step: Option<String>,
     text: String,
 }
+
+#[derive(Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case", remote = "Errand")]
+enum ErrandDef {
+    Order {
+        goods: BTreeMap<String, String>,
+    },
+    Ahead {
+        what: String,
+        name: String,
+        dishes: BTreeSet<String>,
+    },
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(transparent)]
+struct OfErrand(#[serde(with = "ErrandDef")] Errand);
 
 #[derive(Serialize, Deserialize)]
 struct OfHeed {
@@ -362,6 +381,7 @@ pub(super) fn write(what: &Happening) -> (String, String) {
                 steps: OfAnnouncement::all_of(steps),
             }),
         ),
+        Happening::SeenTo { errand } => (SEEN_TO.into(), body(&OfErrand(errand.clone()))),
         Happening::Heeded { call, again } => (
             HEEDED.into(),
             body(&OfHeed {
@@ -432,6 +452,9 @@ pub(super) fn read(kind: String, body: String) -> Happening {
                 decision: decision.into_decision(),
                 steps: OfAnnouncement::into_all(steps),
             })
+            .ok(),
+        SEEN_TO => serde_json::from_str(&body)
+            .map(|OfErrand(errand)| Happening::SeenTo { errand })
             .ok(),
         HEEDED => serde_json::from_str(&body)
             .map(|OfHeed { call, again }| Happening::Heeded {
@@ -563,6 +586,26 @@ mod tests {
                 },
                 "announced",
                 r#"{"steps":{"pears/poach":{"start":1795800000,"way":null,"ovens":[["Oven",1]]}}}"#,
+            ),
+            (
+                Happening::SeenTo {
+                    errand: Errand::Order {
+                        goods: BTreeMap::from([("oat milk".into(), "3 × 5 l".into())]),
+                    },
+                },
+                "seen-to",
+                r#"{"order":{"goods":{"oat milk":"3 × 5 l"}}}"#,
+            ),
+            (
+                Happening::SeenTo {
+                    errand: Errand::Ahead {
+                        what: "soak".into(),
+                        name: "dried figs".into(),
+                        dishes: BTreeSet::from(["tart".into()]),
+                    },
+                },
+                "seen-to",
+                r#"{"ahead":{"what":"soak","name":"dried figs","dishes":["tart"]}}"#,
             ),
             (
                 Happening::MenuSeen {

@@ -228,6 +228,17 @@ pub(super) enum Asked {
         #[arg(value_name = "[STEP] TEXT", required = true, num_args = 1..=2)]
         words: Vec<String>,
     },
+    /// Write in the book that something was ordered, or set to soak or thaw; `undo` takes it back
+    SeeTo {
+        /// The menu: a file, or `demo`
+        menu: PathBuf,
+        /// Words of it that fit one alone, as `order` and the countdown say it: milk, "soak figs", dairy
+        #[arg(required = true)]
+        words: Vec<String>,
+        /// When: 14:05, -20 (so many minutes ago), "Thu 23:10"; none is now
+        #[arg(long, value_name = "TIME", allow_hyphen_values = true)]
+        at: Option<String>,
+    },
     /// Write in the book what a step shows, and say what that foretells
     Read {
         /// The menu: a file, or `demo`

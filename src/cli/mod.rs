@@ -137,6 +137,10 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
         Asked::Note { menu, words } => {
             write::note(&Opened::open(Some(menu), everywhere)?, words, out)
         }
+        Asked::SeeTo { menu, words, at } => {
+            let opened = Opened::open(Some(menu), everywhere)?;
+            write::see_to(&opened, words, at.as_deref(), out)
+        }
         Asked::Read {
             menu,
             step,

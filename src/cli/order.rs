@@ -29,11 +29,11 @@ pub(super) fn print(
     };
     let when = (opened.service, opened.minute());
     if form.json {
-        order::write_json(&list, menu, when, out)?;
+        order::write_json(&list, (menu, &prep), when, out)?;
     } else if form.csv {
-        order::write_csv(&list, menu, by, opened.service, out)?;
+        order::write_csv(&list, (menu, &prep), by, opened.service, out)?;
     } else {
-        order::write(&list, menu, by, when, width(), out)?;
+        order::write(&list, (menu, &prep), by, when, width(), out)?;
     }
     Ok(Ending::Fine)
 }

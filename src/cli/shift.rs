@@ -5,8 +5,8 @@ use std::io::Write;
 use super::command::Opened;
 use super::report::{Ending, Failure};
 use crate::plan::PlanOutcome;
-use crate::prep::{HandedOver, Handover, NowAndNext, PrepState, Watched, calls};
-use crate::sheets::order::order_list;
+use crate::prep::{ErrandAt, HandedOver, Handover, NowAndNext, PrepState, Watched, calls};
+use crate::sheets::order::errands_of;
 use crate::sheets::shift;
 use crate::text::one_line;
 
@@ -39,7 +39,7 @@ pub(super) fn now(
         mine && here
     });
     content.near(now);
-    let calls = unanswered(opened, &outcome, &prep);
+    let calls = unanswered(opened, &outcome, &prep, &errands(opened, &outcome, &prep));
     shift::write_now(&content, &calls, &outcome, opened.service, now, out)?;
     Ok(ending(&outcome))
 }
@@ -57,8 +57,8 @@ pub(super) fn handover(
     let opened = &written.as_decided(&prep);
     let lacks = written.lacking(&entries, &prep, &opened.loaded.menu);
     let outcome = opened.plan(&prep);
-    let calls = unanswered(opened, &outcome, &prep);
-    let orders = order_list(&opened.loaded.menu, outcome.times(), &prep, opened.service);
+    let errands = errands(opened, &outcome, &prep);
+    let calls = unanswered(opened, &outcome, &prep, &errands);
     let handover = Handover::of(HandedOver {
         menu: &opened.loaded.menu,
         service: opened.service,
@@ -67,7 +67,7 @@ pub(super) fn handover(
         prep: &prep,
         calls: &calls,
         lacks: &lacks,
-        ahead: &orders.ahead(),
+        errands: &errands,
         now: opened.minute(),
     });
     let (menu, service, now) = (&opened.loaded.menu, opened.service, opened.minute());
@@ -86,13 +86,25 @@ fn ending(outcome: &PlanOutcome) -> Ending {
     }
 }
 
+/// Returns what is to be seen to, as far as times are known.
+fn errands(opened: &Opened, outcome: &PlanOutcome, prep: &PrepState) -> Vec<ErrandAt> {
+    let plan = outcome.times();
+    plan.map_or_else(Vec::new, |plan| errands_of(&opened.loaded.menu, plan, prep))
+}
+
 /// Returns what calls and has not been answered, in words. By when what runs must be over is asked only of what should be
 /// by now: that takes plans for each, and whoever types a command waits for it.
-fn unanswered(opened: &Opened, outcome: &PlanOutcome, prep: &PrepState) -> Vec<String> {
+fn unanswered(
+    opened: &Opened,
+    outcome: &PlanOutcome,
+    prep: &PrepState,
+    errands: &[ErrandAt],
+) -> Vec<String> {
     let watched = Watched {
         menu: &opened.loaded.menu,
         outcome,
         prep,
+        errands,
         latest_ends: &opened.latest_ends(prep, outcome),
         now: opened.minute(),
     };

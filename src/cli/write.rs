@@ -1,4 +1,4 @@
-//! `note`, `read`, `change`, `undo`, `redo`: entries of the book that are no ticks, from the command line.
+//! `note`, `see-to`, `read`, `change`, `undo`, `redo`: entries of the book that are no ticks, from the command line.
 //!
 //! They are the entries the sheet writes, understood by the same readers. What makes no sense is found before a book is
 //! made for it. A note or a reading stands beside whatever others write meanwhile. A decision announces when each step
@@ -15,10 +15,11 @@ use super::{seen, step_name, tick, who};
 use crate::book::{Book, Decision, Entry, EntryId, Happening, Note, access};
 use crate::plan::{self, PlanOutcome, StepKey};
 use crate::prep::{
-    Comparison, PrepState, decide, decision_words, entry_words, foreseen, goal_words, in_time_but,
-    keeps_its_covers, meant, reading_words, to_bring_back, to_take_back, typed_decision,
-    typed_reading,
+    Comparison, ErrandAt, PrepState, decide, decision_words, entry_words, foreseen, goal_words,
+    in_time_but, keeps_its_covers, meant, reading_words, to_bring_back, to_take_back,
+    typed_decision, typed_reading, typed_time,
 };
+use crate::sheets::order::errands_of;
 use crate::text::one_line;
 use crate::time::Timestamp;
 
@@ -50,6 +51,81 @@ pub(super) fn note(
     append(opened, opened.now, what, out)?;
     writeln!(out, "noted{about}: {}", one_line(text))?;
     Ok(Ending::Fine)
+}
+
+/// Writes that something was ordered, or done ahead, and prints what is to be seen to next.
+pub(super) fn see_to(
+    opened: &Opened,
+    words: &[String],
+    at: Option<&str>,
+    out: &mut impl Write,
+) -> Result<Ending, Failure> {
+    let zone = opened.service.zone();
+    let at = match at {
+        None => opened.now,
+        Some(text) => typed_time(text, opened.now, zone)
+            .map_err(|said| Failure::WrongUse(format!("--at: {said}")))?,
+    };
+    let before = PrepState::fold(&opened.looked()?.0);
+    let errand = to_see_to(&errands(opened, &before), words).map_err(Failure::WrongUse)?;
+    let (what, says) = (errand.errand, errand.says);
+    let (_, prep) = append(opened, at, Happening::SeenTo { errand: what }, out)?;
+    writeln!(
+        out,
+        "seen to {}: {}",
+        at.local(zone).weekday_clock(),
+        one_line(&says)
+    )?;
+    let left = errands(opened, &prep);
+    match left.iter().find(|it| it.seen_to.is_none()) {
+        Some(next) => writeln!(
+            out,
+            "next: {} by {}",
+            one_line(&next.says),
+            opened.service.local(next.at).weekday_clock()
+        )?,
+        None => writeln!(out, "nothing else is to be ordered, soaked or thawed")?,
+    }
+    Ok(Ending::Fine)
+}
+
+/// Returns what is to be seen to by the plan of this moment; nothing where no plan says by when.
+fn errands(opened: &Opened, prep: &PrepState) -> Vec<ErrandAt> {
+    let opened = opened.as_decided(prep);
+    let outcome = opened.plan(prep);
+    let plan = outcome.times();
+    plan.map_or_else(Vec::new, |plan| errands_of(&opened.loaded.menu, plan, prep))
+}
+
+/// Returns the one thing still to be seen to in which all of these words are, or says what it could be.
+fn to_see_to(errands: &[ErrandAt], words: &[String]) -> Result<ErrandAt, String> {
+    let typed = words.join(" ");
+    let wanted: Vec<String> = typed.split_whitespace().map(str::to_lowercase).collect();
+    let has = |it: &&ErrandAt| {
+        let says = it.says.to_lowercase();
+        wanted.iter().all(|word| says.contains(word.as_str()))
+    };
+    let (open, over): (Vec<&ErrandAt>, Vec<&ErrandAt>) =
+        errands.iter().partition(|it| it.seen_to.is_none());
+    let listed = |errands: &[&ErrandAt]| {
+        let lines = errands
+            .iter()
+            .map(|it| format!("\n  {}", one_line(&it.says)));
+        lines.collect::<String>()
+    };
+    let found: Vec<&ErrandAt> = open.iter().copied().filter(has).collect();
+    match found.as_slice() {
+        [only] => Ok((*only).clone()),
+        [] if over.iter().any(has) => Err(format!(
+            "\"{typed}\" is seen to already; undo takes it back"
+        )),
+        [] if open.is_empty() => Err("nothing is to be ordered, soaked or thawed".to_owned()),
+        [] => Err(format!("\"{typed}\" is none of these:{}", listed(&open))),
+        several => Err(format!(
+            "\"{typed}\" could be any of these; write more of it:{}",
+            listed(several)
+        )),
+    }
 }
 
 /// Writes a reading, and prints what it foretells.

@@ -72,7 +72,7 @@ pub(super) fn forecast(asked: Asked<'_>, needed: Option<&Plan>, late: &[Late]) -
     if let Some((bridge, schedule)) = whole {
         if !is_late(&bridge, &schedule)
             && bridge.broken.is_empty()
-            && bridge.stretched.is_empty()
+            && past_gaps(&bridge, &schedule).is_empty()
             && let Some(plan) = in_time(asked, &schedule.placements)
         {
             return Some(Forecast::InTime(plan));

@@ -219,6 +219,7 @@ impl Bridge<'_> {
                 (Some(_), Some(_)) => continue,
             };
             let has_happened = self.happened[from].is_some();
+            let mut most = Some(0);
             if has_happened {
                 let modes = &self.instance.activities[to].modes;
                 let in_time = |end: Time| {
@@ -234,7 +235,8 @@ impl Bridge<'_> {
                         to: (to, Edge::End),
                         most: Minutes(0),
                     });
-                    continue;
+                    // Later it may be, and that is said; a part that is ready before the other stands as well.
+                    most = None;
                 }
             }
             let ends = |index: usize| (ActivityId(index), schedule::Edge::End);
@@ -243,7 +245,7 @@ impl Bridge<'_> {
                     from: ends(from),
                     to: ends(to),
                     least: 0,
-                    most: Some(0),
+                    most,
                 },
                 Meaning::Together,
             );

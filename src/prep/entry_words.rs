@@ -1,6 +1,6 @@
 //! What an entry says, in words for a line of the book.
 
-use crate::book::{Decision, Goal, Happening, Reading};
+use crate::book::{Decision, Errand, Goal, Happening, Reading};
 use crate::load;
 use crate::time::{Timestamp, Zone};
 
@@ -29,6 +29,7 @@ pub fn entry_words(what: &Happening, zone: Zone) -> String {
         } => format!("note on {step}: {text}"),
         Happening::Noted { step: None, text } => format!("note: {text}"),
         Happening::Decided { decision, .. } => decision_words(decision, zone),
+        Happening::SeenTo { errand } => seen_to_words(errand),
         Happening::Heeded { call, again: None } => format!("\"{call}\" heeded"),
         Happening::Heeded {
             call,
@@ -41,6 +42,17 @@ pub fn entry_words(what: &Happening, zone: Zone) -> String {
         Happening::Moved { steps } => format!("{} steps shown at other times", steps.len()),
         Happening::MenuSeen { steps } => format!("menu seen, {} steps", steps.len()),
         Happening::Unknown { kind, body } => format!("not known to this version: {kind} {body}"),
+    }
+}
+
+/// Returns what was seen to, as a line of the book: "ordered: milk (3 × 5 l)", "soak dried figs: done".
+fn seen_to_words(errand: &Errand) -> String {
+    match errand {
+        Errand::Order { goods } => {
+            let each = goods.iter().map(|(name, much)| format!("{name} ({much})"));
+            format!("ordered: {}", each.collect::<Vec<_>>().join(", "))
+        }
+        Errand::Ahead { what, name, .. } => format!("{what} {name}: done"),
     }
 }
 

@@ -10,7 +10,7 @@
 
 use super::now::{NowAndNext, Of, Runs, Want, Wants, done_words};
 use super::{
-    Measured, PrepState, Progress, decision_words, entry_words, goal_words, reading_words,
+    ErrandAt, Measured, PrepState, Progress, decision_words, entry_words, goal_words, reading_words,
 };
 use crate::book::{Entry, EntryId, Happening};
 use crate::menu::Menu;
@@ -45,7 +45,7 @@ const LONGEST: usize = 8;
 /// How many steps to come are named; those of the next twelve hours are, and this many at the most.
 const NEXT: usize = 8;
 
-/// How much of what should have been ordered or thawed by now the next shift is told to ask about.
+/// How much of what should have been ordered or thawed by now the next shift is told of.
 const ASKED: usize = 4;
 
 /// How far ahead the next shift looks.
@@ -68,8 +68,8 @@ pub struct HandedOver<'a> {
     pub calls: &'a [String],
     /// What was made for fewer than are served now, a sentence each.
     pub lacks: &'a [String],
-    /// What must be ordered, thawed or soaked for what has not begun: by when, and in words; the first first.
-    pub ahead: &'a [(Minute, String)],
+    /// What must be ordered, thawed or soaked for what has not begun, the first first.
+    pub errands: &'a [ErrandAt],
     /// The minute it is.
     pub now: Minute,
 }
@@ -153,7 +153,7 @@ impl Handover {
             prep,
             calls,
             lacks,
-            ahead,
+            errands,
             now,
         } = asked;
         let plan = outcome.and_then(PlanOutcome::times);
@@ -207,10 +207,10 @@ impl Handover {
             runs,
             next,
             more,
-            ahead: ahead
+            ahead: errands
                 .iter()
-                .filter(|(by, _)| *by <= now + AHEAD)
-                .cloned()
+                .filter(|it| it.seen_to.is_none() && it.at <= now + AHEAD)
+                .map(|it| (it.at, it.says.clone()))
                 .collect(),
             has_times: plan.is_some(),
             decided: prep
@@ -329,11 +329,13 @@ impl Handover {
             .iter()
             .map(|(by, said)| Plain(format!("{} {said}", clock(*by))));
         short(lines, to_come, "in the countdown");
-        // Nobody ticks these: all that is known is that what they are for has not begun. The latest may still be helped.
+        // Seen to and not ticked, or forgotten: what they are for has not begun. The latest may still be helped.
         let earlier = past.len().saturating_sub(ASKED);
         lines.extend(past[earlier..].iter().map(|(by, said)| {
             let by = clock(*by);
-            Plain(format!("ask whether it was by {by}: {said}"))
+            Plain(format!(
+                "was to be by {by}, and nobody has ticked it: {said}"
+            ))
         }));
         if earlier > 0 {
             let were = format!("and {earlier} that were to be earlier, in the countdown");
@@ -432,6 +434,7 @@ fn is_worth_telling(what: &Happening) -> bool {
         | Happening::Expected { .. }
         | Happening::Announced { .. }
         | Happening::Decided { .. }
+        | Happening::SeenTo { .. }
         | Happening::Unknown { .. } => true,
         Happening::Undone { .. }
         | Happening::MenuSeen { .. }

@@ -11,6 +11,7 @@
 //! | take off a step, or end its wait | its planned end | it is done; the last moment is the one after which a course is late |
 //! | look at a step (stir, skim, turn) | each time the card asks for, an hour past its end at the most | the next time |
 //! | colder in time | half an hour before the rule for cooling wants it, from two readings on | it is read to be there |
+//! | see to an order or a soak | half an hour before it must be out or begun | it is seen to, two hours past it at the most |
 //! | past its best | a quarter of an hour before | the step that takes it has begun |
 //!
 //! What is left out of what can still be calls for nothing: [`Plan::is_given_up`].
@@ -22,7 +23,7 @@
 use std::collections::BTreeMap;
 
 use super::temperatures::{believed, cooling_of};
-use super::{PrepState, Progress, rule_sets};
+use super::{ErrandAt, PrepState, Progress, rule_sets};
 use crate::menu::{Edge, Menu, Step};
 use crate::plan::{Done, Late, Plan, PlanOutcome, PlannedStep, StepIndex, StepKey};
 use crate::safety::readings;
@@ -47,6 +48,12 @@ const COOL: Minutes = Minutes(30);
 /// How long after its end what still runs is looked at.
 pub(super) const LOOKED_AT: Minutes = Minutes::hours(1);
 
+/// How long before an order must be out a call says so: whoever has to be rung may not answer at once.
+const ERRAND: Minutes = Minutes(30);
+
+/// How long after that it still calls; what nobody saw to by then stands in the countdown and in the handover.
+const ERRAND_LATE: Minutes = Minutes::hours(2);
+
 /// How long before it food is past its best a call says so.
 const BEST: Minutes = Minutes(15);
 
@@ -55,8 +62,8 @@ const BEST: Minutes = Minutes(15);
 pub struct Call {
     /// What it is known by in the book: `start pears/poach`. Two calls never share one.
     pub name: String,
-    /// The step it is about.
-    pub step: StepKey,
+    /// The step it is about; none where it is about an errand.
+    pub step: Option<StepKey>,
     /// What kind of call it is.
     pub kind: Kind,
     /// What it says, without a full stop.
@@ -76,6 +83,8 @@ pub enum Kind {
     Start,
     /// A step has to end.
     End,
+    /// An order has to be out, or something has to be soaked or thawed.
+    Errand,
     /// A step has to be looked at.
     Look,
     /// Food has to be colder by a certain time, by the rules for temperatures.
@@ -95,6 +104,8 @@ pub struct Watched<'a> {
     pub outcome: &'a PlanOutcome,
     /// What has happened.
     pub prep: &'a PrepState,
+    /// What is to be seen to.
+    pub errands: &'a [ErrandAt],
     /// For each running step, the last minute at which it may end with every course in time, as far as known.
     pub latest_ends: &'a BTreeMap<StepKey, Minute>,
     /// The minute it is.
@@ -111,7 +122,8 @@ pub fn calls(watched: Watched<'_>) -> Vec<Call> {
         PlanOutcome::TooLate { late, .. } => late.as_slice(),
         _ => &[],
     };
-    let mut calls = Vec::new();
+    let errands = watched.errands.iter();
+    let mut calls: Vec<Call> = errands.filter_map(|it| errand(watched, plan, it)).collect();
     for (index, planned) in plan.steps.iter().enumerate() {
         let Some(step) = step_of(watched.menu, planned) else {
             continue;
@@ -267,12 +279,37 @@ fn start(watched: Watched<'_>, plan: &Plan, index: StepIndex, late: &[Late]) -> 
     };
     Some(Call {
         name: named("start", planned, by, watched.now),
-        step: planned.key.clone(),
+        step: Some(planned.key.clone()),
         kind: Kind::Start,
         says,
         at,
         is_urgent: by.is_some_and(|by| by <= watched.now + NOW_OR_NEVER),
         by,
+    })
+}
+
+/// Returns that something is to be seen to: by then, or late.
+fn errand(watched: Watched<'_>, plan: &Plan, errand: &ErrandAt) -> Option<Call> {
+    let (now, by) = (watched.now, errand.at);
+    if errand.seen_to.is_some() || now > by + ERRAND_LATE {
+        return None;
+    }
+    let clock = plan.service.local(by).weekday_clock();
+    let says = &errand.says;
+    let (is_last, is_late) = (by <= now + LAST, by < now);
+    Some(Call {
+        name: format!("{}see to {says}", if is_last { "last " } else { "" }),
+        step: None,
+        kind: Kind::Errand,
+        says: if is_late {
+            format!("was to be by {clock}: {says}; is it?")
+        } else {
+            format!("by {clock}: {says}")
+        },
+        at: by - ERRAND,
+        // Nothing on the stove waits behind what can no more be in time.
+        by: (!is_late).then_some(by),
+        is_urgent: !is_late && by <= now + URGENT,
     })
 }
 
@@ -294,7 +331,7 @@ fn tick(watched: Watched<'_>, planned: &PlannedStep) -> Call {
     let name = full_name(watched.menu, planned);
     Call {
         name: format!("tick {}", planned.key),
-        step: planned.key.clone(),
+        step: Some(planned.key.clone()),
         kind: Kind::Tick,
         says: format!("is {name} done? What follows it has begun; tick it, or take that back"),
         at: planned.window.end,
@@ -360,7 +397,7 @@ fn end(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep) -> Option<Call>
     };
     Some(Call {
         name: named("end", planned, by.filter(|_| over), watched.now),
-        step: planned.key.clone(),
+        step: Some(planned.key.clone()),
         kind: Kind::End,
         says,
         at: ends - Minutes(1),
@@ -396,7 +433,7 @@ fn look(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep, step: &Step) -
     };
     Some(Call {
         name: format!("look {} {number}", planned.key),
-        step: planned.key.clone(),
+        step: Some(planned.key.clone()),
         kind: Kind::Look,
         says: format!("look at {} now{again}", full_name(watched.menu, planned)),
         at,
@@ -421,7 +458,7 @@ fn cool(watched: Watched<'_>, plan: &Plan, planned: &PlannedStep) -> Option<Call
     let (by, to, rules) = legs.min_by_key(|(by, ..)| *by)?;
     Some(Call {
         name: format!("cool {} to {to}", planned.key),
-        step: planned.key.clone(),
+        step: Some(planned.key.clone()),
         kind: Kind::Cool,
         says: format!(
             "{} is to be at {to} °C by {} ({rules}); it was at {now} °C",
@@ -449,7 +486,7 @@ fn best(watched: Watched<'_>, plan: &Plan, index: StepIndex) -> Option<Call> {
     }
     Some(Call {
         name: format!("best {}", planned.key),
-        step: planned.key.clone(),
+        step: Some(planned.key.clone()),
         kind: Kind::Best,
         says: format!(
             "what \"{}\" made is at its best until {}; {} takes it at {}",

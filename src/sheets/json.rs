@@ -76,7 +76,9 @@
 //!   "overtime": [                        who works beyond their shifts, and when
 //!     {"cook", "start": moment, "end": moment}],
 //!   "reminders": [                       what must be ordered or done ahead, beside the steps, in the order of time
-//!     {"at": moment, "past": bool, "what": "order" | "ahead", "says", "dishes": [dish id, …]}]
+//!     {"at": moment, "past": bool,        past where it is not seen to
+//!      "what": "order" | "ahead", "says", "dishes": [dish id, …], "seen_to": moment | null,
+//!      "short_minutes": number | null}]   by how much it was done too late for the step that takes it
 //!   "forecast": null | {                 when too late: what can still be, from now on, as little late as was found
 //!     "dishes": […], "steps": […], "overtime": […],   as above
 //!     "breaks": bool}                    whether a longest gap or a keeping limit does not hold on it
@@ -87,15 +89,14 @@ use std::io;
 
 use serde::Serialize;
 
-use super::order::{OfReminder, order_list};
+use super::order::{OfReminder, errands_of};
 use super::page::cautions;
 use super::text::to_start;
 use crate::menu::{Dish, Menu};
 use crate::plan::{
     Chance, Done, InTime, Plan, PlanOutcome, PlannedStep, StepIndex, Verdict, Way, WayOut,
 };
-use crate::prep::{PrepState, Progress, standing};
-use crate::quantity::order::Reminder;
+use crate::prep::{ErrandAt, PrepState, Progress, standing};
 use crate::safety::caution_name;
 use crate::time::{Minute, ServiceTime};
 
@@ -416,12 +417,11 @@ impl<'a> Document<'a> {
                 document.dishes = dishes(plan, menu);
                 document.steps = listed(plan);
                 document.overtime = overtime(plan);
-                let listed = |it: &Reminder| asked.until.is_none_or(|until| it.at < until);
-                document.reminders = order_list(menu, Some(plan), prep, service)
-                    .reminders
+                let listed = |it: &ErrandAt| asked.until.is_none_or(|until| it.at < until);
+                document.reminders = errands_of(menu, plan, prep)
                     .into_iter()
                     .filter(listed)
-                    .map(|reminder| OfReminder::of(&reminder, menu, (service, asked.now)))
+                    .map(|errand| OfReminder::of(&errand, menu, (service, asked.now)))
                     .collect();
             }
             PlanOutcome::TooLate {

@@ -20,9 +20,12 @@
 //!      "loose": [amount, …],             to buy beside packs
 //!      "cost": number | null,
 //!      "needed": moment | null, "order_by": moment | null, "past": bool,
+//!      "ordered": null | {"at": moment, "says"},   when it was ordered last, and how much
 //!      "remarks": [sentence, …]}],
 //!   "reminders": [
-//!     {"at": moment, "past": bool, "what": "order" | "ahead", "says", "dishes": [id, …]}]
+//!     {"at": moment, "past": bool,        past where it is not seen to
+//!      "what": "order" | "ahead", "says", "dishes": [id, …], "seen_to": moment | null,
+//!      "short_minutes": number | null}]   by how much it was done too late for the step that takes it
 //! }
 //! ```
 
@@ -35,8 +38,8 @@ use super::page::hang;
 use super::table::{self, Row};
 use crate::menu::{Amount, Menu, words};
 use crate::plan::Plan;
-use crate::prep::{Begin, PrepState, begins};
-use crate::quantity::order::{self, By, Line, OrderList, Packs, Reminder, Todo, When};
+use crate::prep::{Begin, ErrandAt, PrepState, begins, errands, ordered, ordered_otherwise};
+use crate::quantity::order::{self, By, Line, OrderList, Packs, When};
 use crate::text::one_line;
 use crate::time::{Minute, ServiceTime};
 
@@ -59,10 +62,16 @@ pub fn order_list(
     order::list(menu, service, &when)
 }
 
+/// Returns what is to be seen to for a plan, in the order of time.
+pub fn errands_of(menu: &Menu, plan: &Plan, prep: &PrepState) -> Vec<ErrandAt> {
+    let list = order_list(menu, Some(plan), prep, plan.service);
+    errands(&list, menu, prep, plan.service)
+}
+
 /// Writes the order list as text.
 pub fn write(
     list: &OrderList,
-    menu: &Menu,
+    (menu, prep): (&Menu, &PrepState),
     by: By,
     (service, now): (ServiceTime, Minute),
     width: usize,
@@ -84,7 +93,7 @@ pub fn write(
         let rows: Vec<Row> = lines
             .map(|line| Row {
                 cells: vec![
-                    ordered(line, service, now),
+                    order_by(line, prep, service, now),
                     one_line(&line.name),
                     one_line(&line.buy()),
                     one_line(&said(&line.wanted)),
@@ -93,7 +102,7 @@ pub fn write(
                         .map(words::price)
                         .unwrap_or_default(),
                 ],
-                remark: remark(line, menu, by),
+                remark: remark(line, (menu, prep), by),
             })
             .collect();
         table::write(
@@ -107,7 +116,12 @@ pub fn write(
     if let Some(said) = cost(list) {
         hang(&said, 0, width, out)?;
     }
-    write_reminders(list, (service, now), width, out)
+    write_errands(
+        &errands(list, menu, prep, service),
+        (service, now),
+        width,
+        out,
+    )
 }
 
 /// Returns what everything costs, in a sentence; nothing where no price is known.
@@ -124,30 +138,33 @@ pub fn cost(list: &OrderList) -> Option<String> {
     )))
 }
 
-fn write_reminders(
-    list: &OrderList,
+fn write_errands(
+    errands: &[ErrandAt],
     (service, now): (ServiceTime, Minute),
     width: usize,
     out: &mut impl io::Write,
 ) -> io::Result<()> {
-    if list.reminders.is_empty() {
+    if errands.is_empty() {
         return Ok(());
     }
     writeln!(out, "\nin the order of time")?;
-    for reminder in &list.reminders {
+    for errand in errands {
         let said = format!(
             "{}  {}{}",
-            service.local(reminder.at),
-            if reminder.at < now { "past: " } else { "" },
-            one_line(&reminder.said())
+            service.local(errand.at),
+            if errand.is_past(now) { "past: " } else { "" },
+            one_line(&errand.words(service))
         );
         hang(&said, 0, width, out)?;
     }
     Ok(())
 }
 
-/// Returns by when a line must be ordered: `Wed 11:00`, `past: Wed 11:00`.
-fn ordered(line: &Line, service: ServiceTime, now: Minute) -> String {
+/// Returns by when a line must be ordered: `Wed 11:00`, `past: Wed 11:00`; or when it was: `ordered Tue 17:05`.
+fn order_by(line: &Line, prep: &PrepState, service: ServiceTime, now: Minute) -> String {
+    if let Some(at) = ordered(line, prep) {
+        return format!("ordered {}", at.local(service.zone()).weekday_clock());
+    }
     match (line.order_by, line.order_ahead) {
         _ if !line.is_to_buy() => String::new(),
         (Some(by), _) if by < now => format!("past: {}", service.local(by).weekday_clock()),
@@ -163,7 +180,7 @@ fn said(amounts: &[Amount]) -> String {
     amounts.join(" and ")
 }
 
-fn remark(line: &Line, menu: &Menu, by: By) -> String {
+fn remark(line: &Line, (menu, prep): (&Menu, &PrepState), by: By) -> String {
     let dishes = line.dishes.iter().map(|(dish, amounts)| {
         let name = menu.dishes.get(*dish).map_or("", |dish| &dish.name);
         if line.dishes.len() == 1 {
@@ -178,6 +195,9 @@ fn remark(line: &Line, menu: &Menu, by: By) -> String {
     {
         remarks.push(format!("from {supplier}"));
     }
+    if let Some(much) = ordered_otherwise(line, prep) {
+        remarks.push(format!("ordered: {much}"));
+    }
     if let Some(stock) = &line.stock {
         remarks.push(format!("{} in stock", words::amount(stock)));
     }
@@ -188,14 +208,28 @@ fn remark(line: &Line, menu: &Menu, by: By) -> String {
 /// Writes the order list for a spreadsheet.
 pub fn write_csv(
     list: &OrderList,
-    menu: &Menu,
+    (menu, prep): (&Menu, &PrepState),
     by: By,
     service: ServiceTime,
     out: &mut impl io::Write,
 ) -> io::Result<()> {
     let heads = [
-        "supplier", "kind", "what", "packs", "pack", "loose", "takes", "stock", "cost", "currency",
-        "order by", "needed", "dishes", "remarks",
+        "supplier",
+        "kind",
+        "what",
+        "packs",
+        "pack",
+        "loose",
+        "takes",
+        "stock",
+        "cost",
+        "currency",
+        "order by",
+        "needed",
+        "dishes",
+        "remarks",
+        "ordered",
+        "ordered at",
     ];
     let at = |minute: Option<Minute>| {
         minute.map_or_else(String::new, |minute| service.local(minute).to_string())
@@ -206,6 +240,7 @@ pub fn write_csv(
     let rows = lines.filter_map(|line| list.lines.get(line)).map(|line| {
         let dishes = line.dishes.iter();
         let dishes = dishes.filter_map(|(dish, _)| Some(menu.dishes.get(*dish)?.name.clone()));
+        let known = prep.ordered(&line.name);
         vec![
             line.supplier.clone().unwrap_or_default(),
             line.kind.clone().unwrap_or_default(),
@@ -221,6 +256,10 @@ pub fn write_csv(
             at(line.needed),
             dishes.collect::<Vec<_>>().join("; "),
             line.remarks.join("; "),
+            known.map_or_else(String::new, |(_, _, much)| much.to_owned()),
+            known.map_or_else(String::new, |(_, at, _)| {
+                at.local(service.zone()).to_string()
+            }),
         ]
     });
     table::write_csv(&heads, rows, out)
@@ -290,7 +329,15 @@ struct OfLine<'a> {
     needed: Option<Moment>,
     order_by: Option<Moment>,
     past: bool,
+    ordered: Option<OfOrder<'a>>,
     remarks: &'a [String],
+}
+
+/// What was ordered.
+#[derive(Serialize)]
+struct OfOrder<'a> {
+    at: Moment,
+    says: &'a str,
 }
 
 #[derive(Serialize)]
@@ -324,23 +371,25 @@ pub(super) struct OfReminder<'a> {
     what: &'static str,
     says: String,
     dishes: Vec<&'a str>,
+    seen_to: Option<Moment>,
+    short_minutes: Option<i32>,
 }
 
 impl<'a> OfReminder<'a> {
     pub(super) fn of(
-        reminder: &Reminder,
+        errand: &ErrandAt,
         menu: &'a Menu,
         (service, now): (ServiceTime, Minute),
     ) -> Self {
-        let dishes = reminder.dishes.iter();
+        let dishes = errand.dishes.iter();
+        let seen_to = errand.seen_to.map(|at| service.minute(at));
         Self {
-            at: moment(service, reminder.at),
-            past: reminder.at < now,
-            what: match reminder.what {
-                Todo::Order(..) => "order",
-                Todo::Ahead(..) => "ahead",
-            },
-            says: reminder.said(),
+            at: moment(service, errand.at),
+            past: errand.is_past(now),
+            what: if errand.is_order() { "order" } else { "ahead" },
+            says: errand.says.clone(),
+            seen_to: seen_to.map(|at| moment(service, at)),
+            short_minutes: errand.short.map(|short| short.0),
             dishes: dishes
                 .filter_map(|&dish| Some(menu.dishes.get(dish)?.id.as_str()))
                 .collect(),
@@ -351,7 +400,7 @@ impl<'a> OfReminder<'a> {
 /// Writes the order list as one JSON object and a line end.
 pub fn write_json(
     list: &OrderList,
-    menu: &Menu,
+    (menu, prep): (&Menu, &PrepState),
     (service, now): (ServiceTime, Minute),
     out: &mut impl io::Write,
 ) -> io::Result<()> {
@@ -377,7 +426,13 @@ pub fn write_json(
         cost: line.cost,
         needed: at(line.needed),
         order_by: at(line.order_by),
-        past: line.is_to_buy() && line.order_by.is_some_and(|by| by < now),
+        past: line.is_to_buy()
+            && ordered(line, prep).is_none()
+            && line.order_by.is_some_and(|by| by < now),
+        ordered: prep.ordered(&line.name).map(|(_, at, says)| OfOrder {
+            at: moment(service, service.minute(at)),
+            says,
+        }),
         remarks: &line.remarks,
     });
     let (cost, unpriced) = match list.cost() {
@@ -387,7 +442,7 @@ pub fn write_json(
             list.lines.iter().filter(|line| line.is_to_buy()).count(),
         ),
     };
-    let reminders = list.reminders.iter();
+    let errands = errands(list, menu, prep, service);
     let document = Document {
         format: FORMAT,
         menu: of_menu(menu),
@@ -396,8 +451,9 @@ pub fn write_json(
         cost,
         unpriced,
         lines: lines.collect(),
-        reminders: reminders
-            .map(|reminder| OfReminder::of(reminder, menu, (service, now)))
+        reminders: errands
+            .iter()
+            .map(|errand| OfReminder::of(errand, menu, (service, now)))
             .collect(),
     };
     serde_json::to_writer_pretty(&mut *out, &document).map_err(io::Error::from)?;

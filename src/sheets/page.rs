@@ -8,8 +8,7 @@ use std::io;
 
 use crate::menu::{Caution, Menu};
 use crate::plan::{Chance, Plan, PlannedStep, StepIndex};
-use crate::prep::{PrepState, Progress, standing};
-use crate::quantity::order::Reminder;
+use crate::prep::{ErrandAt, PrepState, Progress, standing};
 use crate::safety::{DEFERENCE, caution_name, caution_text};
 use crate::text::{columns, one_line, pad, wrap};
 use crate::time::{Date, Minute, ServiceTime, Window};
@@ -78,7 +77,7 @@ pub(super) struct Sheet<'a> {
     /// The steps that have lines, in the order of their starts.
     steps: Vec<StepIndex>,
     /// What is to be done beside the steps, in the order of time.
-    reminders: Vec<Reminder>,
+    errands: Vec<ErrandAt>,
     heads: Vec<&'static str>,
     columns: Vec<usize>,
 }
@@ -90,7 +89,7 @@ impl<'a> Sheet<'a> {
         prep: &'a PrepState,
         now: Minute,
         width: usize,
-        (steps, reminders): (Vec<StepIndex>, Vec<Reminder>),
+        (steps, errands): (Vec<StepIndex>, Vec<ErrandAt>),
     ) -> Self {
         let heads = if width >= WIDE {
             vec![
@@ -106,7 +105,7 @@ impl<'a> Sheet<'a> {
             now,
             width: width.max(NARROWEST),
             steps,
-            reminders,
+            errands,
             columns: Vec::new(),
             heads,
         };
@@ -237,7 +236,7 @@ impl<'a> Sheet<'a> {
             .steps
             .iter()
             .map(|&step| self.plan.steps[step].window.start)
-            .chain(self.reminders.iter().map(|reminder| reminder.at))
+            .chain(self.errands.iter().map(|errand| errand.at))
             .map(|minute| self.date_of(minute))
             .collect();
         dates.sort_unstable();
@@ -288,38 +287,45 @@ impl<'a> Sheet<'a> {
             .copied()
             .filter(|&step| day.contains(started(step)))
             .collect();
-        let reminders = self.reminders.iter();
-        let mut reminders = reminders
-            .filter(|reminder| day.contains(reminder.at))
-            .peekable();
+        let errands = self.errands.iter();
+        let mut errands = errands.filter(|errand| day.contains(errand.at)).peekable();
         if today.is_empty() {
-            return reminders.try_for_each(|reminder| self.reminder(reminder, out));
+            return errands.try_for_each(|errand| self.errand(errand, out));
         }
         let heads: Vec<String> = self.heads.iter().map(|&head| head.to_owned()).collect();
         self.line(&heads, out)?;
         let indent = self.columns[0] + self.columns[1] + 2 * GAP.len();
         for step in today {
-            while let Some(reminder) = reminders.next_if(|it| it.at <= started(step)) {
-                self.reminder(reminder, out)?;
+            while let Some(errand) = errands.next_if(|it| it.at <= started(step)) {
+                self.errand(errand, out)?;
             }
             self.line(&self.cells(step), out)?;
             hang(&self.remarks(step), indent, self.width, out)?;
         }
-        reminders.try_for_each(|reminder| self.reminder(reminder, out))
+        errands.try_for_each(|errand| self.errand(errand, out))
     }
 
     /// Writes what is to be done beside the steps, across the columns from the third on.
-    fn reminder(&self, reminder: &Reminder, out: &mut impl io::Write) -> io::Result<()> {
-        let past = if reminder.at < self.now { "past: " } else { "" };
+    fn errand(&self, errand: &ErrandAt, out: &mut impl io::Write) -> io::Result<()> {
+        let past = if errand.is_past(self.now) {
+            "past: "
+        } else {
+            ""
+        };
+        let sign = if errand.seen_to.is_some() {
+            "✓"
+        } else {
+            "◇"
+        };
         let lead = format!(
             "{}{GAP}{}{GAP}",
-            pad(
-                &self.plan.service.local(reminder.at).clock(),
-                self.columns[0]
-            ),
-            pad(&reminder.at.countdown(), self.columns[1]),
+            pad(&self.plan.service.local(errand.at).clock(), self.columns[0]),
+            pad(&errand.at.countdown(), self.columns[1]),
         );
-        let said = format!("◇ {past}{}", one_line(&reminder.said()));
+        let said = format!(
+            "{sign} {past}{}",
+            one_line(&errand.words(self.plan.service))
+        );
         let room = self.width.saturating_sub(columns(&lead));
         for (row, line) in wrap(&said, room).iter().enumerate() {
             let lead = if row == 0 {
@@ -426,11 +432,13 @@ impl<'a> Sheet<'a> {
         let legend = "hands: 2 = two throughout; 1 ×3 = one, three times; – = left alone. \
                       T− = hours and minutes before service.";
         hang(legend, 0, self.width, out)?;
-        if self.reminders.is_empty() {
+        if self.errands.is_empty() {
             return Ok(());
         }
-        let legend = "◇ = to order, or to set to soak or thaw, by then.";
-        hang(legend, 0, self.width, out)
+        let legend = "◇ = to order, or to set to soak or thaw, by then";
+        let any = self.errands.iter().any(|errand| errand.seen_to.is_some());
+        let seen_to = if any { "; ✓ = seen to." } else { "." };
+        hang(&format!("{legend}{seen_to}"), 0, self.width, out)
     }
 }
 

@@ -11,7 +11,7 @@
 
 use std::io;
 
-use super::order::order_list;
+use super::order::errands_of;
 use super::page::{NARROWEST, Sheet, full_name, going_on, hang};
 use crate::menu::Menu;
 use crate::plan::{Chance, Late, Plan, PlanOutcome, StepIndex, Verdict, WayOut};
@@ -44,10 +44,10 @@ pub fn write(
         let said = chance.whole.sentences(menu, plan).join("; ");
         hang(&one_line(&format!("everything {said}")), 0, page, out)?;
     }
-    let reminders = order_list(menu, Some(plan), prep, plan.service).reminders;
+    let errands = errands_of(menu, plan, prep);
     let mut steps = plan.order.clone();
     steps.retain(|&step| !plan.is_given_up(step));
-    let sheet = Sheet::new(plan, menu, prep, now, width, (steps, reminders));
+    let sheet = Sheet::new(plan, menu, prep, now, width, (steps, errands));
     for date in sheet.dates() {
         sheet.day(date, out)?;
     }
@@ -92,9 +92,9 @@ pub fn write_tonight(
             going_on(plan, menu, step, Window::new(now, until))
         )?;
     }
-    let mut reminders = order_list(menu, Some(plan), prep, service).reminders;
-    let past = reminders.iter().filter(|it| it.at < now).count();
-    reminders.retain(|it| now <= it.at && it.at < until);
+    let mut errands = errands_of(menu, plan, prep);
+    let past = errands.iter().filter(|it| it.is_past(now)).count();
+    errands.retain(|it| it.seen_to.is_none() && now <= it.at && it.at < until);
     if past > 0 {
         let said = match past {
             1 => "1 thing should have been ordered or set to soak or thaw by now".to_owned(),
@@ -108,8 +108,8 @@ pub fn write_tonight(
         )?;
     }
     let to_start = to_start(plan, prep, until);
-    if to_start.is_empty() && !reminders.is_empty() {
-        let sheet = Sheet::new(plan, menu, prep, now, width, (to_start, reminders));
+    if to_start.is_empty() && !errands.is_empty() {
+        let sheet = Sheet::new(plan, menu, prep, now, width, (to_start, errands));
         return sheet
             .dates_of_starts()
             .into_iter()
@@ -131,7 +131,7 @@ pub fn write_tonight(
             None => writeln!(out, "nothing; every step has been started"),
         };
     }
-    let sheet = Sheet::new(plan, menu, prep, now, width, (to_start, reminders));
+    let sheet = Sheet::new(plan, menu, prep, now, width, (to_start, errands));
     for date in sheet.dates_of_starts() {
         sheet.day(date, out)?;
     }

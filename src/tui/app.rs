@@ -13,10 +13,17 @@ use super::theme::Tone;
 use super::ui::{Focus, MustShow, Open, Prompt, Ui, Wanted};
 use super::widgets::text::clean;
 use super::{choices, filters, words};
-use crate::book::EntryId;
+use crate::book::{EntryId, Errand};
 use crate::plan::{PlanOutcome, StepKey};
-use crate::prep::Ask;
+use crate::prep::{Ask, ErrandAt};
 use crate::time::Timestamp;
+
+/// What is said to a key that means nothing of an errand.
+pub(super) const NO_STEP: &str =
+    "this is no step; s or d says that it is seen to, D at another time, u takes that back";
+
+/// A step and an errand that were selected.
+type Kept = (Option<StepKey>, Option<Errand>);
 
 /// The sheet: what is true, and what the cook looks at.
 #[derive(Debug)]
@@ -170,12 +177,12 @@ impl App {
     }
 
     fn time(&mut self, now: Timestamp) -> Vec<Effect> {
-        let kept = self.selected_key();
+        let kept = self.kept();
         if !self.sheet.time(now) {
             return Vec::new();
         }
         self.changed = true;
-        self.reselect(kept.as_ref());
+        self.reselect(&kept);
         let stale = self.sheet.view.depends_on_now(self.sheet.now_minute());
         if stale && !self.sheet.planning {
             return vec![self.sheet.replan()];
@@ -184,10 +191,10 @@ impl App {
     }
 
     fn planned(&mut self, generation: u64, outcome: PlanOutcome) {
-        let kept = self.selected_key();
+        let kept = self.kept();
         let first = self.sheet.outcome.is_none();
         if self.sheet.planned(generation, outcome) {
-            self.reselect(kept.as_ref());
+            self.reselect(&kept);
             if self.ui.open == Some(Open::Temperatures) {
                 self.sheet.hold_temperatures();
             }
@@ -204,7 +211,7 @@ impl App {
         ticket: super::effect::Ticket,
         result: Result<crate::book::Entry, String>,
     ) -> Vec<Effect> {
-        let (kept, entry) = (self.selected_key(), self.chosen_entry());
+        let (kept, entry) = (self.kept(), self.chosen_entry());
         match self.sheet.recorded(ticket, result) {
             None => Vec::new(),
             Some(Err(why)) => {
@@ -222,7 +229,7 @@ impl App {
                 } else {
                     self.ui.say(Tone::Good, writing.done);
                 }
-                self.reselect(kept.as_ref());
+                self.reselect(&kept);
                 self.stay_at(entry);
                 vec![self.sheet.replan()]
             }
@@ -230,7 +237,7 @@ impl App {
     }
 
     fn news(&mut self, news: Result<Vec<crate::book::Entry>, String>) -> Vec<Effect> {
-        let (kept, entry) = (self.selected_key(), self.chosen_entry());
+        let (kept, entry) = (self.kept(), self.chosen_entry());
         match news {
             Ok(entries) => {
                 self.sheet.told(&entries);
@@ -246,7 +253,7 @@ impl App {
                 if !stays && let Some(said) = words::told(&self.sheet, &entries) {
                     self.ui.say(Tone::Plain, said);
                 }
-                self.reselect(kept.as_ref());
+                self.reselect(&kept);
                 vec![self.sheet.replan()]
             }
             Err(why) => {
@@ -275,9 +282,25 @@ impl App {
             .map(|row| row.key.clone())
     }
 
-    /// Finds the selected step again in a view made anew.
-    fn reselect(&mut self, key: Option<&StepKey>) {
-        self.ui.selected = key.and_then(|key| self.sheet.view.find(key));
+    /// Returns the selected errand, where one is.
+    pub fn selected_errand(&self) -> Option<&ErrandAt> {
+        self.sheet.view.errands.get(self.ui.errand?)
+    }
+
+    /// Returns what is selected, by what it is known by whatever becomes of the view.
+    fn kept(&self) -> Kept {
+        let errand = self.selected_errand();
+        (self.selected_key(), errand.map(|it| it.errand.clone()))
+    }
+
+    /// Finds what was selected again in a view made anew.
+    fn reselect(&mut self, (key, errand): &Kept) {
+        let view = &self.sheet.view;
+        self.ui.selected = key.as_ref().and_then(|key| view.find(key));
+        let mut errands = view.errands.iter();
+        self.ui.errand = errand
+            .as_ref()
+            .and_then(|errand| errands.position(|it| it.errand == *errand));
         self.relist();
     }
 
@@ -292,6 +315,7 @@ impl App {
             self.ui.card_top = 0;
         }
         self.ui.selected = Some(row);
+        self.ui.errand = None;
         self.ui.must_show.selected = true;
     }
 
@@ -515,7 +539,7 @@ impl App {
                     Focus::Card
                 };
             }
-            None if self.ui.selected.is_some() => {
+            None if self.ui.selected_line().is_some() => {
                 self.ui.card_top = 0;
                 self.ui.open = Some(Open::Card);
             }
@@ -588,6 +612,10 @@ impl App {
         ) {
             return Vec::new();
         }
+        if let Some(errand) = self.selected_errand() {
+            let errand = errand.errand.clone();
+            return self.tick_errand(action, errand);
+        }
         let Some(key) = self.selected_key() else {
             self.ui.say(Tone::Alarm, "no step is selected");
             return Vec::new();
@@ -608,6 +636,36 @@ impl App {
             fault: None,
         });
         Vec::new()
+    }
+
+    /// Does what a key that ticks means where an errand is selected.
+    fn tick_errand(&mut self, action: Action, errand: Errand) -> Vec<Effect> {
+        match action {
+            Action::Start | Action::Finish => self.see_to(&errand, Some(self.sheet.now)),
+            Action::Undo => self.see_to(&errand, None),
+            Action::StartAt | Action::FinishAt => {
+                self.prompt(Wanted::SeenToAt(errand));
+                Vec::new()
+            }
+            _ => {
+                self.ui.say(Tone::Plain, NO_STEP);
+                Vec::new()
+            }
+        }
+    }
+
+    /// Has it written that an errand was seen to, or that it was not.
+    pub(super) fn see_to(&mut self, errand: &Errand, at: Option<Timestamp>) -> Vec<Effect> {
+        match self.sheet.see_to(errand, at) {
+            Ok(effect) => {
+                self.ui.message = None;
+                vec![effect]
+            }
+            Err(refusal) => {
+                self.ui.say(Tone::Alarm, clean(&refusal).into_owned());
+                Vec::new()
+            }
+        }
     }
 
     /// Has a tick written.

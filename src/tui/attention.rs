@@ -57,6 +57,7 @@ impl Sheet {
             menu: &self.menu,
             outcome,
             prep: &self.prep,
+            errands: &self.view.errands,
             latest_ends: &self.latest_ends,
             now: self.now_minute(),
         };
@@ -88,11 +89,15 @@ impl App {
     /// Answers the call of the selected step, or else the most urgent: for good, or for a while.
     pub(super) fn answer(&mut self, put_off: bool) -> Vec<Effect> {
         // Where no selection is seen, none is meant.
-        let selected = self.selected_key().filter(|_| self.ui.open.is_none());
+        let is_seen = self.ui.open.is_none();
+        let errand = self.selected_errand().filter(|_| is_seen);
+        let step = self.selected_key().filter(|_| is_seen && errand.is_none());
         let calls = &self.sheet.calls;
-        let of_selected = calls
-            .iter()
-            .find(|call| Some(&call.step) == selected.as_ref());
+        let of_selected = calls.iter().find(|call| match (&call.step, errand) {
+            (Some(of), _) => Some(of) == step.as_ref(),
+            (None, Some(errand)) => call.name.ends_with(&errand.says),
+            (None, None) => false,
+        });
         let Some(call) = of_selected.or(calls.first()).cloned() else {
             self.ui.say(Tone::Plain, "nothing calls");
             return Vec::new();

@@ -1,6 +1,6 @@
 //! What is typed or chosen beyond ticks: readings, ends, notes, decisions, and taking back any entry.
 
-use super::app::App;
+use super::app::{App, NO_STEP};
 use super::choices::{Choices, Does};
 use super::effect::Effect;
 use super::theme::Tone;
@@ -20,6 +20,7 @@ impl App {
     /// Opens the line for something about the selected step.
     pub(super) fn ask_of_step(&mut self, wanted: impl FnOnce(StepKey) -> Wanted) -> Vec<Effect> {
         match self.selected_key() {
+            _ if self.ui.errand.is_some() => self.ui.say(Tone::Plain, NO_STEP),
             Some(key) => self.prompt(wanted(key)),
             None => self.ui.say(Tone::Alarm, "no step is selected"),
         }
@@ -131,6 +132,7 @@ impl App {
             Wanted::Reason(_)
             | Wanted::StartedAt(_)
             | Wanted::DoneAt(_)
+            | Wanted::SeenToAt(_)
             | Wanted::Search(_)
             | Wanted::PageSearch => {
                 return Ok(Vec::new());

@@ -22,9 +22,8 @@ impl Ui {
         let tonight = self.tonight_window(sheet);
         self.tonight_sum = tonight_sum(sheet, tonight);
         let mut list = Listing::new(sheet, now);
-        let reminders = &sheet.view.orders.reminders;
-        let mut reminders = (0..reminders.len())
-            .filter(|&at| self.reminds(sheet, at, tonight))
+        let mut errands = (0..sheet.view.errands.len())
+            .filter(|&at| self.lists_errand(sheet, at, tonight))
             .peekable();
         for (index, row) in sheet.view.rows.iter().enumerate() {
             let listed = !self.tonight || sheet.has_no_plan() || is_tonight(row, tonight);
@@ -33,36 +32,55 @@ impl Ui {
             }
             let starts = row.window().map(|window| window.start);
             let before = |&at: &usize| {
-                let at = sheet.view.orders.reminders[at].at;
+                let at = sheet.view.errands[at].at;
                 starts.is_some_and(|start| at <= start)
             };
-            while let Some(reminder) = reminders.next_if(before) {
-                list.reminder(reminder);
+            while let Some(errand) = errands.next_if(before) {
+                list.errand(errand);
             }
             list.row(index, row);
         }
-        for reminder in reminders {
-            list.reminder(reminder);
+        for errand in errands {
+            list.errand(errand);
         }
         let lines = list.lines;
         self.lines = lines;
         self.keep_selection(sheet);
     }
 
-    /// Returns whether a reminder is listed: those of tonight among tonight's steps, all of them among all.
-    fn reminds(&self, sheet: &Sheet, at: usize, tonight: Window) -> bool {
-        let reminder = &sheet.view.orders.reminders[at];
-        let date = sheet.service.local(reminder.at).date;
-        self.filter.passes_reminder(&reminder.dishes, date)
-            && (!self.tonight || tonight.contains(reminder.at))
+    /// Returns whether an errand is listed: those of tonight among tonight's steps, all of them among all.
+    fn lists_errand(&self, sheet: &Sheet, at: usize, tonight: Window) -> bool {
+        let errand = &sheet.view.errands[at];
+        let date = sheet.service.local(errand.at).date;
+        self.filter.passes_errand(&errand.dishes, date)
+            && (!self.tonight || tonight.contains(errand.at))
     }
 
     /// Returns the rows listed, in order.
     pub fn listed(&self) -> impl DoubleEndedIterator<Item = usize> + '_ {
         self.lines.iter().filter_map(|line| match line {
             ListLine::Row(row) => Some(*row),
-            ListLine::Heading(_) | ListLine::Now | ListLine::Reminder(_) => None,
+            ListLine::Heading(_) | ListLine::Now | ListLine::Errand(_) => None,
         })
+    }
+
+    /// Returns the lines that can be selected, in order.
+    pub(super) fn stops(&self) -> impl Iterator<Item = usize> + '_ {
+        let lines = self.lines.iter().enumerate();
+        lines
+            .filter(|(_, line)| matches!(line, ListLine::Row(_) | ListLine::Errand(_)))
+            .map(|(at, _)| at)
+    }
+
+    /// Returns the line that is selected, where it is listed.
+    pub fn selected_line(&self) -> Option<usize> {
+        match self.errand {
+            Some(errand) => self
+                .lines
+                .iter()
+                .position(|line| *line == ListLine::Errand(errand)),
+            None => self.selected.and_then(|row| self.line_of(row)),
+        }
     }
 
     /// Returns the line of a row, where it is listed.
@@ -73,6 +91,9 @@ impl Ui {
     }
 
     fn keep_selection(&mut self, sheet: &Sheet) {
+        if self.errand.is_some() && self.selected_line().is_none() {
+            self.errand = None;
+        }
         let Some(selected) = self.selected else {
             self.selected = self.next_up(&sheet.view, sheet.now_minute());
             return;
@@ -155,12 +176,12 @@ impl<'a> Listing<'a> {
         self.lines.push(ListLine::Row(index));
     }
 
-    fn reminder(&mut self, index: usize) {
-        let at = self.sheet.view.orders.reminders[index].at;
+    fn errand(&mut self, index: usize) {
+        let at = self.sheet.view.errands[index].at;
         self.now_before(Some(at));
         let date = self.sheet.service.local(at).date;
         self.heading((Some(date), None), day_heading(date));
-        self.lines.push(ListLine::Reminder(index));
+        self.lines.push(ListLine::Errand(index));
     }
 
     fn now_before(&mut self, at: Option<Minute>) {

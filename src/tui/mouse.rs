@@ -7,7 +7,7 @@ use super::app::App;
 use super::effect::Effect;
 use super::event::Event;
 use super::filters;
-use super::ui::{Focus, ListLine, Open, Spot};
+use super::ui::{Focus, Open, Spot};
 
 /// Lines a notch of the wheel moves by.
 const NOTCH: i64 = 3;
@@ -25,7 +25,7 @@ impl App {
         };
         self.touch();
         match self.ui.spot(mouse.column, mouse.row).map(|(_, spot)| spot) {
-            Some(Spot::Row(_) | Spot::List) => self.wheel_list(by),
+            Some(Spot::Row(_) | Spot::Errand(_) | Spot::List) => self.wheel_list(by),
             Some(Spot::Dish(_) | Spot::Bar(_) | Spot::Dishes) => {
                 let most = self
                     .sheet
@@ -65,21 +65,20 @@ impl App {
         let top = (self.ui.list_top as i64 + by).clamp(0, most) as usize;
         self.ui.list_top = top;
         let seen = top..(top + fit).min(self.ui.lines.len());
-        let selected = self.ui.selected.and_then(|row| self.ui.line_of(row));
+        let selected = self.ui.selected_line();
         if selected.is_some_and(|line| seen.contains(&line)) {
             return;
         }
-        let mut rows = self.ui.lines[seen].iter().filter_map(|line| match line {
-            ListLine::Row(row) => Some(*row),
-            ListLine::Heading(_) | ListLine::Now | ListLine::Reminder(_) => None,
-        });
-        let row = if selected.is_some_and(|line| line < top) {
-            rows.next()
+        let stops = self.ui.stops().filter(|stop| seen.contains(stop));
+        let stops: Vec<usize> = stops.collect();
+        let line = if selected.is_some_and(|line| line < top) {
+            stops.first()
         } else {
-            rows.next_back()
-        };
-        if let Some(row) = row {
-            self.select(row);
+            stops.last()
+        }
+        .copied();
+        if let Some(line) = line {
+            self.select_line(line);
         }
     }
 
@@ -114,6 +113,14 @@ impl App {
             Spot::Row(row) => {
                 self.ui.focus = Focus::Countdown;
                 self.pick(row);
+            }
+            Spot::Errand(errand) => {
+                self.ui.focus = Focus::Countdown;
+                if self.ui.errand == Some(errand) && !self.ui.seen.card_beside {
+                    self.ui.open = Some(Open::Card);
+                }
+                self.ui.card_top = 0;
+                self.ui.errand = Some(errand);
             }
             Spot::Dish(dish) => {
                 self.ui.focus = Focus::Dishes;
@@ -159,7 +166,8 @@ impl App {
 
     /// Selects a row; opens its card when it is selected already.
     fn pick(&mut self, row: usize) {
-        if self.ui.selected == Some(row) && !self.ui.seen.card_beside {
+        let is_selected = self.ui.errand.is_none() && self.ui.selected == Some(row);
+        if is_selected && !self.ui.seen.card_beside {
             self.ui.open = Some(Open::Card);
         } else {
             self.select(row);

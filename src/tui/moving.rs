@@ -5,7 +5,7 @@ use super::choices;
 use super::filters;
 use super::panes::timeline::{LEVELS, fit_per_column};
 use super::theme::Tone;
-use super::ui::{Filter, Focus, Open};
+use super::ui::{Filter, Focus, ListLine, Open};
 use crate::time::{Minute, Minutes};
 
 impl App {
@@ -62,19 +62,29 @@ impl App {
     }
 
     fn step_rows(&mut self, by: i64) {
-        let rows: Vec<usize> = self.ui.listed().collect();
-        let at = self
-            .ui
-            .selected
-            .and_then(|row| rows.iter().position(|listed| *listed == row));
+        let stops: Vec<usize> = self.ui.stops().collect();
+        let line = self.ui.selected_line();
+        let at = line.and_then(|line| stops.iter().position(|stop| *stop == line));
         let to = match at {
             Some(at) => (at as i64)
                 .saturating_add(by)
-                .clamp(0, rows.len() as i64 - 1),
+                .clamp(0, stops.len() as i64 - 1),
             None => 0,
         };
-        if let Some(&row) = rows.get(to as usize) {
-            self.select(row);
+        if let Some(&line) = stops.get(to as usize) {
+            self.select_line(line);
+        }
+    }
+
+    /// Selects what stands in a line of the list, where anything there can be selected.
+    pub(super) fn select_line(&mut self, line: usize) {
+        match self.ui.lines.get(line) {
+            Some(&ListLine::Row(row)) => self.select(row),
+            Some(&ListLine::Errand(errand)) => {
+                self.ui.card_top = 0;
+                self.ui.errand = Some(errand);
+            }
+            Some(ListLine::Heading(_) | ListLine::Now) | None => {}
         }
     }
 

@@ -111,7 +111,7 @@ impl App {
         let Some(prompt) = self.ui.prompt.take() else {
             return Vec::new();
         };
-        let (key, ask) = match &prompt.wanted {
+        match &prompt.wanted {
             Wanted::Search(_) => {
                 if !self.ui.search.is_empty() {
                     if self.found().is_empty() {
@@ -142,12 +142,16 @@ impl App {
                 let now = self.sheet.now;
                 return self.ask(key, Ask::Skip(prompt.text.trim().to_owned()), now);
             }
-            Wanted::StartedAt(key) => (key, Ask::Start),
-            Wanted::DoneAt(key) => (key, Ask::Finish),
+            Wanted::StartedAt(_) | Wanted::DoneAt(_) | Wanted::SeenToAt(_) => {}
             _ => return self.given_more(prompt),
-        };
+        }
         match typed_time(&prompt.text, self.sheet.now, self.sheet.service.zone()) {
-            Ok(at) => self.ask(key, ask, at),
+            Ok(at) => match &prompt.wanted {
+                Wanted::StartedAt(key) => self.ask(key, Ask::Start, at),
+                Wanted::SeenToAt(errand) => self.see_to(errand, Some(at)),
+                Wanted::DoneAt(key) => self.ask(key, Ask::Finish, at),
+                _ => Vec::new(),
+            },
             Err(fault) => {
                 self.ui.prompt = Some(super::ui::Prompt {
                     fault: Some(fault),

@@ -9,12 +9,12 @@ use super::trial::Trial;
 use super::view::{Row, View};
 use super::words;
 use super::worker::Situation;
-use crate::book::{Entry, Happening, Note};
+use crate::book::{Entry, Errand, Happening, Note};
 use crate::menu::{Dish, Menu};
 use crate::plan::{Announced, Better, Chance, Plan, PlanOutcome, StepKey, Verdict, WayOut};
 use crate::prep::{
-    Ask, Call, Move, PrepState, Progress, Refusal, Standing, decided, held_against, lacking,
-    rule_sets,
+    Ask, Call, ErrandAt, Move, PrepState, Progress, Refusal, Standing, decided, held_against,
+    lacking, rule_sets,
 };
 use crate::safety::timeline::Checked;
 use crate::time::{Minute, ServiceTime, Timestamp};
@@ -119,6 +119,8 @@ pub struct Writing {
     pub ticket: Ticket,
     /// The step it is about; none where it is about the whole plan.
     pub key: Option<StepKey>,
+    /// The errand it is about.
+    pub errand: Option<Errand>,
     /// What to say once it is written: "started …".
     pub done: String,
     /// Whether another terminal was first, so that it changed nothing.
@@ -269,6 +271,53 @@ impl Sheet {
         self.writing
             .iter()
             .any(|writing| writing.key.as_ref() == Some(key))
+    }
+
+    /// Returns whether an errand's tick is on its way to the book.
+    pub fn is_being_seen_to(&self, errand: &Errand) -> bool {
+        let mut writing = self.writing.iter();
+        writing.any(|writing| writing.errand.as_ref() == Some(errand))
+    }
+
+    /// Returns an errand of the view by what an entry says of it.
+    pub fn errand(&self, errand: &Errand) -> Option<&ErrandAt> {
+        self.view.errands.iter().find(|it| it.errand == *errand)
+    }
+
+    /// Has it written that an errand was seen to at a moment, or, without one, that it was not; or says why that makes no
+    /// sense.
+    pub(super) fn see_to(
+        &mut self,
+        errand: &Errand,
+        at: Option<Timestamp>,
+    ) -> Result<Effect, String> {
+        if self.is_being_seen_to(errand) {
+            return Err("that is still being written; wait for it".to_owned());
+        }
+        let Some(known) = self.errand(errand) else {
+            return Err("that is not to be seen to any more".to_owned());
+        };
+        let says = &known.says;
+        let (what, done) = match (at, known.entry) {
+            (Some(_), Some(_)) => return Err(format!("{says}: is seen to already; undo it first")),
+            (None, None) => return Err(format!("{says}: has nothing to undo")),
+            (Some(at), None) => {
+                let clock = at.local(self.service.zone()).weekday_clock();
+                let errand = errand.clone();
+                let done = format!("seen to at {clock}: {says}");
+                (Happening::SeenTo { errand }, done)
+            }
+            (None, Some(entry)) => (
+                Happening::Undone { entry },
+                format!("not seen to: {says}; R brings it back"),
+            ),
+        };
+        let done = super::widgets::text::clean(&done).into_owned();
+        let effect = self.append(what, None, at.unwrap_or(self.now), done);
+        if let Some(writing) = self.writing.last_mut() {
+            writing.errand = Some(errand.clone());
+        }
+        Ok(effect)
     }
 
     /// Returns whether a row's time is one that would have been needed, not one of a plan.
@@ -547,6 +596,7 @@ impl Sheet {
         self.writing.push(Writing {
             ticket,
             key,
+            errand: None,
             done,
             second: false,
         });

@@ -215,6 +215,7 @@ fn a_tick_refused_while_the_sheet_closes_is_told_afterwards() {
     desk.app.sheet.writing.push(sheet::Writing {
         ticket,
         key: Some(crate::plan::StepKey::first("a", "b")),
+        errand: None,
         done: String::new(),
         second: false,
     });

@@ -8,6 +8,7 @@ use super::action::Action;
 use super::theme::Tone;
 use super::view::{Row, day_heading};
 use super::widgets::digits::Signs;
+use crate::book::Errand;
 use crate::plan::StepKey;
 use crate::prep::Standing;
 use crate::quantity::order::By;
@@ -20,6 +21,8 @@ pub struct Ui {
     pub focus: Focus,
     /// The selected row of the view.
     pub selected: Option<usize>,
+    /// The selected errand of the view, where one is: then no key means the row, which is where the cook came from.
+    pub errand: Option<usize>,
     /// What is open over the sheet.
     pub open: Option<Open>,
     /// The line being typed.
@@ -179,6 +182,8 @@ pub enum Wanted {
     StartedAt(StepKey),
     /// When this step was done.
     DoneAt(StepKey),
+    /// When this errand was seen to.
+    SeenToAt(Errand),
     /// What to look for; the row selected before.
     Search(Option<usize>),
     /// What to look for on the open page.
@@ -227,8 +232,8 @@ pub enum ListLine {
     Now,
     /// A row of the view.
     Row(usize),
-    /// What is to be ordered or done ahead by then: its place among the reminders of the view.
-    Reminder(usize),
+    /// What is to be ordered or done ahead by then: its place among the errands of the view.
+    Errand(usize),
 }
 
 /// What the list is narrowed to: within a kind any of those chosen, and every kind that has some chosen.
@@ -273,7 +278,7 @@ impl Filter {
 
     /// Returns whether something beside the steps passes, for these dishes on this day. It has no cook, no station and no
     /// standing, so it is not among those of any.
-    pub fn passes_reminder(&self, dishes: &[usize], date: Date) -> bool {
+    pub fn passes_errand(&self, dishes: &[usize], date: Date) -> bool {
         self.cooks.is_empty()
             && self.stations.is_empty()
             && self.states.is_empty()
@@ -319,6 +324,8 @@ pub struct Seen {
 pub enum Spot {
     /// A row of the view, in the list.
     Row(usize),
+    /// An errand of the view, in the list.
+    Errand(usize),
     /// A dish, by name.
     Dish(usize),
     /// A dish's bar.

@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 use super::sheet::Sheet;
 use crate::menu::{Hands, Menu, words};
 use crate::plan::{Lateness, Named, Plan, PlannedStep, StepIndex, StepKey, named};
-use crate::prep::{Begin, Standing, begins, standing, standing_unplanned};
+use crate::prep::{Begin, ErrandAt, Standing, begins, errands, standing, standing_unplanned};
 use crate::quantity::order::{self, OrderList, When};
 use crate::time::{Date, Datelike, Minute, Minutes, ServiceTime, Window, weekday_name};
 
@@ -21,6 +21,8 @@ pub struct View {
     pub dishes: Vec<DishRow>,
     /// What must be bought, and what is to be done beside the steps.
     pub orders: OrderList,
+    /// What is to be seen to beside the steps, in the order of time.
+    pub errands: Vec<ErrandAt>,
     /// Whether the times are those that would have been needed, not a plan.
     pub needed_only: bool,
     /// How many steps start at another time than was told.
@@ -175,13 +177,15 @@ impl View {
         let moved = rows.iter().filter(|row| row.was().is_some()).count();
         let times = rows.iter().filter_map(|row| row.times.as_ref());
         let steps = times.map(|times| times.was.as_ref().unwrap_or(&times.countdown).clone());
-        let ahead = orders.reminders.iter().map(|it| it.at.countdown());
+        let errands = errands(&orders, &sheet.menu, &sheet.prep, sheet.service);
+        let ahead = errands.iter().map(|it| it.at.countdown());
         let countdown_columns = steps.chain(ahead).map(|it| it.chars().count()).max();
         let countdown_columns = countdown_columns.unwrap_or(0) as u16;
         Self {
             rows,
             dishes,
             orders,
+            errands,
             needed_only,
             moved,
             countdown_columns,

@@ -4,7 +4,8 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use countback::book::{
-    Announcement, Book, BookError, Decision, EntryId, Goal, Happening, Note, Reading, Trouble,
+    Announcement, Book, BookError, Decision, EntryId, Errand, Goal, Happening, Note, Reading,
+    Trouble,
 };
 use countback::time::Timestamp;
 use proptest::prelude::*;
@@ -595,6 +596,19 @@ fn happening() -> impl Strategy<Value = Happening> {
             .prop_map(|(decision, steps)| Happening::Decided { decision, steps }),
         (hostile(), prop::option::of(moment()))
             .prop_map(|(call, again)| Happening::Heeded { call, again }),
+        prop::collection::btree_map(hostile(), hostile(), 0..4).prop_map(|goods| {
+            let errand = Errand::Order { goods };
+            Happening::SeenTo { errand }
+        }),
+        (
+            hostile(),
+            hostile(),
+            prop::collection::btree_set(hostile(), 0..4)
+        )
+            .prop_map(|(what, name, dishes)| {
+                let errand = Errand::Ahead { what, name, dishes };
+                Happening::SeenTo { errand }
+            }),
         // A kind of a later version, whatever its body.
         (hostile(), hostile()).prop_map(|(kind, body)| Happening::Unknown {
             kind: format!("later-{kind}"),

@@ -21,7 +21,9 @@ const MAY_USE: &[(&str, &[&str])] = &[
     ("book", &["time"]),
     (
         "prep",
-        &["book", "forecast", "load", "menu", "plan", "safety", "time"],
+        &[
+            "book", "forecast", "load", "menu", "plan", "quantity", "safety", "time",
+        ],
     ),
     (
         "sheets",

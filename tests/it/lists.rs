@@ -1,5 +1,8 @@
 //! The pages of what to buy and of what a dish takes, and what must be ordered among the steps.
 
+use std::collections::BTreeMap;
+
+use countback::book::{Errand, Happening};
 use countback::menu::{Ahead, Amount, Batch, Goods, Last, Supplier, Unit};
 use countback::time::{Minutes, time_of_day};
 use crossterm::event::MouseEventKind;
@@ -90,6 +93,99 @@ fn what_must_be_ordered_stands_among_the_steps() {
     // Nobody's hands: it is among no cook's work.
     screen.keys("f<Tab><Tab><Tab> <Esc>");
     assert!(!screen.shows("warm cane sugar"), "{}", screen.text());
+}
+
+#[test]
+fn an_order_is_ticked_told_and_taken_back_in_the_countdown() {
+    let mut screen = open(80, 24);
+    screen.keys("<Home>");
+    assert!(screen.line("order: cane sugar").contains("▸◇ Mon 14:40"));
+    screen.keys("d");
+    let errand = Errand::Order {
+        goods: BTreeMap::from([("cane sugar".to_owned(), "4 × 1 kg".to_owned())]),
+    };
+    let seen_to = Happening::SeenTo { errand };
+    assert_eq!(screen.written.last().unwrap().what, seen_to);
+    assert!(screen.shows("seen to at Thu 14:05: order: cane sugar"));
+    let line = screen.line("order: cane sugar: seen to Thu 14:05");
+    assert!(
+        line.contains("▸✓ Mon 14:40") && line.contains("done"),
+        "{line}"
+    );
+    screen.keys("d");
+    assert!(screen.shows("is seen to already; undo it first"));
+    // It stands in the order list too, and there no key ticks it.
+    assert!(screen.keys("o").shows("ordered Thu 14:05"));
+    screen.keys("<Esc>u");
+    assert!(screen.line("order: cane sugar").contains("▸◇ Mon 14:40"));
+    assert!(screen.shows("not seen to: order: cane sugar; R brings it back"));
+    assert!(screen.keys("u").shows("has nothing to undo"));
+    screen.keys("R");
+    assert!(
+        screen.line("order: cane sugar").contains("▸✓"),
+        "{}",
+        screen.text()
+    );
+    // At the real time, and not at one to come.
+    screen.keys("uD13:50<Enter>");
+    assert!(screen.shows("seen to Thu 13:50"), "{}", screen.text());
+    // What is for steps is not for an order, and leaves it selected.
+    screen.keys("u");
+    for key in ["x", "r", "e"] {
+        assert!(
+            screen
+                .keys(key)
+                .shows("this is no step; s or d says that it is seen to"),
+            "{key}"
+        );
+    }
+    assert_eq!(screen.written.len(), 6, "{:?}", screen.written);
+    // A step below it is ticked as ever.
+    screen.keys("/press<Enter>s");
+    assert!(matches!(
+        screen.written.last().unwrap().what,
+        Happening::Started { .. }
+    ));
+}
+
+#[test]
+fn an_errand_has_a_card_and_is_clicked_at_and_scrolled_past() {
+    let mut screen = open(80, 24);
+    screen.keys("<Home><Enter>");
+    for text in [
+        "order by",
+        "cane sugar: 4 × 1 kg",
+        "s or d: it is seen to now",
+    ] {
+        assert!(screen.shows(text), "{text}: {}", screen.text());
+    }
+    screen.keys("<Esc>");
+    screen.click_on("warm cane sugar");
+    assert!(
+        screen.line("warm cane sugar").contains("▸◇"),
+        "{}",
+        screen.text()
+    );
+    screen.click_on("warm cane sugar");
+    assert!(screen.shows("begin by"), "its card: {}", screen.text());
+    screen.keys("<Esc>s");
+    assert!(
+        screen.line("warm cane sugar").contains("✓"),
+        "{}",
+        screen.text()
+    );
+    // The wheel takes the selection along, from an errand as from a step.
+    screen.keys("<Home>");
+    let (x, y) = screen.find("warm cane sugar").unwrap();
+    for _ in 0..20 {
+        screen.mouse(MouseEventKind::ScrollDown, x, y);
+    }
+    assert!(!screen.shows("order: cane sugar"));
+    screen.keys("s");
+    assert!(matches!(
+        screen.written.last().unwrap().what,
+        Happening::Started { .. }
+    ));
 }
 
 #[test]

@@ -17,6 +17,8 @@ mod cautions;
 mod cli;
 // The sheet where a cook changes their mind: readings, decisions, any entry taken back.
 mod deciding;
+// What must be ordered, soaked or thawed: ticked, taken back, called for.
+mod errands;
 // Instances and schedules as JSON: written and read back, every fault named, whatever is read can be solved.
 mod exchange;
 // What to buy and what a dish takes, on the sheet: pages, search, filters, and reminders in the countdown.

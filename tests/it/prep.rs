@@ -2,16 +2,17 @@
 
 use std::collections::BTreeMap;
 
-use countback::book::{Decision, Entry, EntryId, Goal, Happening, Reading};
+use countback::book::{Decision, Entry, EntryId, Errand, Goal, Happening, Reading};
 use countback::load;
 use countback::menu::Menu;
 use countback::plan::{self, Happened, PlanOutcome, StepKey};
 use countback::prep::{
-    Comparison, Foreseen, HandedOver, Handover, HandoverLine, Kind, NowAndNext, PrepState,
-    Standing, Want, Watched, busy, calls, decide, decided, decision_of, expected_end, foreseen,
-    lacking, measured_against, rule_sets, slip, standing,
+    Comparison, ErrandAt, Foreseen, HandedOver, Handover, HandoverLine, Kind, NowAndNext,
+    PrepState, Standing, Want, Watched, busy, calls, decide, decided, decision_of, expected_end,
+    foreseen, lacking, measured_against, rule_sets, slip, standing,
 };
 use countback::safety::Level;
+use countback::sheets::order::errands_of;
 use countback::time::{Minute, Minutes, ServiceTime, Timestamp, Window, Zone};
 
 const MENU: &str = r#"Menu(
@@ -318,10 +319,12 @@ fn called(
     now: Timestamp,
 ) -> Vec<countback::prep::Call> {
     let outcome = planned(menu, service, prep, now);
+    let errands = outcome.times().map(|plan| errands_of(menu, plan, prep));
     calls(Watched {
         menu,
         outcome: &outcome,
         prep,
+        errands: &errands.unwrap_or_default(),
         latest_ends: &BTreeMap::new(),
         now: service.minute(now),
     })
@@ -496,7 +499,9 @@ fn a_step_that_must_be_over_asks_for_its_tick_and_for_nothing_else() {
         Standing::Unticked
     );
     let calls = called(&menu, service, &days.prep, now);
-    let mut calls = calls.into_iter().filter(|call| call.step == boil);
+    let mut calls = calls
+        .into_iter()
+        .filter(|call| call.step.as_ref() == Some(&boil));
     let call = calls.next().expect("asks");
     assert_eq!((call.kind, call.is_urgent), (Kind::Tick, false));
     assert_eq!(calls.next(), None);
@@ -566,7 +571,9 @@ fn nothing_calls_to_start_what_is_left_out() {
     assert!(plan.is_given_up(boil), "{outcome:#?}");
     let calls = called(&menu, service, &days.prep, now);
     assert!(
-        calls.iter().all(|call| call.step.dish == "pears"),
+        calls
+            .iter()
+            .all(|call| call.step.as_ref().is_some_and(|it| it.dish == "pears")),
         "{calls:#?}"
     );
     let minute = service.minute(now);
@@ -593,8 +600,19 @@ fn nothing_calls_to_start_what_is_left_out() {
     let mut moves = comparison.moves.iter();
     assert!(moves.all(|step| !step.name.starts_with("Bay cream")));
     let impossible = PlanOutcome::Impossible(vec!["no hob".to_owned()]);
-    let ahead = [(minute, "order: pears".to_owned())];
-    let handed_over = |outcome, ahead| {
+    let order = |name: &str, seen_to| ErrandAt {
+        at: minute,
+        dishes: Vec::new(),
+        errand: Errand::Order {
+            goods: BTreeMap::from([(name.to_owned(), "1 kg".to_owned())]),
+        },
+        says: format!("order: {name}"),
+        seen_to,
+        entry: None,
+        short: None,
+    };
+    let errands = [order("pears", None), order("figs", Some(at("05T08:00")))];
+    let handed_over = |outcome, errands| {
         Handover::of(HandedOver {
             menu: &menu,
             service,
@@ -603,7 +621,7 @@ fn nothing_calls_to_start_what_is_left_out() {
             prep: &days.prep,
             calls: &[],
             lacks: &[],
-            ahead,
+            errands,
             now: minute,
         })
     };
@@ -622,8 +640,10 @@ fn nothing_calls_to_start_what_is_left_out() {
             "by when nobody knows without a plan; what is to be bought stands on the sheet, page o",
         ),
     ] {
-        let handover = handed_over(outcome, &ahead);
+        let handover = handed_over(outcome, &errands);
         let lines = handover.lines(service, minute);
+        let figs = |line: &HandoverLine| matches!(line, HandoverLine::Plain(said) if said.contains("figs"));
+        assert!(!lines.iter().any(figs), "what was ordered is not to be");
         assert!(
             lines.contains(&HandoverLine::Plain(said.to_owned())),
             "{lines:#?}"

@@ -192,7 +192,7 @@ fn wrong(menu: &Menu, outcome: &PlanOutcome, happened: &Happened, now: Minute) -
                 late || plan.steps.iter().any(|step| step.needed_by.is_some())
             });
             let none = late.is_empty() && !forecast_says;
-            let none = none.then(|| "too late, but nothing is".to_owned());
+            let none = none.then(|| format!("too late, but nothing is: {because:?}"));
             none.into_iter().chain(unsaid(because)).collect()
         }
         PlanOutcome::Impossible(because) => unsaid(because).into_iter().collect(),

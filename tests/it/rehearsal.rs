@@ -436,11 +436,14 @@ impl Rehearsal {
             menu,
             outcome,
             prep: &self.prep,
+            errands: &[],
             latest_ends: &latest_ends,
             now: self.now,
         };
         let mut calls = prep::calls(watched).into_iter();
-        if calls.any(|it| it.step == *key && it.kind == prep::Kind::End && it.is_urgent) {
+        if calls
+            .any(|it| it.step.as_ref() == Some(key) && it.kind == prep::Kind::End && it.is_urgent)
+        {
             let call = (dish.name.clone(), self.now);
             self.called.entry(key.clone()).or_insert(call);
         }

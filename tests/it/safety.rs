@@ -249,7 +249,8 @@ proptest! {
                 3 => one.may_contain = None,
                 // What is declared of the whole good is declared of its parts: then a silent part is no gap.
                 4 if one.may_contain.is_none() => one.made_of.iter_mut().for_each(|part| part.may_contain = None),
-                5 => one.sulphites = one.contains.as_ref().and(one.sulphites),
+                // Beside what is declared of the whole or of its parts the number is a declaration of its own, and a bad one.
+                5 if one.contains.is_none() && one.made_of.is_empty() => one.sulphites = None,
                 _ => {}
             }
         }

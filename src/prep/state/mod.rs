@@ -4,7 +4,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
 
 use super::expected_end;
-use crate::book::{Announcement, Decision, Entry, EntryId, Goal, Happening, Reading, StepDigest};
+use crate::book::{
+    Announcement, Decision, Entry, EntryId, Errand, Goal, Happening, Reading, StepDigest,
+};
 use crate::menu::Menu;
 use crate::plan::{Announced, Done, Happened, PlanOutcome, StepKey, Told};
 use crate::time::{ServiceTime, Timestamp};
@@ -33,6 +35,8 @@ pub struct PrepState {
     expected: BTreeMap<String, Vec<(EntryId, Timestamp, Timestamp)>>,
     notes: Vec<Noted>,
     decisions: Vec<(EntryId, Decision)>,
+    /// What was seen to that is no step: entry, when, what.
+    seen_to: Vec<(EntryId, Timestamp, Errand)>,
     /// Calls that were answered, oldest first.
     heeded: Vec<Heeded>,
     /// What was shown last of the steps that could not be kept when they were told, and when that was.
@@ -230,6 +234,9 @@ impl PrepState {
                     self.announced.push((entry.id, steps.clone()));
                 }
             }
+            Happening::SeenTo { errand } => {
+                self.seen_to.push((entry.id, entry.at, errand.clone()));
+            }
             Happening::Heeded { call, again } => {
                 self.heeded.push(Heeded {
                     id: entry.id,
@@ -315,9 +322,10 @@ impl PrepState {
         let (moved, _, steps) = self.moved.as_ref()?;
         let taken = self.announcement().map(|(id, _)| id);
         // What was shown because of an entry that was taken back since, or without one that was brought back, is no times
-        // to come back to. No time hangs on a note or on an answer to a call.
+        // to come back to. No time hangs on a note, on an order or on an answer to a call.
         let moves_nothing = |id: &EntryId| {
             self.notes.iter().any(|note| note.id == *id)
+                || self.seen_to.iter().any(|(seen, ..)| seen == id)
                 || self.heeded.iter().any(|answer| answer.id == *id)
         };
         let is_of_others = self
@@ -433,6 +441,7 @@ impl PrepState {
             Happening::Finished { step } => (step, Tick::Finish),
             Happening::Skipped { step, reason } => (step, Tick::Skip(reason.clone())),
             Happening::Undone { entry } => return !self.gone.contains(entry),
+            Happening::SeenTo { errand } => return !self.is_seen_to(errand),
             _ => return true,
         };
         let progress = self.progress_of(step);
@@ -538,6 +547,45 @@ impl PrepState {
         self.notes.iter().filter(|note| self.counts(note.id))
     }
 
+    /// Returns how much of some goods was ordered last, in words, with the entry and when that was; none where nobody has.
+    pub fn ordered(&self, name: &str) -> Option<(EntryId, Timestamp, &str)> {
+        let mut orders = self.seen_to.iter().rev();
+        orders.find_map(|(id, at, errand)| match errand {
+            Errand::Order { goods } if self.counts(*id) => {
+                goods.get(name).map(|much| (*id, *at, much.as_str()))
+            }
+            _ => None,
+        })
+    }
+
+    /// Returns the first entry that says that something was done to goods for a dish, by its id, and when that was.
+    pub fn done_ahead(&self, what: &str, name: &str, dish: &str) -> Option<(EntryId, Timestamp)> {
+        let mut done = self.seen_to.iter();
+        done.find_map(|(id, at, errand)| match errand {
+            Errand::Ahead {
+                what: done,
+                name: goods,
+                dishes,
+            } if done == what && goods == name && dishes.contains(dish) => {
+                self.counts(*id).then_some((*id, *at))
+            }
+            _ => None,
+        })
+    }
+
+    /// Whether something is seen to already, so that to say so again changes nothing.
+    fn is_seen_to(&self, errand: &Errand) -> bool {
+        match errand {
+            Errand::Order { goods } => goods.iter().all(|(name, much)| {
+                let ordered = self.ordered(name);
+                ordered.is_some_and(|(_, _, known)| known == much)
+            }),
+            Errand::Ahead { what, name, dishes } => dishes
+                .iter()
+                .all(|dish| self.done_ahead(what, name, dish).is_some()),
+        }
+    }
+
     /// Returns what was decided and counts, in order.
     pub fn decisions(&self) -> impl Iterator<Item = &Decision> {
         let all = self.decisions.iter();
@@ -627,6 +675,7 @@ fn is_act(what: &Happening) -> bool {
         | Happening::Expected { .. }
         | Happening::Noted { .. }
         | Happening::Decided { .. }
+        | Happening::SeenTo { .. }
         | Happening::Announced { .. } => true,
         Happening::Undone { .. }
         | Happening::Heeded { .. }

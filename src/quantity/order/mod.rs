@@ -104,6 +104,8 @@ pub struct Reminder {
     pub dishes: Vec<usize>,
     /// What.
     pub what: Todo,
+    /// When the step takes what is done ahead, or the next thing is done to it; `None` of an order.
+    pub taken: Option<Minute>,
 }
 
 /// What a reminder is of.
@@ -140,15 +142,15 @@ impl Line {
     }
 }
 
-impl Reminder {
+impl Todo {
     /// Returns it in one line: "order from the dairy: milk, butter", "soak dried fig, 12h".
     pub fn said(&self) -> String {
-        match &self.what {
-            Todo::Order(Some(supplier), names) => {
+        match self {
+            Self::Order(Some(supplier), names) => {
                 format!("order from {supplier}: {}", names.join(", "))
             }
-            Todo::Order(None, names) => format!("order: {}", names.join(", ")),
-            Todo::Ahead(ahead, name) => {
+            Self::Order(None, names) => format!("order: {}", names.join(", ")),
+            Self::Ahead(ahead, name) => {
                 format!("{} {name}, {}", ahead.what, words::duration(ahead.time))
             }
         }
@@ -223,12 +225,14 @@ pub fn list(menu: &Menu, service: ServiceTime, begins: Begins<'_>) -> OrderList 
             let own = ingredient.ahead.as_ref();
             let before = goods.and_then(|goods| goods.ahead.as_ref());
             for ahead in own.into_iter().chain(before) {
+                let next = fetched;
                 fetched = while_open(menu, service, fetched - ahead.time);
                 let name = ingredient.name.clone();
                 reminders.push(Reminder {
                     at: fetched,
                     dishes: vec![dish_index],
                     what: Todo::Ahead(ahead.clone(), name),
+                    taken: Some(next),
                 });
             }
             let earlier = |known: Option<Minute>, new| Some(known.map_or(new, |it| it.min(new)));
@@ -317,18 +321,20 @@ fn orders(lines: &[Line], service: ServiceTime) -> Vec<Reminder> {
             at,
             dishes,
             what: Todo::Order(supplier.map(str::to_owned), names),
+            taken: None,
         })
         .collect()
 }
 
 /// Returns reminders in the order of time, those of the same thing at the same time made one.
 fn merged(mut reminders: Vec<Reminder>) -> Vec<Reminder> {
-    reminders.sort_by_cached_key(|reminder| (reminder.at, reminder.said()));
+    reminders.sort_by_cached_key(|reminder| (reminder.at, reminder.what.said()));
     let mut found: Vec<Reminder> = Vec::new();
     for reminder in reminders {
         match found.last_mut() {
             Some(last) if last.at == reminder.at && last.what == reminder.what => {
                 last.dishes.extend(reminder.dishes);
+                last.taken = last.taken.min(reminder.taken);
             }
             _ => found.push(reminder),
         }
@@ -353,12 +359,6 @@ pub enum By {
 }
 
 impl OrderList {
-    /// Returns what must be done before cooking begins: by when, and in words, in the order of time.
-    pub fn ahead(&self) -> Vec<(Minute, String)> {
-        let reminders = self.reminders.iter();
-        reminders.map(|it| (it.at, it.said())).collect()
-    }
-
     /// Returns the lines under headings, by their places: the headings in order, what belongs under none of them last.
     pub fn divided(&self, by: By, service: ServiceTime) -> Vec<(String, Vec<usize>)> {
         let mut groups: BTreeMap<(bool, Option<Minute>, String), Vec<usize>> = BTreeMap::new();

@@ -4,9 +4,10 @@ use ratatui::buffer::Buffer;
 use ratatui::layout::Rect;
 
 use super::{Line, extent, scrolled, split_top, title};
+use crate::book::Errand;
 use crate::menu::{Dish, Step, words};
 use crate::plan::{Plan, PlannedStep, StepIndex};
-use crate::prep::{Progress, Standing, foreseen, reading_words};
+use crate::prep::{ErrandAt, Progress, Standing, foreseen, reading_words};
 use crate::quantity::{for_doing, sugar};
 use crate::safety::{DEFERENCE, caution_text};
 use crate::time::{Minute, Window};
@@ -31,7 +32,11 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
         width: body.width.saturating_sub(2),
         ..body
     };
-    let lines = lines(sheet, ui.selected, usize::from(body.width));
+    let errand = ui.errand.and_then(|at| sheet.view.errands.get(at));
+    let lines = match errand {
+        Some(errand) => lines_of_errand(sheet, errand, usize::from(body.width)),
+        None => lines(sheet, ui.selected, usize::from(body.width)),
+    };
     let fit_lines = usize::from(body.height);
     ui.seen.card_lines = (fit_lines, lines.len());
     ui.card_top = scrolled(buffer, body, &lines, ui.card_top, sheet);
@@ -50,6 +55,49 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
         sheet.colour.style(tone),
         sheet.colour.style(Tone::Quiet),
     );
+}
+
+/// Returns what there is to know of an errand, at a width.
+fn lines_of_errand(sheet: &Sheet, errand: &ErrandAt, width: usize) -> Vec<Line> {
+    let mut card = Writer {
+        width,
+        lines: Vec::new(),
+    };
+    card.text(&errand.says, Tone::Heading);
+    card.gap();
+    let by = if errand.is_order() {
+        "order by"
+    } else {
+        "begin by"
+    };
+    card.labelled(by, &day_and_clock(sheet.service, errand.at));
+    let dishes = errand.dishes.iter();
+    let dishes: Vec<&str> = dishes
+        .filter_map(|&dish| Some(sheet.menu.dishes.get(dish)?.name.as_str()))
+        .collect();
+    card.labelled("for", &dishes.join(", "));
+    if let Errand::Order { goods } = &errand.errand {
+        card.heading("to buy");
+        for (name, much) in goods {
+            card.bullet("·", &format!("{name}: {much}"), Tone::Plain);
+        }
+    }
+    card.gap();
+    match (errand.seen_to, errand.short) {
+        (Some(at), short) => {
+            let at = day_and_clock(sheet.service, sheet.service.minute(at));
+            card.labelled("seen to", &at);
+            if let Some(short) = short {
+                let said = format!("{short} too late for the step that takes it");
+                card.text(&said, Tone::Caution);
+            }
+        }
+        (None, _) => card.text(
+            "s or d: it is seen to now; D: it was, at another time; u takes that back",
+            Tone::Quiet,
+        ),
+    }
+    card.lines
 }
 
 /// Returns the card's lines at a width.

@@ -5,8 +5,7 @@ use ratatui::layout::Rect;
 use ratatui::style::{Modifier, Style};
 
 use super::{extent, fill, split_top, title};
-use crate::prep::{Standing, done_words};
-use crate::quantity::order::Reminder;
+use crate::prep::{ErrandAt, Standing, done_words};
 use crate::tui::filters::dish_name;
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::{Tone, mark};
@@ -53,23 +52,7 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
         );
     }
     if ui.lines.is_empty() {
-        let none = if sheet.view.rows.is_empty() {
-            "the menu has no steps"
-        } else if sheet.has_no_plan() {
-            "no step is left by the filters; Esc clears them"
-        } else if ui.tonight && ui.filter.is_empty() {
-            "nothing must start tonight; t lists everything"
-        } else {
-            "no step is left by tonight and the filters; Esc clears the filters, t lists all times"
-        };
-        put(
-            buffer,
-            list.x + 3,
-            list.y + list.height.min(1),
-            list.width.saturating_sub(3),
-            none,
-            sheet.colour.style(Tone::Plain),
-        );
+        draw_nothing(buffer, list, sheet, ui);
     }
     for (line, y) in ui.lines.iter().skip(ui.list_top).zip(list.y..list.bottom()) {
         let place = Rect {
@@ -112,13 +95,36 @@ pub fn draw(buffer: &mut Buffer, area: Rect, sheet: &Sheet, ui: &mut Ui) {
                 }
                 ui.seen.spots.push((place, Spot::Row(*index)));
             }
-            ListLine::Reminder(index) => {
-                if let Some(reminder) = sheet.view.orders.reminders.get(*index) {
-                    draw_reminder(buffer, place, &columns, reminder, sheet);
+            ListLine::Errand(index) => {
+                if let Some(errand) = sheet.view.errands.get(*index) {
+                    let selected = ui.errand == Some(*index);
+                    draw_errand(buffer, place, &columns, errand, selected, sheet);
                 }
+                ui.seen.spots.push((place, Spot::Errand(*index)));
             }
         }
     }
+}
+
+/// Says why nothing is listed.
+fn draw_nothing(buffer: &mut Buffer, list: Rect, sheet: &Sheet, ui: &Ui) {
+    let none = if sheet.view.rows.is_empty() {
+        "the menu has no steps"
+    } else if sheet.has_no_plan() {
+        "no step is left by the filters; Esc clears them"
+    } else if ui.tonight && ui.filter.is_empty() {
+        "nothing must start tonight; t lists everything"
+    } else {
+        "no step is left by tonight and the filters; Esc clears the filters, t lists all times"
+    };
+    put(
+        buffer,
+        list.x + 3,
+        list.y + list.height.min(1),
+        list.width.saturating_sub(3),
+        none,
+        sheet.colour.style(Tone::Plain),
+    );
 }
 
 /// Scrolls so that the selected row is in view, with its day above it where there is room.
@@ -129,7 +135,7 @@ fn place(ui: &mut Ui, fit_lines: usize) {
         ui.list_top = now.map_or(all, |line| line.saturating_sub(2));
     }
     ui.list_top = ui.list_top.min(all.saturating_sub(fit_lines));
-    if let Some(line) = ui.selected.and_then(|row| ui.line_of(row)) {
+    if let Some(line) = ui.selected_line() {
         let below = (line + 1).saturating_sub(ui.list_top + fit_lines);
         let above = ui.list_top.saturating_sub(line);
         // A step moves the list by what is needed; a jump lands with lines around it.
@@ -270,26 +276,41 @@ impl Columns {
 }
 
 /// Draws what is to be ordered or done ahead: its time in the columns of the steps, the rest across them.
-fn draw_reminder(
+fn draw_errand(
     buffer: &mut Buffer,
     line: Rect,
     columns: &Columns,
-    reminder: &Reminder,
+    errand: &ErrandAt,
+    selected: bool,
     sheet: &Sheet,
 ) {
-    let past = reminder.at < sheet.now_minute();
-    let when = sheet.service.local(reminder.at).weekday_clock();
-    let countdown = reminder.at.countdown();
-    let text = columns.line([" ◇", &when, &countdown, "", "", "", "", "", "", ""]);
-    let word = if past { "past" } else { "to do" };
+    let past = errand.is_past(sheet.now_minute());
+    let when = sheet.service.local(errand.at).weekday_clock();
+    let countdown = errand.at.countdown();
+    let (sign, word) = match (sheet.is_being_seen_to(&errand.errand), errand.seen_to) {
+        (true, _) => ("…", "writing…"),
+        (false, Some(_)) => ("✓", "done"),
+        (false, None) if past => ("◇", "past"),
+        (false, None) => ("◇", "to do"),
+    };
+    let lead = format!("{}{sign}", if selected { "▸" } else { " " });
+    let text = columns.line([&lead, &when, &countdown, "", "", "", "", "", "", ""]);
     let state = columns.start(9);
     let from = columns.start(3);
     let said = fit(
-        &reminder.said(),
+        &errand.words(sheet.service),
         usize::from(state.saturating_sub(from + 1)),
     );
-    let tone = if past { Tone::Quiet } else { Tone::Plain };
-    let style = sheet.colour.style(tone);
+    let tone = match (errand.short, errand.seen_to) {
+        (Some(_), _) => Tone::Caution,
+        (None, Some(_)) => Tone::Quiet,
+        (None, None) if past => Tone::Caution,
+        (None, None) => Tone::Plain,
+    };
+    let mut style = sheet.colour.style(tone);
+    if selected {
+        style = style.add_modifier(Modifier::REVERSED);
+    }
     put(buffer, line.x, line.y, line.width, &text, style);
     put(
         buffer,
@@ -318,7 +339,7 @@ fn draw_row(
     sheet: &Sheet,
     ui: &Ui,
 ) {
-    let selected = ui.selected == Some(index);
+    let selected = ui.errand.is_none() && ui.selected == Some(index);
     let (sign, word) = if sheet.is_writing(&row.key) {
         ("…", "writing…")
     } else if sheet.is_needed_only(row) {

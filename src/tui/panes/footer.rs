@@ -69,6 +69,10 @@ fn draw_prompt(
             format!("{} was done at", words::step_name(sheet, key)),
             read(prompt, sheet),
         ),
+        Wanted::SeenToAt(errand) => {
+            let says = sheet.errand(errand).map_or("", |it| it.says.as_str());
+            (format!("seen to, {}, at", clean(says)), read(prompt, sheet))
+        }
         Wanted::Search(_) | Wanted::PageSearch => ("look for".to_owned(), None),
         other => asked(other, prompt, sheet),
     };
@@ -169,6 +173,7 @@ fn asked(wanted: &Wanted, prompt: &Prompt, sheet: &Sheet) -> (String, Option<Str
         Wanted::Reason(_)
         | Wanted::StartedAt(_)
         | Wanted::DoneAt(_)
+        | Wanted::SeenToAt(_)
         | Wanted::Search(_)
         | Wanted::PageSearch => (String::new(), None),
     }
@@ -202,9 +207,10 @@ fn draw_message(buffer: &mut Buffer, line: Rect, sheet: &Sheet, ui: &Ui) {
     let said;
     let (text, tone) = match (sheet.writing.first(), &ui.message) {
         (Some(first), _) => {
-            said = match &first.key {
-                Some(key) => format!("writing… {}", words::step_name(sheet, key)),
-                None => "writing… the plan".to_owned(),
+            said = match (&first.key, &first.errand) {
+                (Some(key), _) => format!("writing… {}", words::step_name(sheet, key)),
+                (None, Some(_)) => "writing… what was seen to".to_owned(),
+                (None, None) => "writing… the plan".to_owned(),
             };
             (said.as_str(), Tone::Quiet)
         }

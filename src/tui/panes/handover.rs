@@ -27,7 +27,7 @@ fn lines(sheet: &Sheet, width: usize) -> Vec<Line> {
         prep: &sheet.prep,
         calls: &calls,
         lacks: &sheet.lacks,
-        ahead: &sheet.view.orders.ahead(),
+        errands: &sheet.view.errands,
         now,
     });
     let mut lines = Vec::new();

@@ -99,7 +99,8 @@ fn calls(sheet: &Sheet, width: usize) -> Vec<(String, Tone)> {
 
 /// Returns the moment in what a call says that must be read, as it is written there: the last moment, where that is said.
 fn moment(sheet: &Sheet, call: &Call) -> Option<String> {
-    let window = sheet.times().and_then(|plan| plan.find(&call.step));
+    let step = call.step.as_ref();
+    let window = step.and_then(|step| sheet.times()?.find(step));
     let window = window.map(|(_, step)| step.window);
     [call.by, window.map(|it| it.start), window.map(|it| it.end)]
         .into_iter()

@@ -6,7 +6,9 @@ use ratatui::layout::Rect;
 use super::Line;
 use super::pages::{bullet, heading, over_searched};
 use crate::menu::{Amount, words};
+use crate::prep::{ordered, ordered_otherwise};
 use crate::quantity::order::{self, By};
+use crate::time::Timestamp;
 use crate::tui::filters::dish_name;
 use crate::tui::sheet::Sheet;
 use crate::tui::theme::Tone;
@@ -85,8 +87,12 @@ fn passes(sheet: &Sheet, ui: &Ui, line: &order::Line) -> bool {
 
 fn one(lines: &mut Vec<Line>, sheet: &Sheet, ui: &Ui, line: &order::Line, width: usize) {
     let to_buy = line.is_to_buy();
-    let past = to_buy && line.order_by.is_some_and(|by| by < sheet.now_minute());
+    let ordered = ordered(line, &sheet.prep);
+    let past =
+        to_buy && ordered.is_none() && line.order_by.is_some_and(|by| by < sheet.now_minute());
+    let clock = |at: Timestamp| at.local(sheet.service.zone()).weekday_clock();
     let when = match (line.order_by, line.order_ahead) {
+        _ if ordered.is_some() => ordered.map_or_else(String::new, |at| format!("✓ {}", clock(at))),
         _ if !to_buy => String::new(),
         (Some(by), _) => {
             let when = sheet.service.local(by).weekday_clock();
@@ -136,6 +142,12 @@ fn one(lines: &mut Vec<Line>, sheet: &Sheet, ui: &Ui, line: &order::Line, width:
         && let Some(supplier) = &line.supplier
     {
         said.push(format!("from {supplier}"));
+    }
+    if let Some(at) = ordered {
+        said.push(format!("ordered {}", clock(at)));
+    }
+    if let Some(much) = ordered_otherwise(line, &sheet.prep) {
+        said.push(format!("ordered: {much}"));
     }
     if let Some(stock) = &line.stock {
         said.push(format!("{} in stock", words::amount(stock)));

@@ -208,6 +208,30 @@ fn a_book_that_was_cut_off_keeps_what_is_left_and_says_what_is_not() {
     assert!(saved.is_empty());
 }
 
+/// The index is how a banquet's entries are found: one that is there and not led to would be missed in silence.
+#[test]
+fn an_index_that_leads_past_an_entry_is_damage_and_the_entry_is_saved() {
+    const INDEX_LEAF: u8 = 0x0A;
+    let (good, was) = whole();
+    let leaves = (1..good.len() / PAGE).map(|page| page * PAGE);
+    let leaves: Vec<usize> = leaves.filter(|&at| good[at] == INDEX_LEAF).collect();
+    assert!(!leaves.is_empty());
+    for at in leaves {
+        // Another banquet's name, or a row number that no entry has: every page is well formed.
+        let name = good[at..at + PAGE]
+            .windows(6)
+            .rposition(|it| it == b"supper");
+        let name = at + name.expect("leads to entries");
+        for (place, byte) in [(name + 1, b'a'), (name + SUPPER.len(), 0x7F)] {
+            let mut bytes = good.clone();
+            assert_ne!(bytes[place], byte);
+            bytes[place] = byte;
+            let (saved, said) = mended(&bytes, None, &was);
+            assert_eq!(saved, was, "{said}");
+        }
+    }
+}
+
 #[test]
 fn lost_entries_are_named_with_their_banquet() {
     let (good, was) = whole();

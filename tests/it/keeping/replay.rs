@@ -9,7 +9,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use countback::book::{
-    Announcement, Book, Decision, Entry, EntryId, Happening, Note, Reading, access,
+    Announcement, Book, Decision, Entry, EntryId, Errand, Happening, Note, Reading, access,
 };
 use countback::prep::{Ask, PrepState, Progress};
 use countback::time::Timestamp;
@@ -34,14 +34,14 @@ enum Act {
 fn act() -> impl Strategy<Value = (usize, Act)> {
     let act = prop_oneof![
         4 => (0..STEPS.len(), 0_u8..4).prop_map(|(step, ask)| Act::Ask(step, ask)),
-        3 => (0_u8..7, 0..STEPS.len()).prop_map(|(what, step)| Act::Say(what, step)),
+        3 => (0_u8..8, 0..STEPS.len()).prop_map(|(what, step)| Act::Say(what, step)),
         2 => any::<prop::sample::Index>().prop_map(Act::Undo),
         2 => Just(Act::Look),
     ];
     (0_usize..2, act)
 }
 
-/// What is no tick: notes, readings, ends, decisions, answers to calls, plans taken, times shown.
+/// What is no tick: notes, readings, ends, decisions, answers to calls, what was ordered, plans taken, times shown.
 fn said(what: u8, step: usize, at: Timestamp) -> Happening {
     let step = STEPS[step].to_owned();
     let later = Timestamp(at.0 + 1_800);
@@ -74,6 +74,11 @@ fn said(what: u8, step: usize, at: Timestamp) -> Happening {
             again: None,
         },
         5 => Happening::Announced { steps },
+        6 => Happening::SeenTo {
+            errand: Errand::Order {
+                goods: BTreeMap::from([(step, "1 kg".into())]),
+            },
+        },
         _ => Happening::Moved { steps },
     }
 }

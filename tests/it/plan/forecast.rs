@@ -144,6 +144,29 @@ fn a_gap_after_what_has_happened_is_stretched_and_said() {
 }
 
 #[test]
+fn a_part_that_cannot_be_ready_with_what_runs_is_ready_after_it_and_said() {
+    // The cook is away from ten minutes before the cakes are done until half an hour after: the sauce fits before, but
+    // would be ready before them, and that nobody is told of.
+    let kitchen = "open: [Open(days: \"every day\", at: \"07:00..22:00\")],
+        cooks: [Cook(name: \"one\", away: [Shift(days: \"the day\", at: \"16:20..17:00\")])]";
+    let menu = super::menu(
+        "Europe/London",
+        "2026-11-28 19:30",
+        kitchen,
+        "Serve(dish: Dish(id: \"d\", name: \"Cakes\", steps: [
+            Step(id: \"cakes\", name: \"Cakes\", time: \"1h\", hands: \"left alone\"),
+            Step(id: \"sauce\", name: \"Sauce\", time: \"20 min\", after: [], together: [\"cakes\"]),
+        ]))",
+    );
+    let done = [("d/cakes", Done::Started(Minute(-240)))];
+    let plan = forecast(&menu, &done, -239);
+    let (_, sauce) = plan.find(&key("d/sauce")).unwrap();
+    assert_eq!(sauce.window.start, Minute(-150), "at five");
+    assert_eq!(sauce.needed_by, Some(Minute(-200)));
+    assert!(plan.dishes[0].late.is_none(), "it is not late at the pass");
+}
+
+#[test]
 fn a_dish_that_cannot_be_ready_is_given_up_and_the_rest_goes_on() {
     let kitchen =
         "open: [Open(days: \"every day\", at: \"07:00..22:00\")], cooks: [Cook(name: \"one\")]";

@@ -1,6 +1,7 @@
 //! Rules of amounts that hold for any menu.
 
 use countback::menu::{Amount, Density, Last, Menu, Unit};
+use countback::prep::PrepState;
 use countback::quantity::density::other;
 use countback::quantity::order::{self, Wanted};
 use countback::quantity::rounding::{MOST, rounded};
@@ -200,7 +201,7 @@ proptest! {
         let (at, now) = when(&menu);
         let mut page = Vec::new();
         for by in [order::By::Supplier, order::By::Kind, order::By::Date] {
-            sheets::order::write(&list, &menu, by, (at, now), 80, &mut page).unwrap();
+            sheets::order::write(&list, (&menu, &PrepState::default()), by, (at, now), 80, &mut page).unwrap();
         }
         let dishes: Vec<usize> = (0..menu.dishes.len()).collect();
         let more = doubled(&menu);
@@ -210,7 +211,7 @@ proptest! {
         prop_assert!(!page.chars().any(|c| c.is_control() && c != '\n'), "{page:?}");
 
         let mut json = Vec::new();
-        sheets::order::write_json(&list, &menu, (at, now), &mut json).unwrap();
+        sheets::order::write_json(&list, (&menu, &PrepState::default()), (at, now), &mut json).unwrap();
         let document: serde_json::Value = serde_json::from_slice(&json).unwrap();
         prop_assert_eq!(document["lines"].as_array().unwrap().len(), list.lines.len());
         let mut json = Vec::new();
@@ -220,7 +221,7 @@ proptest! {
 
         // Read back by a reader of RFC 4180: as many fields in every record, and no formula among them.
         let mut table = Vec::new();
-        sheets::order::write_csv(&list, &menu, order::By::Kind, at, &mut table).unwrap();
+        sheets::order::write_csv(&list, (&menu, &PrepState::default()), order::By::Kind, at, &mut table).unwrap();
         let mut reader = csv::Reader::from_reader(table.as_slice());
         let mut count = 0;
         for record in reader.records() {

@@ -270,7 +270,13 @@ fn orders_go_out_while_the_supplier_takes_them() {
     let said = |at: Minute| {
         let reminders = list(at).reminders.into_iter();
         reminders
-            .map(|it| format!("{} {}", service.local(it.at).weekday_clock(), it.said()))
+            .map(|it| {
+                format!(
+                    "{} {}",
+                    service.local(it.at).weekday_clock(),
+                    it.what.said()
+                )
+            })
             .collect::<Vec<_>>()
     };
     // On Saturday at 18:30: milk a day before is Friday, past eleven; so Friday at eleven. Quinces three days before.

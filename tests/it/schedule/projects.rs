@@ -198,9 +198,14 @@ fn brute(project: &Project) -> Option<Time> {
             starts.pop();
         }
     }
-    let longest: Time = project.durations.iter().sum::<Time>() + 5;
+    // One after another, each after its longest wait: nothing that is as short as can be starts later.
+    let takes = (0..project.len()).map(|of| {
+        let lags = project.arcs.iter().filter(|arc| arc.0 == of);
+        let lags = lags.map(|&(_, _, lag)| lag);
+        lags.chain([project.durations[of]]).max().unwrap_or(0)
+    });
     let mut best = None;
-    place(project, &mut Vec::new(), &mut best, longest.min(14));
+    place(project, &mut Vec::new(), &mut best, takes.sum());
     best
 }
 

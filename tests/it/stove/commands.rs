@@ -124,6 +124,63 @@ fn notes_and_readings_are_written_and_handed_over() {
     );
 }
 
+#[test]
+fn what_was_ordered_is_written_from_the_command_line_and_stands_everywhere() {
+    let kitchen = Kitchen::new();
+    let noon = "2026-11-26 12:30";
+    let run = |words: &[&str]| kitchen.run_at(noon, words);
+    let (code, said) = run(&["see-to", "demo", "order"]);
+    assert!(
+        code == 2 && said.contains("could be any of these; write more of it:\n  order from"),
+        "{said}"
+    );
+    let (code, said) = run(&["see-to", "demo", "swan"]);
+    assert!(
+        code == 2 && said.contains("\"swan\" is none of these:"),
+        "{said}"
+    );
+    let (code, said) = run(&["see-to", "demo", "order", "butter", "--at", "12:10"]);
+    assert!(
+        code == 0 && said.contains("seen to Thu 12:10: order from dairy: butter, "),
+        "{said}"
+    );
+    assert!(said.contains("\nnext: "), "{said}");
+    let (code, said) = run(&["see-to", "demo", "butter"]);
+    assert!(
+        code == 2 && said.contains("\"butter\" is seen to already; undo takes it back"),
+        "{said}"
+    );
+    let (_, said) = run(&["order", "demo"]);
+    assert!(said.contains("ordered Thu 12:10"), "{said}");
+    let (_, said) = run(&["plan", "demo"]);
+    assert!(
+        said.contains("✓ order from dairy: butter, ") && said.contains("✓ = seen to."),
+        "{said}"
+    );
+    let (_, said) = run(&["book", "demo"]);
+    assert!(said.contains("ordered: butter ("), "{said}");
+    let (_, said) = run(&["handover", "demo"]);
+    let to_order = said.split("To order, thaw or soak").nth(1).unwrap();
+    let to_order = to_order.split("\n\n").next().unwrap();
+    assert!(!to_order.contains("butter"), "{said}");
+    let (_, said) = run(&["order", "demo", "--json"]);
+    let json: serde_json::Value = serde_json::from_str(&said).unwrap();
+    let of_dairy =
+        |it: &&serde_json::Value| it["says"].as_str().unwrap().contains("from dairy: butter");
+    let reminder = json["reminders"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(of_dairy)
+        .unwrap();
+    assert_eq!(reminder["seen_to"]["at"], "2026-11-26T12:10:00+00:00");
+    assert!(reminder["past"] == false && reminder["short_minutes"].is_null());
+    let (code, said) = run(&["undo", "demo"]);
+    assert!(code == 0 && said.contains("ordered: butter"), "{said}");
+    let (_, said) = run(&["plan", "demo"]);
+    assert!(said.contains("◇ order from dairy: butter, "), "{said}");
+}
+
 /// What the next shift must order or thaw is no step, and would be forgotten if the page did not say it.
 #[test]
 fn what_must_be_ordered_or_thawed_is_handed_over() {
@@ -132,7 +189,7 @@ fn what_must_be_ordered_or_thawed_is_handed_over() {
     let (_, page) = kitchen.run_at(evening, &["handover", "demo"]);
     for text in [
         "To order, thaw or soak",
-        "- ask whether it was by 16:00: order from dairy: butter,",
+        "- was to be by 16:00, and nobody has ticked it: order from dairy: butter,",
         "- 23:52 defrost in the cold blackcurrant purée, 18h",
     ] {
         assert!(page.contains(text), "{text}:\n{page}");
