@@ -233,11 +233,14 @@ pub(super) enum Asked {
         /// The menu: a file, or `demo`
         menu: PathBuf,
         /// Words of it that fit one alone, as `order` and the countdown say it: milk, "soak figs", dairy
-        #[arg(required = true)]
+        #[arg(required_unless_present = "past")]
         words: Vec<String>,
         /// When: 14:05, -20 (so many minutes ago), "Thu 23:10"; none is now
         #[arg(long, value_name = "TIME", allow_hyphen_values = true)]
         at: Option<String>,
+        /// Every order that was to be out by now; when something was set to soak or thaw is said one by one
+        #[arg(long, conflicts_with = "words")]
+        past: bool,
     },
     /// Write in the book what a step shows, and say what that foretells
     Read {

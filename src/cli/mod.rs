@@ -137,8 +137,14 @@ fn act(args: &Args, out: &mut impl Write, errors: &mut impl Write) -> Result<End
         Asked::Note { menu, words } => {
             write::note(&Opened::open(Some(menu), everywhere)?, words, out)
         }
-        Asked::SeeTo { menu, words, at } => {
+        Asked::SeeTo {
+            menu,
+            words,
+            at,
+            past,
+        } => {
             let opened = Opened::open(Some(menu), everywhere)?;
+            let words = (!past).then_some(words.as_slice());
             write::see_to(&opened, words, at.as_deref(), out)
         }
         Asked::Read {

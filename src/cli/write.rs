@@ -53,10 +53,11 @@ pub(super) fn note(
     Ok(Ending::Fine)
 }
 
-/// Writes that something was ordered, or done ahead, and prints what is to be seen to next.
+/// Writes that something was ordered, or done ahead, and prints what is to be seen to next. Without words it is every
+/// order that was to be out by now.
 pub(super) fn see_to(
     opened: &Opened,
-    words: &[String],
+    words: Option<&[String]>,
     at: Option<&str>,
     out: &mut impl Write,
 ) -> Result<Ending, Failure> {
@@ -66,23 +67,37 @@ pub(super) fn see_to(
         Some(text) => typed_time(text, opened.now, zone)
             .map_err(|said| Failure::WrongUse(format!("--at: {said}")))?,
     };
-    let before = PrepState::fold(&opened.looked()?.0);
-    let errand = to_see_to(&errands(opened, &before), words).map_err(Failure::WrongUse)?;
-    let (what, says) = (errand.errand, errand.says);
-    let (_, prep) = append(opened, at, Happening::SeenTo { errand: what }, out)?;
-    writeln!(
-        out,
-        "seen to {}: {}",
-        at.local(zone).weekday_clock(),
-        one_line(&says)
-    )?;
+    let mut prep = PrepState::fold(&opened.looked()?.0);
+    let known = errands(opened, &prep);
+    let meant: Vec<ErrandAt> = if let Some(words) = words {
+        vec![to_see_to(&known, words).map_err(Failure::WrongUse)?]
+    } else {
+        let now = opened.as_decided(&prep).minute();
+        let past = known.iter().filter(|it| it.is_order() && it.is_past(now));
+        past.cloned().collect()
+    };
+    if meant.is_empty() {
+        writeln!(out, "no order was to be out by now")?;
+    }
+    for errand in meant {
+        let what = Happening::SeenTo {
+            errand: errand.errand,
+        };
+        (_, prep) = append(opened, at, what, out)?;
+        let clock = at.local(zone).weekday_clock();
+        writeln!(out, "seen to {clock}: {}", one_line(&errand.says))?;
+    }
     let left = errands(opened, &prep);
     match left.iter().find(|it| it.seen_to.is_none()) {
         Some(next) => writeln!(
             out,
             "next: {} by {}",
             one_line(&next.says),
-            opened.service.local(next.at).weekday_clock()
+            opened
+                .as_decided(&prep)
+                .service
+                .local(next.at)
+                .weekday_clock()
         )?,
         None => writeln!(out, "nothing else is to be ordered, soaked or thawed")?,
     }

@@ -48,12 +48,16 @@ impl Ui {
         self.keep_selection(sheet);
     }
 
-    /// Returns whether an errand is listed: those of tonight among tonight's steps, all of them among all.
+    /// Returns whether an errand is listed: among tonight's, as of steps, what is not over: of what is past only a day,
+    /// because what is for tonight must be seen; else all.
     fn lists_errand(&self, sheet: &Sheet, at: usize, tonight: Window) -> bool {
         let errand = &sheet.view.errands[at];
         let date = sheet.service.local(errand.at).date;
         self.filter.passes_errand(&errand.dishes, date)
-            && (!self.tonight || tonight.contains(errand.at))
+            && (!self.tonight
+                || (errand.seen_to.is_none()
+                    && errand.at >= tonight.start - Minutes::days(1)
+                    && errand.at < tonight.end))
     }
 
     /// Returns the rows listed, in order.

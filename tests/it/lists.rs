@@ -129,6 +129,10 @@ fn an_order_is_ticked_told_and_taken_back_in_the_countdown() {
     // At the real time, and not at one to come.
     screen.keys("uD13:50<Enter>");
     assert!(screen.shows("seen to Thu 13:50"), "{}", screen.text());
+    // Tonight lists what is not seen to, and of what is past only a day.
+    screen.keys("t");
+    assert!(screen.shows("warm cane sugar") && !screen.shows("order: cane sugar"));
+    screen.keys("t<Home>");
     // What is for steps is not for an order, and leaves it selected.
     screen.keys("u");
     for key in ["x", "r", "e"] {

@@ -187,11 +187,14 @@ fn wrong(menu: &Menu, outcome: &PlanOutcome, happened: &Happened, now: Minute) -
             forecast,
             ..
         } => {
-            let forecast_says = forecast.as_ref().is_some_and(|plan| {
+            // Without a forecast the sentences alone say why: nothing of it could be done at any hour.
+            let says_nothing = forecast.as_ref().is_some_and(|plan| {
                 let late = plan.dishes.iter().any(|dish| dish.late.is_some());
-                late || plan.steps.iter().any(|step| step.needed_by.is_some())
+                // Somebody stays on for it, as nobody does on a plan that holds.
+                let beyond = !plan.overtime_words().is_empty();
+                !late && !beyond && plan.steps.iter().all(|step| step.needed_by.is_none())
             });
-            let none = late.is_empty() && !forecast_says;
+            let none = late.is_empty() && says_nothing;
             let none = none.then(|| format!("too late, but nothing is: {because:?}"));
             none.into_iter().chain(unsaid(because)).collect()
         }

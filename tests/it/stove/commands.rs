@@ -179,6 +179,23 @@ fn what_was_ordered_is_written_from_the_command_line_and_stands_everywhere() {
     assert!(code == 0 && said.contains("ordered: butter"), "{said}");
     let (_, said) = run(&["plan", "demo"]);
     assert!(said.contains("◇ order from dairy: butter, "), "{said}");
+    // Whoever opens a book when most of it is ordered says so at once; what was set to thaw is said with its time.
+    let (code, said) = run(&["see-to", "demo", "--past"]);
+    let seen_to = said
+        .lines()
+        .filter(|line| line.starts_with("seen to Thu 12:30: order from "));
+    assert!(code == 0 && seen_to.count() > 10, "{said}");
+    assert!(
+        said.ends_with("next: defrost in the cold quince purée, 18h by Wed 23:59\n"),
+        "{said}"
+    );
+    let (code, said) = run(&["see-to", "demo", "--past"]);
+    assert!(
+        code == 0 && said.starts_with("no order was to be out by now\n"),
+        "{said}"
+    );
+    let (_, said) = run(&["see-to", "demo", "thaw", "--past"]);
+    assert!(said.contains("cannot be used with"), "{said}");
 }
 
 /// What the next shift must order or thaw is no step, and would be forgotten if the page did not say it.
