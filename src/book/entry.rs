@@ -1,6 +1,6 @@
 //! One entry of the book.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use crate::time::Timestamp;
 
@@ -143,8 +143,8 @@ pub enum Happening {
 pub enum Errand {
     /// Goods are ordered.
     Order {
-        /// Their names, each with how much is ordered, in words.
-        goods: BTreeMap<String, String>,
+        /// Their names, each with how much is ordered.
+        goods: BTreeMap<String, Much>,
     },
     /// Something is done to goods so long before a step takes them.
     Ahead {
@@ -152,9 +152,21 @@ pub enum Errand {
         what: String,
         /// The name of the goods.
         name: String,
-        /// The ids of the dishes they are for.
-        dishes: BTreeSet<String>,
+        /// The id of the dish they are for.
+        dish: String,
+        /// How much of them.
+        much: Much,
     },
+}
+
+/// How much of some goods is seen to.
+#[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Much {
+    /// In words: "3 × 5 kg".
+    pub says: String,
+    /// How much there is then in all, with what was seen to before, so that the same said twice is the same: in
+    /// thousandths of a gram ("g"), of a millilitre ("ml") or of a piece, by its word.
+    pub all: BTreeMap<String, i64>,
 }
 
 /// What was measured. Whole units of the smallest grain a kitchen's instruments show, so that entries compare.

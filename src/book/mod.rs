@@ -24,7 +24,8 @@ mod written;
 
 pub use access::Access;
 pub use entry::{
-    Announcement, Decision, Entry, EntryId, Errand, Goal, Happening, Note, Reading, StepDigest,
+    Announcement, Decision, Entry, EntryId, Errand, Goal, Happening, Much, Note, Reading,
+    StepDigest,
 };
 pub use error::{BookError, Trouble};
 pub use store::{Banquet, Book, PATIENCE, default_path};

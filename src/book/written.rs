@@ -14,17 +14,17 @@
 //! | `expected` | `{"step": "pears/poach", "end": 1795800000}` |
 //! | `noted` | `{"step": "pears/poach", "text": "…"}`, `step` null for the banquet |
 //! | `decided` | `{"decision": {"covers": {"dish": null, "covers": 90}}, "steps": {…}}`, `steps` as below; the other decisions are `service`, `cook-away`, `kit-out`, `hands-added`, `staying-on`, `kit-added`, `batches`, `work-from`, `dish-dropped`, `dish-added` |
-//! | `seen-to` | `{"order": {"goods": {"oat milk": "3 × 5 l"}}}`, each with how much in words; or `{"ahead": {"what": "soak", "name": "dried figs", "dishes": ["tart"]}}` |
+//! | `seen-to` | `{"order": {"goods": {"oat milk": {"says": "3 × 5 l", "all": {"ml": 15000000}}}}}`, each with how much, and how much in all in thousandths of `g`, `ml` or a piece by its word; or `{"ahead": {"what": "soak", "name": "dried figs", "dish": "tart", "much": {…}}}` |
 //! | `heeded` | `{"call": "start pears/poach", "again": 1795800000}` |
 //! | `announced` | `{"steps": {"pears/poach": {"start": 1795800000, "way": null, "ovens": [["Oven", 1]]}, …}}`, `start` in seconds since 1970 |
 //! | `moved` | as `announced`, of the steps that moved |
 //! | `menu-seen` | `{"steps": {"pears/poach": {"time": "2h", …}, …}}` |
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
-use super::{Announcement, Decision, EntryId, Errand, Goal, Happening, Reading, StepDigest};
+use super::{Announcement, Decision, EntryId, Errand, Goal, Happening, Much, Reading, StepDigest};
 use crate::time::Timestamp;
 
 const STARTED: &str = "started";
@@ -101,21 +101,80 @@ struct OfNote {
 }
 
 #[derive(Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case", remote = "Errand")]
-enum ErrandDef {
+#[serde(rename_all = "kebab-case")]
+enum OfErrand {
     Order {
-        goods: BTreeMap<String, String>,
+        goods: BTreeMap<String, OfMuch>,
     },
     Ahead {
         what: String,
         name: String,
-        dishes: BTreeSet<String>,
+        dish: String,
+        much: OfMuch,
     },
 }
 
+impl OfErrand {
+    fn of(errand: &Errand) -> Self {
+        match errand.clone() {
+            Errand::Order { goods } => {
+                let goods = goods.into_iter();
+                let goods = goods.map(|(name, much)| (name, OfMuch::of(much))).collect();
+                Self::Order { goods }
+            }
+            Errand::Ahead {
+                what,
+                name,
+                dish,
+                much,
+            } => Self::Ahead {
+                what,
+                name,
+                dish,
+                much: OfMuch::of(much),
+            },
+        }
+    }
+
+    fn into_errand(self) -> Errand {
+        match self {
+            Self::Order { goods } => {
+                let goods = goods.into_iter();
+                let goods = goods.map(|(name, much)| (name, much.into_much())).collect();
+                Errand::Order { goods }
+            }
+            Self::Ahead {
+                what,
+                name,
+                dish,
+                much,
+            } => Errand::Ahead {
+                what,
+                name,
+                dish,
+                much: much.into_much(),
+            },
+        }
+    }
+}
+
 #[derive(Serialize, Deserialize)]
-#[serde(transparent)]
-struct OfErrand(#[serde(with = "ErrandDef")] Errand);
+struct OfMuch {
+    says: String,
+    all: BTreeMap<String, i64>,
+}
+
+impl OfMuch {
+    fn of(much: Much) -> Self {
+        let Much { says, all } = much;
+        Self { says, all }
+    }
+
+    fn into_much(self) -> Much {
+        let Self { says, all } = self;
+        Much { says, all }
+    }
+}
 
 #[derive(Serialize, Deserialize)]
 struct OfHeed {
@@ -381,7 +440,7 @@ pub(super) fn write(what: &Happening) -> (String, String) {
                 steps: OfAnnouncement::all_of(steps),
             }),
         ),
-        Happening::SeenTo { errand } => (SEEN_TO.into(), body(&OfErrand(errand.clone()))),
+        Happening::SeenTo { errand } => (SEEN_TO.into(), body(&OfErrand::of(errand))),
         Happening::Heeded { call, again } => (
             HEEDED.into(),
             body(&OfHeed {
@@ -454,7 +513,9 @@ pub(super) fn read(kind: String, body: String) -> Happening {
             })
             .ok(),
         SEEN_TO => serde_json::from_str(&body)
-            .map(|OfErrand(errand)| Happening::SeenTo { errand })
+            .map(|errand: OfErrand| Happening::SeenTo {
+                errand: errand.into_errand(),
+            })
             .ok(),
         HEEDED => serde_json::from_str(&body)
             .map(|OfHeed { call, again }| Happening::Heeded {
@@ -491,6 +552,10 @@ mod tests {
     )]
     fn a_body_is_the_documented_json() {
         let step = || "pears/poach".to_owned();
+        let much = || Much {
+            says: "3 × 5 l".into(),
+            all: BTreeMap::from([("ml".into(), 15_000_000)]),
+        };
         let table = [
             (
                 Happening::Started { step: step() },
@@ -590,22 +655,23 @@ mod tests {
             (
                 Happening::SeenTo {
                     errand: Errand::Order {
-                        goods: BTreeMap::from([("oat milk".into(), "3 × 5 l".into())]),
+                        goods: BTreeMap::from([("oat milk".into(), much())]),
                     },
                 },
                 "seen-to",
-                r#"{"order":{"goods":{"oat milk":"3 × 5 l"}}}"#,
+                r#"{"order":{"goods":{"oat milk":{"says":"3 × 5 l","all":{"ml":15000000}}}}}"#,
             ),
             (
                 Happening::SeenTo {
                     errand: Errand::Ahead {
                         what: "soak".into(),
                         name: "dried figs".into(),
-                        dishes: BTreeSet::from(["tart".into()]),
+                        dish: "tart".into(),
+                        much: much(),
                     },
                 },
                 "seen-to",
-                r#"{"ahead":{"what":"soak","name":"dried figs","dishes":["tart"]}}"#,
+                r#"{"ahead":{"what":"soak","name":"dried figs","dish":"tart","much":{"says":"3 × 5 l","all":{"ml":15000000}}}}"#,
             ),
             (
                 Happening::MenuSeen {

@@ -232,13 +232,15 @@ pub(super) enum Asked {
     SeeTo {
         /// The menu: a file, or `demo`
         menu: PathBuf,
-        /// Words of it that fit one alone, as `order` and the countdown say it: milk, "soak figs", dairy
+        /// Words of it, its dishes or its time that fit one alone: "soak figs", "gelatine domes", "dairy wed"; the name of
+        /// one of several goods means that one
         #[arg(required_unless_present = "past")]
         words: Vec<String>,
         /// When: 14:05, -20 (so many minutes ago), "Thu 23:10"; none is now
         #[arg(long, value_name = "TIME", allow_hyphen_values = true)]
         at: Option<String>,
-        /// Every order that was to be out by now; when something was set to soak or thaw is said one by one
+        /// Every order that was to be out by now, at its last hour where no --at says otherwise; when something was set
+        /// to soak or thaw is said one by one
         #[arg(long, conflicts_with = "words")]
         past: bool,
     },

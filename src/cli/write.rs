@@ -58,11 +58,11 @@ pub(super) fn note(
 pub(super) fn see_to(
     opened: &Opened,
     words: Option<&[String]>,
-    at: Option<&str>,
+    asked: Option<&str>,
     out: &mut impl Write,
 ) -> Result<Ending, Failure> {
     let zone = opened.service.zone();
-    let at = match at {
+    let at = match asked {
         None => opened.now,
         Some(text) => typed_time(text, opened.now, zone)
             .map_err(|said| Failure::WrongUse(format!("--at: {said}")))?,
@@ -70,7 +70,7 @@ pub(super) fn see_to(
     let mut prep = PrepState::fold(&opened.looked()?.0);
     let known = errands(opened, &prep);
     let meant: Vec<ErrandAt> = if let Some(words) = words {
-        vec![to_see_to(&known, words).map_err(Failure::WrongUse)?]
+        vec![to_see_to(opened, &prep, &known, words).map_err(Failure::WrongUse)?]
     } else {
         let now = opened.as_decided(&prep).minute();
         let past = known.iter().filter(|it| it.is_order() && it.is_past(now));
@@ -80,24 +80,47 @@ pub(super) fn see_to(
         writeln!(out, "no order was to be out by now")?;
     }
     for errand in meant {
+        // What was to be out by now was, as far as anybody says no more.
+        let at = match (words, asked) {
+            (None, None) => opened.as_decided(&prep).service.timestamp(errand.at),
+            _ => at,
+        };
         let what = Happening::SeenTo {
-            errand: errand.errand,
+            errand: errand.errand.clone(),
         };
         (_, prep) = append(opened, at, what, out)?;
-        let clock = at.local(zone).weekday_clock();
-        writeln!(out, "seen to {clock}: {}", one_line(&errand.says))?;
+        writeln!(
+            out,
+            "seen to {}: {}",
+            at.local(zone),
+            one_line(&errand.says)
+        )?;
+        let known = errands(opened, &prep);
+        let known = known.iter().find(|it| it.errand == errand.errand);
+        if let Some(off) = known.and_then(|known| known.off) {
+            writeln!(out, "{}: a slip? undo takes it back", off.words())?;
+        }
     }
+    let decided = opened.as_decided(&prep);
     let left = errands(opened, &prep);
-    match left.iter().find(|it| it.seen_to.is_none()) {
+    let past = left.iter().filter(|it| it.is_past(decided.minute()));
+    match past.count() {
+        0 => {}
+        1 => writeln!(out, "1 thing was to be seen to by now: order says which")?,
+        past => writeln!(
+            out,
+            "{past} things were to be seen to by now: order says which"
+        )?,
+    }
+    let next = left
+        .iter()
+        .find(|it| it.seen_to.is_none() && !it.is_past(decided.minute()));
+    match next {
         Some(next) => writeln!(
             out,
-            "next: {} by {}",
+            "to see to next: {} by {}",
             one_line(&next.says),
-            opened
-                .as_decided(&prep)
-                .service
-                .local(next.at)
-                .weekday_clock()
+            decided.service.local(next.at)
         )?,
         None => writeln!(out, "nothing else is to be ordered, soaked or thawed")?,
     }
@@ -112,26 +135,46 @@ fn errands(opened: &Opened, prep: &PrepState) -> Vec<ErrandAt> {
     plan.map_or_else(Vec::new, |plan| errands_of(&opened.loaded.menu, plan, prep))
 }
 
-/// Returns the one thing still to be seen to in which all of these words are, or says what it could be.
-fn to_see_to(errands: &[ErrandAt], words: &[String]) -> Result<ErrandAt, String> {
+/// Returns the one thing still to be seen to in which all of these words are, or in its dishes or its time, or says what it
+/// could be. Words that are in the names of some goods of an order alone mean those.
+fn to_see_to(
+    opened: &Opened,
+    prep: &PrepState,
+    errands: &[ErrandAt],
+    words: &[String],
+) -> Result<ErrandAt, String> {
+    let opened = opened.as_decided(prep);
     let typed = words.join(" ");
     let wanted: Vec<String> = typed.split_whitespace().map(str::to_lowercase).collect();
-    let has = |it: &&ErrandAt| {
-        let says = it.says.to_lowercase();
-        wanted.iter().all(|word| says.contains(word.as_str()))
+    let full = |it: &ErrandAt| {
+        let dishes = it.dishes.iter();
+        let dishes = dishes.filter_map(|&dish| opened.loaded.menu.dishes.get(dish));
+        let dishes: Vec<&str> = dishes.map(|dish| dish.name.as_str()).collect();
+        let at = opened.service.local(it.at);
+        format!("{}, for {}, by {at}", it.says, dishes.join(", "))
+    };
+    let all_in = |text: &str| {
+        let text = text.to_lowercase();
+        wanted.iter().all(|word| text.contains(word.as_str()))
     };
     let (open, over): (Vec<&ErrandAt>, Vec<&ErrandAt>) =
         errands.iter().partition(|it| it.seen_to.is_none());
     let listed = |errands: &[&ErrandAt]| {
         let lines = errands
             .iter()
-            .map(|it| format!("\n  {}", one_line(&it.says)));
+            .map(|it| format!("\n  {}", one_line(&full(it))));
         lines.collect::<String>()
     };
-    let found: Vec<&ErrandAt> = open.iter().copied().filter(has).collect();
+    let mut found: Vec<&ErrandAt> = open.clone();
+    found.retain(|it| all_in(&it.says));
+    let mut seen_to = over.iter();
+    if found.is_empty() && !seen_to.any(|it| all_in(&it.says)) {
+        found.clone_from(&open);
+        found.retain(|it| all_in(&full(it)));
+    }
     match found.as_slice() {
-        [only] => Ok((*only).clone()),
-        [] if over.iter().any(has) => Err(format!(
+        [only] => Ok(only.only(&wanted).unwrap_or_else(|| (*only).clone())),
+        [] if over.iter().any(|it| all_in(&full(it))) => Err(format!(
             "\"{typed}\" is seen to already; undo takes it back"
         )),
         [] if open.is_empty() => Err("nothing is to be ordered, soaked or thawed".to_owned()),

@@ -115,7 +115,13 @@ impl Chain<'_, '_> {
         if before {
             return Held::By(others);
         }
-        if self.is_overdue(at) || (start <= self.now.0 && others.is_empty()) {
+        let is_first = start <= self.now.0 && others.is_empty();
+        if is_first && at >= self.bridge.expanded.doings.len() {
+            // A night after what is over: nobody begins it.
+            let (night, end) = (name(self.bridge, ActivityId(at)), self.clock(placed.end));
+            return Held::Cause(format!("{night} is over only at {end}"));
+        }
+        if self.is_overdue(at) || is_first {
             return Held::Cause(self.not_started(at));
         }
         let told = self

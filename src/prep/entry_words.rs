@@ -45,14 +45,18 @@ pub fn entry_words(what: &Happening, zone: Zone) -> String {
     }
 }
 
-/// Returns what was seen to, as a line of the book: "ordered: milk (3 × 5 l)", "soak dried figs: done".
+/// Returns what was seen to, as a line of the book: "ordered: milk (3 × 5 l)", "begun: soak 1 kg dried figs".
 fn seen_to_words(errand: &Errand) -> String {
     match errand {
         Errand::Order { goods } => {
-            let each = goods.iter().map(|(name, much)| format!("{name} ({much})"));
+            let each = goods
+                .iter()
+                .map(|(name, much)| format!("{name} ({})", much.says));
             format!("ordered: {}", each.collect::<Vec<_>>().join(", "))
         }
-        Errand::Ahead { what, name, .. } => format!("{what} {name}: done"),
+        Errand::Ahead {
+            what, name, much, ..
+        } => format!("begun: {what} {} {name}", much.says),
     }
 }
 

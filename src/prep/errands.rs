@@ -1,21 +1,27 @@
 //! What must be seen to before cooking begins and is no step of a dish: orders, and what is soaked or thawed ahead.
 //!
 //! By when is the order list's to say ([`OrderList::reminders`]); whether it has been is the book's. An order is seen to
-//! goods by goods and for as much as was ordered: where more covers want more of it, what is missing is to be ordered
-//! again, and said so. What is done ahead is seen to dish by dish, and where it was begun too late for the step that takes
-//! it, that is said.
+//! goods by goods, and what is done ahead dish by dish, both for as much as was said: where more is wanted, what is missing
+//! is to be seen to, and where less is, nothing. What was seen to at a time that cannot be right says so.
 //!
 //! # Left out
 //! Whether what was ordered has come: nobody says when it should. A soak begun late moves no step: how much less will do
 //! is the cook's to judge, who is told by how much it is short.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use super::PrepState;
-use crate::book::{EntryId, Errand};
-use crate::menu::{Ahead, Menu};
-use crate::quantity::order::{Line, OrderList, Reminder, Todo};
+use crate::book::{EntryId, Errand, Much};
+use crate::menu::{Ahead, Menu, words};
+use crate::quantity::bought::Kind;
+use crate::quantity::order::{Line, OrderList, Reminder, Sum, Todo};
 use crate::time::{Minute, Minutes, ServiceTime, Timestamp};
+
+/// How much sooner than it must be something may be set to soak or thaw before that is asked about.
+const MUCH_TOO_EARLY: Minutes = Minutes::days(1);
+
+/// How many days away a weekday alone says which day is meant.
+const SAME_WEEK: i64 = 4;
 
 /// Something to be seen to, and by when.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -24,16 +30,49 @@ pub struct ErrandAt {
     pub at: Minute,
     /// The dishes it is for, by their place in the menu.
     pub dishes: Vec<usize>,
+    /// The step that takes what is done ahead, by its place in its dish.
+    pub step: Option<usize>,
     /// What an entry says that it is seen to.
     pub errand: Errand,
-    /// What, in one line without a full stop: "order from the dairy: milk, butter", "soak dried figs, 12h".
+    /// What, in one line without a full stop: "order from the dairy: milk, butter", "soak 1 kg dried figs, 12h".
     pub says: String,
     /// When it was seen to.
     pub seen_to: Option<Timestamp>,
     /// The entry that says so.
     pub entry: Option<EntryId>,
-    /// By how much too late it was for the step that takes it, where it was.
-    pub short: Option<Minutes>,
+    /// What is odd about when.
+    pub off: Option<Off>,
+}
+
+/// What is odd about when something was seen to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Off {
+    /// It is ready so long after a step takes it.
+    TooLate(Minutes),
+    /// It is ready so long before.
+    TooEarly(Minutes),
+    /// It was ordered so long after the last hour for it.
+    AfterLastHour(Minutes),
+}
+
+impl Off {
+    /// Returns it in as few words as a line of the countdown has room for.
+    fn brief(self) -> String {
+        match self {
+            Self::TooLate(by) => format!("{by} too late"),
+            Self::TooEarly(by) => format!("{by} too early"),
+            Self::AfterLastHour(by) => format!("{by} late"),
+        }
+    }
+
+    /// Returns it as a phrase: "7h too late for the step that takes it".
+    pub fn words(self) -> String {
+        match self {
+            Self::TooLate(by) => format!("{by} too late for the step that takes it"),
+            Self::TooEarly(by) => format!("ready {by} before a step takes it"),
+            Self::AfterLastHour(by) => format!("{by} after the last hour to order it"),
+        }
+    }
 }
 
 impl ErrandAt {
@@ -47,16 +86,65 @@ impl ErrandAt {
         matches!(self.errand, Errand::Order { .. })
     }
 
-    /// Returns it with when it was seen to, and what is wrong with that.
+    /// Returns whether it was begun too late for the step that takes it.
+    pub fn is_too_late(&self) -> bool {
+        matches!(self.off, Some(Off::TooLate(_)))
+    }
+
+    /// Returns it with when it was seen to; what is odd about that stands first, where nothing cuts it off.
     pub fn words(&self, service: ServiceTime) -> String {
         let Some(at) = self.seen_to else {
             return self.says.clone();
         };
-        let at = at.local(service.zone()).weekday_clock();
-        match self.short {
-            Some(short) => format!("{}: begun {at}, {short} too late for the step", self.says),
+        let local = at.local(service.zone());
+        let days = (local.date - service.local(self.at).date).num_days();
+        let at = if days.abs() > SAME_WEEK {
+            local.to_string()
+        } else {
+            local.weekday_clock()
+        };
+        match self.off {
+            Some(off) => format!("{}: {}, {at}", off.brief(), self.says),
             None => format!("{}: seen to {at}", self.says),
         }
+    }
+
+    /// Returns why a step that takes what is done ahead may not begin yet: "nobody has ticked: soak 1 kg dried figs, 12h".
+    pub fn unready(&self) -> String {
+        match self.off {
+            Some(off) => format!("{}, {}", self.says, off.words()),
+            None => format!("nobody has ticked: {}", self.says),
+        }
+    }
+
+    /// Returns an order of only those of its goods in whose names all of these words are that are not about the whole of it;
+    /// none where that is so of all of them or of none. The words are in small letters.
+    pub fn only(&self, wanted: &[String]) -> Option<Self> {
+        let Errand::Order { goods } = &self.errand else {
+            return None;
+        };
+        let (from, _) = self.says.split_once(": ")?;
+        let known = from.to_lowercase();
+        let wanted = wanted.iter().filter(|word| !known.contains(word.as_str()));
+        wanted.clone().next()?;
+        let has = |name: &str| {
+            let name = name.to_lowercase();
+            wanted.clone().all(|word| name.contains(word.as_str()))
+        };
+        let meant: BTreeMap<String, Much> = goods
+            .iter()
+            .filter(|(name, _)| has(name))
+            .map(|(name, much)| (name.clone(), much.clone()))
+            .collect();
+        if meant.is_empty() || meant.len() == goods.len() {
+            return None;
+        }
+        let names: Vec<&str> = meant.keys().map(String::as_str).collect();
+        Some(Self {
+            says: format!("{from}: {}", names.join(", ")),
+            errand: Errand::Order { goods: meant },
+            ..self.clone()
+        })
     }
 }
 
@@ -71,9 +159,12 @@ pub fn errands(
     reminders
         .flat_map(|reminder| match &reminder.what {
             Todo::Order(supplier, names) => {
-                orders(list, prep, reminder, (supplier.as_deref(), names))
+                orders(list, prep, service, reminder, (supplier.as_deref(), names))
             }
-            Todo::Ahead(ahead, name) => aheads(menu, prep, service, reminder, (ahead, name)),
+            Todo::Ahead(ahead, name, much) => {
+                let found = aheads(menu, prep, service, reminder, (ahead, name, much));
+                found.into_iter().collect()
+            }
         })
         .collect()
 }
@@ -81,13 +172,15 @@ pub fn errands(
 /// Returns when all of a line that is to be bought was ordered.
 pub fn ordered(line: &Line, prep: &PrepState) -> Option<Timestamp> {
     let (_, at, much) = prep.ordered(&line.name)?;
-    (line.is_to_buy() && much == line.buy()).then_some(at)
+    let enough = !line.beyond(&numbers(much)).is_to_buy();
+    (line.is_to_buy() && enough).then_some(at)
 }
 
-/// Returns how much of a line was ordered, in words, where that is not what is to be bought now.
-pub fn ordered_otherwise<'p>(line: &Line, prep: &'p PrepState) -> Option<&'p str> {
+/// Returns what is still to be bought of a line of which some was ordered, and how much that was, in words.
+pub fn short_of(line: &Line, prep: &PrepState) -> Option<(Line, String)> {
     let (_, _, much) = prep.ordered(&line.name)?;
-    (much != line.buy()).then_some(much)
+    let rest = line.beyond(&numbers(much));
+    rest.is_to_buy().then(|| (rest, in_all(much)))
 }
 
 /// Which entry saw to something, and when; what nobody has seen to comes first.
@@ -96,17 +189,26 @@ type By = Option<(EntryId, Timestamp)>;
 fn orders(
     list: &OrderList,
     prep: &PrepState,
+    service: ServiceTime,
     reminder: &Reminder,
     (supplier, names): (Option<&str>, &[String]),
 ) -> Vec<ErrandAt> {
-    let mut parts: BTreeMap<By, (BTreeMap<String, String>, Vec<String>)> = BTreeMap::new();
+    let mut parts: BTreeMap<By, (BTreeMap<String, Much>, Vec<String>)> = BTreeMap::new();
     for name in names {
-        let line = list.lines.iter().find(|line| line.name == *name);
-        let much = line.map_or_else(String::new, Line::buy);
-        let (by, said) = match prep.ordered(name) {
-            Some((id, at, known)) if known == much => (Some((id, at)), name.clone()),
-            Some((_, _, known)) => (None, format!("{name} (now {much}; ordered: {known})")),
-            None => (None, name.clone()),
+        let Some(line) = list.lines.iter().find(|line| line.name == *name) else {
+            continue;
+        };
+        let (by, much, said) = match (short_of(line, prep), prep.ordered(name)) {
+            (Some((rest, known)), Some((_, _, before))) => {
+                let more = rest.buy();
+                let said = format!("{name} ({more} more; ordered: {known})");
+                (None, added(more, &rest.holds(), before), said)
+            }
+            (_, Some((id, at, much))) => (Some((id, at)), much.clone(), name.clone()),
+            (_, None) => {
+                let much = added(line.buy(), &line.holds(), &Much::default());
+                (None, much, name.clone())
+            }
         };
         let (goods, said_of) = parts.entry(by).or_default();
         goods.insert(name.clone(), much);
@@ -114,14 +216,20 @@ fn orders(
     }
     let parts = parts.into_iter();
     parts
-        .map(|(by, (goods, said))| ErrandAt {
-            at: reminder.at,
-            dishes: reminder.dishes.clone(),
-            errand: Errand::Order { goods },
-            says: Todo::Order(supplier.map(str::to_owned), said).said(),
-            seen_to: by.map(|(_, at)| at),
-            entry: by.map(|(entry, _)| entry),
-            short: None,
+        .map(|(by, (goods, said))| {
+            let late = by.map(|(_, at)| service.minute(at) - reminder.at);
+            ErrandAt {
+                at: reminder.at,
+                dishes: reminder.dishes.clone(),
+                step: None,
+                errand: Errand::Order { goods },
+                says: Todo::Order(supplier.map(str::to_owned), said).said(),
+                seen_to: by.map(|(_, at)| at),
+                entry: by.map(|(entry, _)| entry),
+                off: late
+                    .filter(|by| *by > Minutes::ZERO)
+                    .map(Off::AfterLastHour),
+            }
         })
         .collect()
 }
@@ -131,39 +239,117 @@ fn aheads(
     prep: &PrepState,
     service: ServiceTime,
     reminder: &Reminder,
-    (ahead, name): (&Ahead, &str),
-) -> Vec<ErrandAt> {
-    let mut parts: BTreeMap<By, (BTreeSet<String>, Vec<usize>)> = BTreeMap::new();
-    for &place in &reminder.dishes {
-        let Some(dish) = menu.dishes.get(place) else {
-            continue;
-        };
-        let by = prep.done_ahead(&ahead.what, name, &dish.id);
-        let (ids, places) = parts.entry(by).or_default();
-        ids.insert(dish.id.clone());
-        places.push(place);
+    (ahead, name, wanted): (&Ahead, &str, &Sum),
+) -> Option<ErrandAt> {
+    let dish = menu.dishes.get(*reminder.dishes.first()?)?;
+    let holds: BTreeMap<Kind, f64> = wanted
+        .numbers()
+        .map(|(kind, number)| (kind.clone(), number))
+        .collect();
+    let known = prep.done_ahead(&ahead.what, name, &dish.id);
+    let before = known.map_or_else(BTreeMap::new, |(_, _, much)| numbers(much));
+    let mut rest = holds.clone();
+    for (kind, number) in &mut rest {
+        *number -= before.get(kind).copied().unwrap_or(0.0);
     }
-    let parts = parts.into_iter();
-    parts
-        .map(|(by, (dishes, places))| {
-            let seen_to = by.map(|(_, at)| at);
-            let ready = seen_to.map(|at| service.minute(at) + ahead.time);
-            ErrandAt {
-                at: reminder.at,
-                dishes: places,
-                errand: Errand::Ahead {
-                    what: ahead.what.clone(),
-                    name: name.to_owned(),
-                    dishes,
-                },
-                says: reminder.what.said(),
-                seen_to,
-                entry: by.map(|(entry, _)| entry),
-                short: ready
-                    .zip(reminder.taken)
-                    .map(|(ready, taken)| ready - taken)
-                    .filter(|short| *short > Minutes::ZERO),
-            }
-        })
+    rest.retain(|_, missing| *missing > THOUSANDTHS);
+    let (by, much, says) = match known {
+        Some((id, at, much)) if rest.is_empty() => {
+            (Some((id, at)), much.clone(), reminder.what.said())
+        }
+        Some((_, _, much)) => {
+            let more = said(&rest);
+            let time = words::duration(ahead.time);
+            let says = format!(
+                "{} {more} more {name}, {time} ({} is)",
+                ahead.what,
+                in_all(much)
+            );
+            (None, added(more, &rest, much), says)
+        }
+        None => {
+            let much = added(said(&holds), &holds, &Much::default());
+            (None, much, reminder.what.said())
+        }
+    };
+    let seen_to = by.map(|(_, at)| at);
+    let ready = seen_to.map(|at| service.minute(at) + ahead.time);
+    let off = ready.zip(reminder.taken).and_then(|(ready, taken)| {
+        if ready > taken {
+            Some(Off::TooLate(ready - taken))
+        } else {
+            // Set when somebody was there for it, however long before the step that is.
+            let early = (reminder.at + ahead.time) - ready;
+            (early > MUCH_TOO_EARLY).then_some(Off::TooEarly(taken - ready))
+        }
+    });
+    Some(ErrandAt {
+        at: reminder.at,
+        dishes: reminder.dishes.clone(),
+        step: reminder.step,
+        errand: Errand::Ahead {
+            what: ahead.what.clone(),
+            name: name.to_owned(),
+            dish: dish.id.clone(),
+            much,
+        },
+        says,
+        seen_to,
+        entry: by.map(|(entry, _)| entry),
+        off,
+    })
+}
+
+/// What is less than this of a gram, a millilitre or a piece is nothing: entries have whole thousandths.
+const THOUSANDTHS: f64 = 2e-3;
+
+/// Returns so much more than was seen to before, as an entry says it.
+fn added(says: String, more: &BTreeMap<Kind, f64>, before: &Much) -> Much {
+    let mut all = before.all.clone();
+    for (kind, number) in more {
+        // Past what 64 bits hold nothing is weighed.
+        let thousandths = (number * 1000.0).round() as i64;
+        let known = all.entry(kind_word(kind).to_owned()).or_insert(0);
+        *known = known.saturating_add(thousandths);
+    }
+    Much { says, all }
+}
+
+/// Returns how much an entry says there is in all, of each kind.
+fn numbers(much: &Much) -> BTreeMap<Kind, f64> {
+    let all = much.all.iter();
+    all.map(|(word, thousandths)| (kind_of(word), *thousandths as f64 / 1000.0))
         .collect()
+}
+
+fn kind_word(kind: &Kind) -> &str {
+    match kind {
+        Kind::Grams => "g",
+        Kind::Millilitres => "ml",
+        Kind::Pieces(word) => word,
+    }
+}
+
+fn kind_of(word: &str) -> Kind {
+    match word {
+        "g" => Kind::Grams,
+        "ml" => Kind::Millilitres,
+        word => Kind::Pieces(word.to_owned()),
+    }
+}
+
+/// Returns how much an entry says there is in all, in words; where it can be counted in nothing, as it was said.
+fn in_all(much: &Much) -> String {
+    if much.all.is_empty() {
+        much.says.clone()
+    } else {
+        said(&numbers(much))
+    }
+}
+
+fn said(holds: &BTreeMap<Kind, f64>) -> String {
+    let amounts = holds
+        .iter()
+        .map(|(kind, number)| words::amount(&kind.amount(*number)));
+    amounts.collect::<Vec<_>>().join(" and ")
 }

@@ -93,6 +93,10 @@ pub struct Handover {
     pub more: usize,
     /// What must be ordered, thawed or soaked: what should have been by now, and what must within twelve hours.
     pub ahead: Vec<(Minute, String)>,
+    /// What should have been set to soak or thaw by now.
+    pub unready: Vec<(Minute, String)>,
+    /// What was soaked or thawed too late for the step that takes it, in words.
+    pub too_late: Vec<String>,
     /// Whether anything is known of times.
     pub has_times: bool,
     /// What is decided otherwise than the menu says.
@@ -210,7 +214,18 @@ impl Handover {
             ahead: errands
                 .iter()
                 .filter(|it| it.seen_to.is_none() && it.at <= now + AHEAD)
+                .filter(|it| it.is_order() || it.at >= now)
                 .map(|it| (it.at, it.says.clone()))
+                .collect(),
+            unready: errands
+                .iter()
+                .filter(|it| !it.is_order() && it.is_past(now))
+                .map(|it| (it.at, it.says.clone()))
+                .collect(),
+            too_late: errands
+                .iter()
+                .filter(|it| it.is_too_late())
+                .map(|it| it.words(service))
                 .collect(),
             has_times: plan.is_some(),
             decided: prep
@@ -318,11 +333,19 @@ impl Handover {
             lines.push(Plain(said.to_owned()));
             return;
         }
-        if self.ahead.is_empty() {
+        if self.ahead.is_empty() && self.unready.is_empty() && self.too_late.is_empty() {
             return;
         }
         lines.push(heading);
         let clock = |minute: Minute| clock(service, minute, now);
+        // A step waits for each of these, and no more can be bought: none of them is cut off.
+        lines.extend(self.too_late.iter().cloned().map(HandoverLine::Alarm));
+        lines.extend(self.unready.iter().map(|(by, said)| {
+            let by = clock(*by);
+            HandoverLine::Alarm(format!(
+                "was to be by {by}, and nobody has ticked it: {said}"
+            ))
+        }));
         let past = self.ahead.partition_point(|(by, _)| *by < now);
         let (past, to_come) = self.ahead.split_at(past);
         let to_come = to_come

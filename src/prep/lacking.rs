@@ -6,15 +6,18 @@
 //!
 //! A step that is done batch by batch has made so much of that batch; more batches are more steps, which the plan lists.
 //!
+//! What was ordered for fewer is said too, as far as it is short.
+//!
 //! # Left out
 //! Planning what lacks: how it is made up is for whoever stands there.
 
 use std::collections::BTreeMap;
 
-use super::{PrepState, Progress, ReadCard, decide};
+use super::{PrepState, Progress, ReadCard, decide, short_of};
 use crate::book::{Entry, Happening};
 use crate::menu::{Batches, Menu, Multiple};
 use crate::plan::{Named, StepKey, named};
+use crate::quantity::order;
 use crate::time::ServiceTime;
 
 /// Returns which dishes were begun for fewer portions than a menu now wants, a sentence each without a full stop. The menu
@@ -57,7 +60,19 @@ pub fn lacking(
             dish.name
         ));
     }
+    said.extend(short_orders(wanted, service, prep));
     said
+}
+
+/// Returns what was ordered for fewer, a sentence each: what is to be ordered beside it.
+fn short_orders(wanted: &Menu, service: ServiceTime, prep: &PrepState) -> Vec<String> {
+    let list = order::list(wanted, service, &|_, _| order::When::Unknown);
+    let short = list.lines.iter().filter_map(|line| {
+        let (rest, known) = short_of(line, prep)?;
+        let (name, more) = (&line.name, rest.buy());
+        Some(format!("{name}: {known} ordered, and {more} more wanted"))
+    });
+    short.collect()
 }
 
 /// Returns how many portions a step is done for: those of its batch, where it is done for each, else as many as are said

@@ -30,7 +30,7 @@ pub use begins::{Begin, begins};
 pub use comparison::{Comparison, DishChange, DishReady, Move, keeps_its_covers};
 pub use decided::{Decided, ReadCard, decide, decided, decision_of};
 pub use entry_words::{decision_words, entry_words, goal_words, reading_words};
-pub use errands::{ErrandAt, errands, ordered, ordered_otherwise};
+pub use errands::{ErrandAt, Off, errands, ordered, short_of};
 pub use foreseen::{Foreseen, expected_end, foreseen, goal_of};
 pub use handover::{
     AS_IT_STANDS, HANDED_OVER, HandedOver, Handover, HandoverLine, Running, Told, agreed,

@@ -277,6 +277,16 @@ fn start(watched: Watched<'_>, plan: &Plan, index: StepIndex, late: &[Late]) -> 
         };
         (planned.window.start - AHEAD, Some(by), says)
     };
+    // What it takes must be soaked or thawed by then, and nobody has said so.
+    let mut errands = watched.errands.iter();
+    let unready = errands.find(|it| {
+        let is_taken = it.dishes.contains(&planned.dish) && it.step == Some(planned.step);
+        is_taken && (it.seen_to.is_none() || it.is_too_late())
+    });
+    let says = match unready {
+        Some(errand) => format!("{says}; but {}", errand.unready()),
+        None => says,
+    };
     Some(Call {
         name: named("start", planned, by, watched.now),
         step: Some(planned.key.clone()),

@@ -9,7 +9,7 @@
 //! because most things weigh about as much as water.
 
 pub mod amounts;
-mod bought;
+pub mod bought;
 pub mod density;
 pub mod gelling;
 pub mod order;

@@ -25,7 +25,7 @@
 //!   "reminders": [
 //!     {"at": moment, "past": bool,        past where it is not seen to
 //!      "what": "order" | "ahead", "says", "dishes": [id, …], "seen_to": moment | null,
-//!      "short_minutes": number | null}]   by how much it was done too late for the step that takes it
+//!      "late_minutes": number | null}]   by how much too late: for the step that takes it, or after the last hour
 //! }
 //! ```
 
@@ -38,7 +38,7 @@ use super::page::hang;
 use super::table::{self, Row};
 use crate::menu::{Amount, Menu, words};
 use crate::plan::Plan;
-use crate::prep::{Begin, ErrandAt, PrepState, begins, errands, ordered, ordered_otherwise};
+use crate::prep::{Begin, ErrandAt, Off, PrepState, begins, errands, ordered, short_of};
 use crate::quantity::order::{self, By, Line, OrderList, Packs, When};
 use crate::text::one_line;
 use crate::time::{Minute, ServiceTime};
@@ -95,7 +95,9 @@ pub fn write(
                 cells: vec![
                     order_by(line, prep, service, now),
                     one_line(&line.name),
-                    one_line(&line.buy()),
+                    one_line(
+                        &short_of(line, prep).map_or_else(|| line.buy(), |(rest, _)| rest.buy()),
+                    ),
                     one_line(&said(&line.wanted)),
                     line.cost
                         .filter(|_| line.is_to_buy())
@@ -195,8 +197,8 @@ fn remark(line: &Line, (menu, prep): (&Menu, &PrepState), by: By) -> String {
     {
         remarks.push(format!("from {supplier}"));
     }
-    if let Some(much) = ordered_otherwise(line, prep) {
-        remarks.push(format!("ordered: {much}"));
+    if let Some((_, known)) = short_of(line, prep) {
+        remarks.push(format!("beside {known} that are ordered"));
     }
     if let Some(stock) = &line.stock {
         remarks.push(format!("{} in stock", words::amount(stock)));
@@ -256,7 +258,7 @@ pub fn write_csv(
             at(line.needed),
             dishes.collect::<Vec<_>>().join("; "),
             line.remarks.join("; "),
-            known.map_or_else(String::new, |(_, _, much)| much.to_owned()),
+            known.map_or_else(String::new, |(_, _, much)| much.says.clone()),
             known.map_or_else(String::new, |(_, at, _)| {
                 at.local(service.zone()).to_string()
             }),
@@ -372,7 +374,7 @@ pub(super) struct OfReminder<'a> {
     says: String,
     dishes: Vec<&'a str>,
     seen_to: Option<Moment>,
-    short_minutes: Option<i32>,
+    late_minutes: Option<i32>,
 }
 
 impl<'a> OfReminder<'a> {
@@ -389,7 +391,10 @@ impl<'a> OfReminder<'a> {
             what: if errand.is_order() { "order" } else { "ahead" },
             says: errand.says.clone(),
             seen_to: seen_to.map(|at| moment(service, at)),
-            short_minutes: errand.short.map(|short| short.0),
+            late_minutes: match errand.off {
+                Some(Off::TooLate(by) | Off::AfterLastHour(by)) => Some(by.0),
+                Some(Off::TooEarly(_)) | None => None,
+            },
             dishes: dishes
                 .filter_map(|&dish| Some(menu.dishes.get(dish)?.id.as_str()))
                 .collect(),
@@ -431,7 +436,7 @@ pub fn write_json(
             && line.order_by.is_some_and(|by| by < now),
         ordered: prep.ordered(&line.name).map(|(_, at, says)| OfOrder {
             at: moment(service, service.minute(at)),
-            says,
+            says: &says.says,
         }),
         remarks: &line.remarks,
     });

@@ -17,6 +17,7 @@
 //!   "next": [{"key", "name", "dish", "start": moment, "hands", "cooks": [name, …], "late": bool}],
 //!   "more": number,                      steps to start beyond those
 //!   "ahead": [{"by": moment, "says"}],   to order, thaw or soak: overdue where it was not done, and of the next twelve hours
+//!   "too_late": [sentence, …],          what was soaked or thawed too late for the step that takes it
 //!   "decided": [sentence, …],            otherwise than the menu says
 //!   "moved": [{"name", "told": moment, "start": moment}],
 //!   "notes": [said, …],                  said: {"at": moment, "who", "says"}, oldest first
@@ -231,6 +232,7 @@ struct Page<'a> {
     next: Vec<Next<'a>>,
     more: usize,
     ahead: Vec<Ahead<'a>>,
+    too_late: &'a [String],
     decided: &'a [String],
     moved: Vec<Moved<'a>>,
     notes: Vec<Said<'a>>,
@@ -273,7 +275,8 @@ pub fn write_json(
         cooks: &wants.of.cooks,
         late: wants.is_late,
     });
-    let ahead = handover.ahead.iter().map(|(by, says)| Ahead {
+    let ahead = handover.unready.iter().chain(&handover.ahead);
+    let ahead = ahead.map(|(by, says)| Ahead {
         by: moment(*by),
         says,
     });
@@ -298,6 +301,7 @@ pub fn write_json(
         next: next.collect(),
         more: handover.more,
         ahead: ahead.collect(),
+        too_late: &handover.too_late,
         decided: &handover.decided,
         moved: moved.collect(),
         notes: said_all(&handover.notes, service),

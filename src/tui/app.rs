@@ -8,9 +8,9 @@ use super::action::{Action, action_of};
 use super::attention::Rung;
 use super::effect::Effect;
 use super::event::{Event, Signal};
-use super::sheet::{Opening, Sheet};
+use super::sheet::{Opening, Sheet, Writing};
 use super::theme::Tone;
-use super::ui::{Focus, MustShow, Open, Prompt, Ui, Wanted};
+use super::ui::{Focus, ListLine, MustShow, Open, Prompt, Ui, Wanted};
 use super::widgets::text::clean;
 use super::{choices, filters, words};
 use crate::book::{EntryId, Errand};
@@ -227,12 +227,25 @@ impl App {
                     self.ui
                         .say_for_good(Tone::Alarm, words::second(&self.sheet, &writing));
                 } else {
-                    self.ui.say(Tone::Good, writing.done);
+                    self.say_done(&writing);
                 }
                 self.reselect(&kept);
                 self.stay_at(entry);
                 vec![self.sheet.replan()]
             }
+        }
+    }
+
+    /// Says what has been written; of what was seen to at an odd time what is odd comes first, and stands.
+    fn say_done(&mut self, writing: &Writing) {
+        let errand = writing.errand.as_ref();
+        let known = errand.and_then(|errand| self.sheet.errand(errand));
+        match known.and_then(|known| known.off) {
+            Some(off) => {
+                let said = format!("{}; {}; a slip? u takes it back", off.words(), writing.done);
+                self.ui.say_for_good(Tone::Alarm, said);
+            }
+            None => self.ui.say(Tone::Good, writing.done.clone()),
         }
     }
 
@@ -690,17 +703,15 @@ impl App {
             return;
         }
         let found = self.found();
-        let Some(at) = self.ui.selected else {
-            return;
-        };
+        let at = self.ui.selected_line().unwrap_or(0);
         let next = if forward {
-            found.iter().find(|row| **row > at).or(found.first())
+            found.iter().find(|line| **line > at).or(found.first())
         } else {
-            found.iter().rev().find(|row| **row < at).or(found.last())
+            found.iter().rev().find(|line| **line < at).or(found.last())
         };
         match next {
-            Some(&row) => {
-                self.select(row);
+            Some(&line) => {
+                self.select_line(line);
                 self.say_found();
             }
             None => self.ui.say(
@@ -710,20 +721,25 @@ impl App {
         }
     }
 
-    /// Returns the listed rows that the search finds.
+    /// Returns the lines of the list that the search finds.
     pub fn found(&self) -> Vec<usize> {
-        let rows = &self.sheet.view.rows;
-        self.ui
-            .listed()
-            .filter(|row| rows[*row].words.contains(&self.ui.search))
-            .collect()
+        let view = &self.sheet.view;
+        let has = |line: &usize| match self.ui.lines.get(*line) {
+            Some(&ListLine::Row(row)) => view.rows[row].words.contains(&self.ui.search),
+            Some(&ListLine::Errand(errand)) => {
+                let says = view.errands[errand].says.to_lowercase();
+                says.contains(&self.ui.search)
+            }
+            _ => false,
+        };
+        self.ui.stops().filter(has).collect()
     }
 
     pub(super) fn say_found(&mut self) {
         let found = self.found();
         let at = found
             .iter()
-            .position(|row| Some(*row) == self.ui.selected)
+            .position(|line| Some(*line) == self.ui.selected_line())
             .map_or(0, |at| at + 1);
         let words = clean(&self.ui.search).into_owned();
         self.ui.say(

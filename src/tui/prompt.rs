@@ -91,15 +91,17 @@ impl App {
         };
         self.ui.search = prompt.text.to_lowercase();
         let found = self.found();
-        let from = before.unwrap_or(0);
+        let from = before.and_then(|row| self.ui.line_of(row)).unwrap_or(0);
         let first = found
             .iter()
-            .find(|row| **row >= from)
+            .find(|line| **line >= from)
             .or(found.first())
             .copied();
         let fault = first.is_none() && !self.ui.search.is_empty();
-        if let Some(row) = first.filter(|_| !self.ui.search.is_empty()).or(before) {
-            self.select(row);
+        match (first.filter(|_| !self.ui.search.is_empty()), before) {
+            (Some(line), _) => self.select_line(line),
+            (None, Some(row)) => self.select(row),
+            (None, None) => {}
         }
         if let Some(prompt) = &mut self.ui.prompt {
             prompt.fault = fault.then(|| "nothing listed has that in it".to_owned());

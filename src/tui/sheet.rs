@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::effect::{Effect, Ticket};
 use super::theme::Colour;
 use super::trial::Trial;
-use super::view::{Row, View};
+use super::view::{Row, View, day_and_clock};
 use super::words;
 use super::worker::Situation;
 use crate::book::{Entry, Errand, Happening, Note};
@@ -302,11 +302,16 @@ impl Sheet {
             (Some(_), Some(_)) => return Err(format!("{says}: is seen to already; undo it first")),
             (None, None) => return Err(format!("{says}: has nothing to undo")),
             (Some(at), None) => {
-                let clock = at.local(self.service.zone()).weekday_clock();
+                let clock = day_and_clock(self.service, self.service.minute(at));
                 let errand = errand.clone();
-                let done = format!("seen to at {clock}: {says}");
+                let done = format!("seen to {clock}: {says}");
                 (Happening::SeenTo { errand }, done)
             }
+            // Where two terminals said so, the other still does.
+            (None, Some(entry)) if self.prep.is_said_twice(entry) => (
+                Happening::Undone { entry },
+                format!("one of two ticks is taken back, the other stands: {says}"),
+            ),
             (None, Some(entry)) => (
                 Happening::Undone { entry },
                 format!("not seen to: {says}; R brings it back"),

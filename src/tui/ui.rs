@@ -276,12 +276,10 @@ impl Filter {
                 || (row.standing == Standing::ToDo && self.states.iter().any(open)))
     }
 
-    /// Returns whether something beside the steps passes, for these dishes on this day. It has no cook, no station and no
-    /// standing, so it is not among those of any.
+    /// Returns whether something beside the steps passes, for these dishes on this day. Nobody in particular has it and it
+    /// is done nowhere in particular, so it is everybody's; it has no standing, so it is not among those of any.
     pub fn passes_errand(&self, dishes: &[usize], date: Date) -> bool {
-        self.cooks.is_empty()
-            && self.stations.is_empty()
-            && self.states.is_empty()
+        self.states.is_empty()
             && (self.dishes.is_empty() || dishes.iter().any(|dish| self.dishes.contains(dish)))
             && (self.days.is_empty() || self.days.contains(&date))
     }

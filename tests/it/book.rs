@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use countback::book::{
-    Announcement, Book, BookError, Decision, EntryId, Errand, Goal, Happening, Note, Reading,
+    Announcement, Book, BookError, Decision, EntryId, Errand, Goal, Happening, Much, Note, Reading,
     Trouble,
 };
 use countback::time::Timestamp;
@@ -561,6 +561,11 @@ fn decision() -> impl Strategy<Value = Decision> {
     ]
 }
 
+fn much() -> impl Strategy<Value = Much> {
+    let all = prop::collection::btree_map(hostile(), any::<i64>(), 0..3);
+    (hostile(), all).prop_map(|(says, all)| Much { says, all })
+}
+
 fn happening() -> impl Strategy<Value = Happening> {
     prop_oneof![
         hostile().prop_map(|step| Happening::Started { step }),
@@ -596,19 +601,19 @@ fn happening() -> impl Strategy<Value = Happening> {
             .prop_map(|(decision, steps)| Happening::Decided { decision, steps }),
         (hostile(), prop::option::of(moment()))
             .prop_map(|(call, again)| Happening::Heeded { call, again }),
-        prop::collection::btree_map(hostile(), hostile(), 0..4).prop_map(|goods| {
+        prop::collection::btree_map(hostile(), much(), 0..4).prop_map(|goods| {
             let errand = Errand::Order { goods };
             Happening::SeenTo { errand }
         }),
-        (
-            hostile(),
-            hostile(),
-            prop::collection::btree_set(hostile(), 0..4)
-        )
-            .prop_map(|(what, name, dishes)| {
-                let errand = Errand::Ahead { what, name, dishes };
-                Happening::SeenTo { errand }
-            }),
+        (hostile(), hostile(), hostile(), much()).prop_map(|(what, name, dish, much)| {
+            let errand = Errand::Ahead {
+                what,
+                name,
+                dish,
+                much,
+            };
+            Happening::SeenTo { errand }
+        }),
         // A kind of a later version, whatever its body.
         (hostile(), hostile()).prop_map(|(kind, body)| Happening::Unknown {
             kind: format!("later-{kind}"),

@@ -1086,7 +1086,8 @@ fn what_to_buy_is_printed_for_people_programs_and_spreadsheets() {
     assert!(ran.out.contains("order by Sun 2026-11-15"), "{}", ran.out);
     assert!(ran.out.contains("gelatine, beef") && ran.out.contains("1 × 100 leaves"));
     assert!(
-        ran.out.contains("defrost in the cold quince purée, 18h"),
+        ran.out
+            .contains("defrost in the cold 2.4 kg quince purée, 18h"),
         "{}",
         ran.out
     );
@@ -1123,7 +1124,7 @@ fn orders_stand_in_the_plan_and_in_tonight() {
     let ran = home.run(&["tonight", "demo", "--now", "2026-11-26 22:55"]);
     assert!(
         ran.out
-            .contains("◇ defrost in the cold blackcurrant purée, 18h"),
+            .contains("◇ defrost in the cold 700 g blackcurrant purée, 18h"),
         "{}",
         ran.out
     );

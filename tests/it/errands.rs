@@ -118,7 +118,7 @@ fn what_is_seen_to_is_told_with_its_time_and_taken_back() {
     let open = [
         "Thu 22:59 order from dairy: dried figs",
         "Fri 12:00 order from dairy: milk",
-        "Fri 22:59 soak dried figs, 12h",
+        "Fri 22:59 soak 1 kg dried figs, 12h",
     ];
     assert_eq!(days.errands(10), open);
     let figs = days.see_to(10, "order from dairy: dried figs", "03T17:05");
@@ -126,7 +126,7 @@ fn what_is_seen_to_is_told_with_its_time_and_taken_back() {
     let seen_to = [
         "Thu 22:59 order from dairy: dried figs: seen to Thu 17:05",
         "Fri 12:00 order from dairy: milk",
-        "Fri 22:59 soak dried figs, 12h: seen to Fri 22:30",
+        "Fri 22:59 soak 1 kg dried figs, 12h: seen to Fri 22:30",
     ];
     assert_eq!(days.errands(10), seen_to);
     assert_eq!(days.prep.last_act(), Some(soak), "undo meets it");
@@ -145,10 +145,80 @@ fn what_more_covers_want_is_to_be_ordered_again() {
     // Three batches want 6 l.
     assert_eq!(
         days.errands(30)[1],
-        "Fri 12:00 order from dairy: milk (now 2 × 5 l; ordered: 1 × 5 l)"
+        "Fri 12:00 order from dairy: milk (1 × 5 l more; ordered: 5 l)"
     );
     days.see_to(30, "milk", "04T09:00");
     assert!(days.errands(30)[1].ends_with("milk: seen to Fri 09:00"));
+    // Fewer covers want nothing, and what is coming is not forgotten when there are more again.
+    assert!(days.errands(10)[1].ends_with("milk: seen to Fri 09:00"));
+    assert!(
+        days.errands(40)[1].ends_with("milk: seen to Fri 09:00"),
+        "8 l of 10"
+    );
+    assert!(days.errands(60)[1].contains("milk (1 × 5 l more; ordered: 10 l)"));
+}
+
+#[test]
+fn more_is_to_be_soaked_where_more_is_wanted() {
+    let mut days = Days::default();
+    days.see_to(10, "soak", "04T22:30");
+    assert_eq!(
+        days.errands(30)[2],
+        "Fri 22:59 soak 2 kg more dried figs, 12h (1 kg is)"
+    );
+    days.see_to(30, "soak", "04T22:40");
+    assert!(days.errands(30)[2].ends_with("seen to Fri 22:40"));
+    assert!(days.errands(10)[2].ends_with("seen to Fri 22:40"));
+}
+
+#[test]
+fn what_was_seen_to_at_an_odd_time_says_so_first() {
+    let mut days = Days::default();
+    days.see_to(10, "milk", "04T14:30");
+    days.see_to(10, "soak", "01T10:00");
+    let errands = days.errands(10);
+    assert_eq!(
+        errands[1],
+        "Fri 12:00 2h30 late: order from dairy: milk, Fri 14:30"
+    );
+    assert_eq!(
+        errands[2],
+        "Fri 22:59 3 days 14h too early: soak 1 kg dried figs, 12h, Tue 10:00"
+    );
+}
+
+#[test]
+fn a_step_that_takes_what_is_not_soaked_says_so_in_its_call() {
+    let mut days = Days::default();
+    let start = |days: &Days| {
+        let (menu, service) = menu(10);
+        let now = "05T11:56";
+        let (outcome, errands) = days.planned(10, now);
+        let calls = calls(Watched {
+            menu: &menu,
+            outcome: &outcome,
+            prep: &days.prep,
+            errands: &errands,
+            latest_ends: &BTreeMap::new(),
+            now: service.minute(at(now)),
+        });
+        let start = calls.into_iter().find(|call| call.kind == Kind::Start);
+        start.expect("in four minutes").says
+    };
+    let said = start(&days);
+    assert!(
+        said.ends_with("; but nobody has ticked: soak 1 kg dried figs, 12h"),
+        "{said}"
+    );
+    let late = days.see_to(10, "soak", "05T07:00");
+    let said = start(&days);
+    assert!(
+        said.ends_with("12h, 7h too late for the step that takes it"),
+        "{said}"
+    );
+    days.write("05T07:10", Happening::Undone { entry: late });
+    days.see_to(10, "soak", "04T22:30");
+    assert!(!start(&days).contains("figs"));
 }
 
 #[test]
@@ -158,7 +228,7 @@ fn a_soak_that_is_begun_late_says_by_how_much_it_is_short() {
     days.see_to(10, "soak", "05T07:00");
     assert_eq!(
         days.errands(10)[2],
-        "Fri 22:59 soak dried figs, 12h: begun Sat 07:00, 7h too late for the step"
+        "Fri 22:59 7h too late: soak 1 kg dried figs, 12h, Sat 07:00"
     );
 }
 

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use countback::book::{Errand, Happening};
+use countback::book::{Errand, Happening, Much};
 use countback::menu::{Ahead, Amount, Batch, Goods, Last, Supplier, Unit};
 use countback::time::{Minutes, time_of_day};
 use crossterm::event::MouseEventKind;
@@ -89,10 +89,17 @@ fn what_must_be_ordered_stands_among_the_steps() {
     insta::assert_snapshot!("reminders_80x24", open(80, 24).keys("<Home>").text());
     let mut screen = open(80, 24);
     screen.keys("<Home>");
-    assert!(screen.shows("◇ Thu 14:40") && screen.shows("warm cane sugar, 1h"));
-    // Nobody's hands: it is among no cook's work.
+    assert!(screen.shows("◇ Thu 14:40") && screen.shows("warm 4.5 kg cane sugar, 1h"));
+    // Nobody's in particular, so everybody's, whoever's work is listed.
     screen.keys("f<Tab><Tab><Tab> <Esc>");
-    assert!(!screen.shows("warm cane sugar"), "{}", screen.text());
+    assert!(
+        screen.shows("only Bo") && screen.shows("warm 4.5 kg cane sugar"),
+        "{}",
+        screen.text()
+    );
+    // It is found as steps are.
+    screen.keys("/warm<Enter>");
+    assert!(screen.line("warm 4.5 kg").contains('▸') && screen.shows("\"warm\": 1 of 1"));
 }
 
 #[test]
@@ -101,13 +108,17 @@ fn an_order_is_ticked_told_and_taken_back_in_the_countdown() {
     screen.keys("<Home>");
     assert!(screen.line("order: cane sugar").contains("▸◇ Mon 14:40"));
     screen.keys("d");
+    let four_kilos = || Much {
+        says: "4 × 1 kg".into(),
+        all: BTreeMap::from([("g".into(), 4_000_000)]),
+    };
     let errand = Errand::Order {
-        goods: BTreeMap::from([("cane sugar".to_owned(), "4 × 1 kg".to_owned())]),
+        goods: BTreeMap::from([("cane sugar".to_owned(), four_kilos())]),
     };
     let seen_to = Happening::SeenTo { errand };
     assert_eq!(screen.written.last().unwrap().what, seen_to);
-    assert!(screen.shows("seen to at Thu 14:05: order: cane sugar"));
-    let line = screen.line("order: cane sugar: seen to Thu 14:05");
+    assert!(screen.shows("2 days 23h25 after the last hour to order it; seen to Thu 26 Nov 14:05"));
+    let line = screen.line("2 days 23h25 late: order: ");
     assert!(
         line.contains("▸✓ Mon 14:40") && line.contains("done"),
         "{line}"
@@ -128,10 +139,14 @@ fn an_order_is_ticked_told_and_taken_back_in_the_countdown() {
     );
     // At the real time, and not at one to come.
     screen.keys("uD13:50<Enter>");
-    assert!(screen.shows("seen to Thu 13:50"), "{}", screen.text());
+    assert!(
+        screen.shows("2 days 23h10 late: order: "),
+        "{}",
+        screen.text()
+    );
     // Tonight lists what is not seen to, and of what is past only a day.
     screen.keys("t");
-    assert!(screen.shows("warm cane sugar") && !screen.shows("order: cane sugar"));
+    assert!(screen.shows("warm 4.5 kg cane sugar") && !screen.shows("order: cane sugar"));
     screen.keys("t<Home>");
     // What is for steps is not for an order, and leaves it selected.
     screen.keys("u");
@@ -164,23 +179,23 @@ fn an_errand_has_a_card_and_is_clicked_at_and_scrolled_past() {
         assert!(screen.shows(text), "{text}: {}", screen.text());
     }
     screen.keys("<Esc>");
-    screen.click_on("warm cane sugar");
+    screen.click_on("warm 4.5 kg cane sugar");
     assert!(
-        screen.line("warm cane sugar").contains("▸◇"),
+        screen.line("warm 4.5 kg cane sugar").contains("▸◇"),
         "{}",
         screen.text()
     );
-    screen.click_on("warm cane sugar");
+    screen.click_on("warm 4.5 kg cane sugar");
     assert!(screen.shows("begin by"), "its card: {}", screen.text());
     screen.keys("<Esc>s");
     assert!(
-        screen.line("warm cane sugar").contains("✓"),
+        screen.line("warm 4.5 kg cane sugar").contains("✓"),
         "{}",
         screen.text()
     );
     // The wheel takes the selection along, from an errand as from a step.
     screen.keys("<Home>");
-    let (x, y) = screen.find("warm cane sugar").unwrap();
+    let (x, y) = screen.find("warm 4.5 kg cane sugar").unwrap();
     for _ in 0..20 {
         screen.mouse(MouseEventKind::ScrollDown, x, y);
     }

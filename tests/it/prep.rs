@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use countback::book::{Decision, Entry, EntryId, Errand, Goal, Happening, Reading};
+use countback::book::{Decision, Entry, EntryId, Errand, Goal, Happening, Much, Reading};
 use countback::load;
 use countback::menu::Menu;
 use countback::plan::{self, Happened, PlanOutcome, StepKey};
@@ -604,12 +604,13 @@ fn nothing_calls_to_start_what_is_left_out() {
         at: minute,
         dishes: Vec::new(),
         errand: Errand::Order {
-            goods: BTreeMap::from([(name.to_owned(), "1 kg".to_owned())]),
+            goods: BTreeMap::from([(name.to_owned(), Much::default())]),
         },
         says: format!("order: {name}"),
         seen_to,
         entry: None,
-        short: None,
+        step: None,
+        off: None,
     };
     let errands = [order("pears", None), order("figs", Some(at("05T08:00")))];
     let handed_over = |outcome, errands| {

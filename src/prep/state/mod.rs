@@ -5,7 +5,7 @@ use std::fmt;
 
 use super::expected_end;
 use crate::book::{
-    Announcement, Decision, Entry, EntryId, Errand, Goal, Happening, Reading, StepDigest,
+    Announcement, Decision, Entry, EntryId, Errand, Goal, Happening, Much, Reading, StepDigest,
 };
 use crate::menu::Menu;
 use crate::plan::{Announced, Done, Happened, PlanOutcome, StepKey, Told};
@@ -547,42 +547,67 @@ impl PrepState {
         self.notes.iter().filter(|note| self.counts(note.id))
     }
 
-    /// Returns how much of some goods was ordered last, in words, with the entry and when that was; none where nobody has.
-    pub fn ordered(&self, name: &str) -> Option<(EntryId, Timestamp, &str)> {
-        let mut orders = self.seen_to.iter().rev();
-        orders.find_map(|(id, at, errand)| match errand {
-            Errand::Order { goods } if self.counts(*id) => {
-                goods.get(name).map(|much| (*id, *at, much.as_str()))
-            }
-            _ => None,
+    /// Returns how much of some goods is ordered, with the last entry that says so and when that was; none where nobody has.
+    pub fn ordered(&self, name: &str) -> Option<(EntryId, Timestamp, &Much)> {
+        self.seen_to(|errand| match errand {
+            Errand::Order { goods } => goods.get(name),
+            Errand::Ahead { .. } => None,
         })
     }
 
-    /// Returns the first entry that says that something was done to goods for a dish, by its id, and when that was.
-    pub fn done_ahead(&self, what: &str, name: &str, dish: &str) -> Option<(EntryId, Timestamp)> {
-        let mut done = self.seen_to.iter();
-        done.find_map(|(id, at, errand)| match errand {
+    /// Returns to how much of some goods something was done for a dish, by its id, as [`PrepState::ordered`] does.
+    pub fn done_ahead(
+        &self,
+        what: &str,
+        name: &str,
+        dish: &str,
+    ) -> Option<(EntryId, Timestamp, &Much)> {
+        self.seen_to(|errand| match errand {
             Errand::Ahead {
                 what: done,
                 name: goods,
-                dishes,
-            } if done == what && goods == name && dishes.contains(dish) => {
-                self.counts(*id).then_some((*id, *at))
-            }
-            _ => None,
+                dish: of,
+                much,
+            } => (done == what && goods == name && of == dish).then_some(much),
+            Errand::Order { .. } => None,
+        })
+    }
+
+    fn seen_to<'a>(
+        &'a self,
+        much: impl Fn(&'a Errand) -> Option<&'a Much>,
+    ) -> Option<(EntryId, Timestamp, &'a Much)> {
+        let mut last = self.seen_to.iter().rev();
+        last.find_map(|(id, at, errand)| {
+            let much = much(errand).filter(|_| self.counts(*id))?;
+            Some((*id, *at, much))
+        })
+    }
+
+    /// Returns whether an entry about an errand says what counts without it: with two terminals at once there are two.
+    pub fn is_said_twice(&self, id: EntryId) -> bool {
+        let of = self.seen_to.iter().find(|(of, ..)| *of == id);
+        of.is_some_and(|(_, _, errand)| {
+            let mut others = self.seen_to.iter();
+            others.any(|(other, _, said)| *other != id && said == errand && self.counts(*other))
         })
     }
 
     /// Whether something is seen to already, so that to say so again changes nothing.
     fn is_seen_to(&self, errand: &Errand) -> bool {
+        let known = |known: Option<(EntryId, Timestamp, &Much)>, much: &Much| {
+            known.is_some_and(|(_, _, known)| known.all == much.all)
+        };
         match errand {
-            Errand::Order { goods } => goods.iter().all(|(name, much)| {
-                let ordered = self.ordered(name);
-                ordered.is_some_and(|(_, _, known)| known == much)
-            }),
-            Errand::Ahead { what, name, dishes } => dishes
+            Errand::Order { goods } => goods
                 .iter()
-                .all(|dish| self.done_ahead(what, name, dish).is_some()),
+                .all(|(name, much)| known(self.ordered(name), much)),
+            Errand::Ahead {
+                what,
+                name,
+                dish,
+                much,
+            } => known(self.done_ahead(what, name, dish), much),
         }
     }
 

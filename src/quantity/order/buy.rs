@@ -13,6 +13,8 @@ pub(super) struct Bought {
     pub(super) packs: Option<Vec<Packs>>,
     /// What to buy beside them.
     pub(super) loose: Vec<Amount>,
+    /// All of that before it is rounded up to packs.
+    pub(super) net: Sum,
 }
 
 /// Returns what to buy where so much is wanted; says in `remarks` what is to be known of it.
@@ -30,6 +32,7 @@ pub(super) fn buy(
     }
     let mut stock = goods.stock.as_ref().and_then(Kind::of);
     let mut bought = None;
+    let mut net = Sum::default();
     let mut loose = Sum {
         to_taste: rest.to_taste,
         ..Sum::default()
@@ -45,6 +48,9 @@ pub(super) fn buy(
         {
             needed -= there;
             stock = None;
+        }
+        if needed > 1e-9 {
+            net.add_of(kind.clone(), needed, "");
         }
         bought = Some(in_packs(goods, (pack, &kind, size), needed, remarks));
     }
@@ -77,6 +83,7 @@ pub(super) fn buy(
             stock = None;
         }
         if needed > 1e-9 {
+            net.add_of(kind.clone(), needed, &word);
             loose.add_of(kind, needed, &word);
         }
     }
@@ -103,7 +110,25 @@ pub(super) fn buy(
     Bought {
         packs: bought,
         loose,
+        net,
     }
+}
+
+/// Returns how many packs of the sizes of these hold so much.
+pub(super) fn again_in_packs(packs: &[Packs], needed: f64) -> Vec<Packs> {
+    let size = |of: &Packs| Size {
+        holds: Kind::of(&of.holds).map_or(0.0, |(_, holds)| holds),
+        price: of.price,
+    };
+    let sizes: Vec<Size> = packs.iter().map(size).collect();
+    let counts = super::packs::packs(&sizes, needed);
+    let counted = packs.iter().zip(counts);
+    counted
+        .map(|(packs, count)| Packs {
+            count,
+            ..packs.clone()
+        })
+        .collect()
 }
 
 /// Returns how many packs of each size hold so much, the first size as given.

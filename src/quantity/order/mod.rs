@@ -19,10 +19,11 @@ mod when;
 
 use std::collections::BTreeMap;
 
+use super::bought::Kind;
 use super::{density, pieces};
 use crate::menu::{Ahead, Amount, Density, Goods, Larder, Menu, words};
 use crate::time::{Date, Datelike, Minute, Minutes, ServiceTime};
-use buy::{Bought, buy};
+use buy::{Bought, again_in_packs, buy};
 use sum::{Taken, each_ingredient};
 use when::{order_by, while_open};
 
@@ -72,6 +73,8 @@ pub struct Line {
     pub packs: Option<Vec<Packs>>,
     /// What to buy beside packs: what no pack is known of, or what cannot be counted in them.
     pub loose: Vec<Amount>,
+    /// All of that before it is rounded up to packs.
+    pub net: Sum,
     /// What the packs cost, in the smallest coin, where all that are bought have a price.
     pub cost: Option<u64>,
     /// What is to be known: losses, densities, what could not be taken off.
@@ -96,7 +99,7 @@ pub struct Packs {
 }
 
 /// Something to do by a certain time that is no step of a dish.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Reminder {
     /// By when an order must be out, or when what is done ahead begins.
     pub at: Minute,
@@ -106,15 +109,17 @@ pub struct Reminder {
     pub what: Todo,
     /// When the step takes what is done ahead, or the next thing is done to it; `None` of an order.
     pub taken: Option<Minute>,
+    /// The step that takes it, by its place in its dish; `None` of an order.
+    pub step: Option<usize>,
 }
 
 /// What a reminder is of.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Todo {
     /// Order from this supplier, or from whoever has it, these things.
     Order(Option<String>, Vec<String>),
-    /// Do this to that, so long before it is used.
-    Ahead(Ahead, String),
+    /// Do this to so much of that, so long before it is used.
+    Ahead(Ahead, String, Sum),
 }
 
 impl Line {
@@ -127,6 +132,47 @@ impl Line {
     pub fn bought(&self) -> impl Iterator<Item = &Packs> {
         let packs = self.packs.iter().flatten();
         packs.filter(|packs| packs.count > 0)
+    }
+
+    /// Returns all that the packs and the rest hold together, of each kind.
+    pub fn holds(&self) -> BTreeMap<Kind, f64> {
+        let packs = self.bought();
+        let packs = packs.filter_map(|it| {
+            let (kind, holds) = Kind::of(&it.holds)?;
+            Some((kind, holds * it.count as f64))
+        });
+        let mut all = BTreeMap::new();
+        for (kind, number) in packs.chain(self.loose.iter().filter_map(Kind::of)) {
+            *all.entry(kind).or_insert(0.0) += number;
+        }
+        all
+    }
+
+    /// Returns what is still to be bought of it where so much was ordered.
+    #[must_use]
+    pub fn beyond(&self, ordered: &BTreeMap<Kind, f64>) -> Self {
+        // A thousandth more is no more: what was ordered is known in thousandths.
+        const NONE: f64 = 2e-3;
+        let mut rest = Self {
+            net: Sum::default(),
+            loose: Vec::new(),
+            ..self.clone()
+        };
+        for (kind, (number, word)) in &self.net.of {
+            let missing = number - ordered.get(kind).copied().unwrap_or(0.0);
+            if missing > NONE {
+                rest.net.add_of(kind.clone(), missing, word);
+            }
+        }
+        let mut loose = rest.net.clone();
+        if let Some(packs) = &self.packs {
+            let kind = packs.first().and_then(|packs| Kind::of(&packs.holds));
+            let missing = kind.and_then(|(kind, _)| loose.of.remove(&kind));
+            let missing = missing.map_or(0.0, |(number, _)| number);
+            rest.packs = Some(again_in_packs(packs, missing));
+        }
+        rest.loose = loose.amounts();
+        rest
     }
 
     /// Returns what to buy in words: `3 × 5 kg`, `2 × 1 l and 1 bunch`, `nothing`.
@@ -142,6 +188,12 @@ impl Line {
     }
 }
 
+/// Returns amounts that stand side by side, in words.
+fn together(amounts: &[Amount]) -> String {
+    let amounts: Vec<String> = amounts.iter().map(words::amount).collect();
+    amounts.join(" and ")
+}
+
 impl Todo {
     /// Returns it in one line: "order from the dairy: milk, butter", "soak dried fig, 12h".
     pub fn said(&self) -> String {
@@ -150,8 +202,13 @@ impl Todo {
                 format!("order from {supplier}: {}", names.join(", "))
             }
             Self::Order(None, names) => format!("order: {}", names.join(", ")),
-            Self::Ahead(ahead, name) => {
-                format!("{} {name}, {}", ahead.what, words::duration(ahead.time))
+            Self::Ahead(ahead, name, much) => {
+                let much = match much.amounts().as_slice() {
+                    [] | [Amount::ToTaste] => String::new(),
+                    amounts => format!("{} ", together(amounts)),
+                };
+                let time = words::duration(ahead.time);
+                format!("{} {much}{name}, {time}", ahead.what)
             }
         }
     }
@@ -200,6 +257,7 @@ pub fn list(menu: &Menu, service: ServiceTime, begins: Begins<'_>) -> OrderList 
                 one.density = density::of(ingredient, goods).map(std::borrow::Cow::into_owned);
             }
             one.sum.add_all(&sum);
+            let own_sum = sum.clone();
             for said in because {
                 if !one.remarks.contains(&said) {
                     one.remarks.push(said);
@@ -231,8 +289,9 @@ pub fn list(menu: &Menu, service: ServiceTime, begins: Begins<'_>) -> OrderList 
                 reminders.push(Reminder {
                     at: fetched,
                     dishes: vec![dish_index],
-                    what: Todo::Ahead(ahead.clone(), name),
+                    what: Todo::Ahead(ahead.clone(), name, own_sum.clone()),
                     taken: Some(next),
+                    step,
                 });
             }
             let earlier = |known: Option<Minute>, new| Some(known.map_or(new, |it| it.min(new)));
@@ -258,7 +317,7 @@ fn line(larder: &Larder, service: ServiceTime, one: Gathered<'_>) -> Line {
     let (density, each) = (one.density.as_ref(), pieces::of(goods));
     let wanted = one.sum.amounts();
     let mut remarks = one.remarks;
-    let Bought { packs, loose } = buy(goods, density, each.as_ref(), one.sum, &mut remarks);
+    let Bought { packs, loose, net } = buy(goods, density, each.as_ref(), one.sum, &mut remarks);
     let cost = packs.as_ref().and_then(|packs| cost(goods, packs));
     let supplier = one.supplier.map(str::to_owned);
     let of_supplier = supplier.as_deref().and_then(|name| larder.supplier(name));
@@ -282,6 +341,7 @@ fn line(larder: &Larder, service: ServiceTime, one: Gathered<'_>) -> Line {
         stock: goods.stock.clone(),
         packs,
         loose,
+        net,
         cost,
         remarks,
         needed: one.needed,
@@ -322,21 +382,31 @@ fn orders(lines: &[Line], service: ServiceTime) -> Vec<Reminder> {
             dishes,
             what: Todo::Order(supplier.map(str::to_owned), names),
             taken: None,
+            step: None,
         })
         .collect()
 }
 
-/// Returns reminders in the order of time, those of the same thing at the same time made one.
+/// Returns reminders in the order of time, those of the same thing for the same step at the same time made one.
 fn merged(mut reminders: Vec<Reminder>) -> Vec<Reminder> {
     reminders.sort_by_cached_key(|reminder| (reminder.at, reminder.what.said()));
     let mut found: Vec<Reminder> = Vec::new();
     for reminder in reminders {
-        match found.last_mut() {
-            Some(last) if last.at == reminder.at && last.what == reminder.what => {
-                last.dishes.extend(reminder.dishes);
-                last.taken = last.taken.min(reminder.taken);
+        let same = found.iter_mut().rev().find_map(|known| {
+            let is_same = (known.at, known.step, &known.dishes)
+                == (reminder.at, reminder.step, &reminder.dishes);
+            match (&mut known.what, &reminder.what) {
+                (Todo::Ahead(ahead, name, much), Todo::Ahead(other, of, more))
+                    if is_same && ahead == other && name == of =>
+                {
+                    Some((much, more))
+                }
+                _ => None,
             }
-            _ => found.push(reminder),
+        });
+        match same {
+            Some((much, more)) => much.add_all(more),
+            None => found.push(reminder),
         }
     }
     for reminder in &mut found {

@@ -77,25 +77,27 @@ fn lines_of_errand(sheet: &Sheet, errand: &ErrandAt, width: usize) -> Vec<Line> 
         .collect();
     card.labelled("for", &dishes.join(", "));
     if let Errand::Order { goods } = &errand.errand {
-        card.heading("to buy");
+        card.heading(if errand.seen_to.is_some() {
+            "ordered"
+        } else {
+            "to order"
+        });
         for (name, much) in goods {
-            card.bullet("·", &format!("{name}: {much}"), Tone::Plain);
+            card.bullet("·", &format!("{name}: {}", much.says), Tone::Plain);
         }
     }
     card.gap();
-    match (errand.seen_to, errand.short) {
-        (Some(at), short) => {
-            let at = day_and_clock(sheet.service, sheet.service.minute(at));
-            card.labelled("seen to", &at);
-            if let Some(short) = short {
-                let said = format!("{short} too late for the step that takes it");
-                card.text(&said, Tone::Caution);
-            }
+    if let Some(at) = errand.seen_to {
+        let at = day_and_clock(sheet.service, sheet.service.minute(at));
+        card.labelled("seen to", &at);
+        if let Some(off) = errand.off {
+            card.text(&off.words(), Tone::Caution);
         }
-        (None, _) => card.text(
+    } else {
+        card.text(
             "s or d: it is seen to now; D: it was, at another time; u takes that back",
             Tone::Quiet,
-        ),
+        );
     }
     card.lines
 }

@@ -289,6 +289,7 @@ fn draw_errand(
     let countdown = errand.at.countdown();
     let (sign, word) = match (sheet.is_being_seen_to(&errand.errand), errand.seen_to) {
         (true, _) => ("…", "writing…"),
+        (false, Some(_)) if errand.is_too_late() => ("!", "too late"),
         (false, Some(_)) => ("✓", "done"),
         (false, None) if past => ("◇", "past"),
         (false, None) => ("◇", "to do"),
@@ -301,7 +302,7 @@ fn draw_errand(
         &errand.words(sheet.service),
         usize::from(state.saturating_sub(from + 1)),
     );
-    let tone = match (errand.short, errand.seen_to) {
+    let tone = match (errand.off, errand.seen_to) {
         (Some(_), _) => Tone::Caution,
         (None, Some(_)) => Tone::Quiet,
         (None, None) if past => Tone::Caution,

@@ -6,7 +6,7 @@ use ratatui::layout::Rect;
 use super::Line;
 use super::pages::{bullet, heading, over_searched};
 use crate::menu::{Amount, words};
-use crate::prep::{ordered, ordered_otherwise};
+use crate::prep::{ordered, short_of};
 use crate::quantity::order::{self, By};
 use crate::time::Timestamp;
 use crate::tui::filters::dish_name;
@@ -107,7 +107,11 @@ fn one(lines: &mut Vec<Line>, sheet: &Sheet, ui: &Ui, line: &order::Line, width:
         .map(words::price)
         .unwrap_or_default();
     let name = width.saturating_sub(WHEN + BUY + COST + 3);
-    let buy = clean(&line.buy()).into_owned();
+    let short = short_of(line, &sheet.prep);
+    let buy = short
+        .as_ref()
+        .map_or_else(|| line.buy(), |(rest, _)| rest.buy());
+    let buy = clean(&buy).into_owned();
     // What does not fit its column stands whole on the line below.
     let long = columns(&buy) > BUY;
     let text = format!(
@@ -146,8 +150,8 @@ fn one(lines: &mut Vec<Line>, sheet: &Sheet, ui: &Ui, line: &order::Line, width:
     if let Some(at) = ordered {
         said.push(format!("ordered {}", clock(at)));
     }
-    if let Some(much) = ordered_otherwise(line, &sheet.prep) {
-        said.push(format!("ordered: {much}"));
+    if let Some((_, known)) = &short {
+        said.push(format!("beside {known} that are ordered"));
     }
     if let Some(stock) = &line.stock {
         said.push(format!("{} in stock", words::amount(stock)));

@@ -9,7 +9,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use countback::book::{
-    Announcement, Book, Decision, Entry, EntryId, Errand, Happening, Note, Reading, access,
+    Announcement, Book, Decision, Entry, EntryId, Errand, Happening, Much, Note, Reading, access,
 };
 use countback::prep::{Ask, PrepState, Progress};
 use countback::time::Timestamp;
@@ -76,7 +76,7 @@ fn said(what: u8, step: usize, at: Timestamp) -> Happening {
         5 => Happening::Announced { steps },
         6 => Happening::SeenTo {
             errand: Errand::Order {
-                goods: BTreeMap::from([(step, "1 kg".into())]),
+                goods: BTreeMap::from([(step, Much::default())]),
             },
         },
         _ => Happening::Moved { steps },

@@ -167,6 +167,25 @@ fn a_part_that_cannot_be_ready_with_what_runs_is_ready_after_it_and_said() {
 }
 
 #[test]
+fn a_night_after_what_is_over_is_a_cause() {
+    // Nobody ever begins a night; it ends when the kitchen opens.
+    let menu = dish(
+        "steps: [
+            Step(id: \"soak\", name: \"Soak\", time: \"10 min\"),
+            Step(id: \"fill\", name: \"Fill\", time: \"20 min\", after: [After(step: \"soak\", gap: \"at least a night\")]),
+        ]",
+    );
+    let done = [("d/soak", Done::Finished(Some(Minute(-120)), Minute(-110)))];
+    let plan = forecast(&menu, &done, -100);
+    let (_, because) = late(&plan);
+    assert!(
+        because.starts_with("the night after \"Soak\" of ")
+            && because.contains(" is over only at Sun "),
+        "{because}"
+    );
+}
+
+#[test]
 fn a_dish_that_cannot_be_ready_is_given_up_and_the_rest_goes_on() {
     let kitchen =
         "open: [Open(days: \"every day\", at: \"07:00..22:00\")], cooks: [Cook(name: \"one\")]";

@@ -285,8 +285,8 @@ fn orders_go_out_while_the_supplier_takes_them() {
         [
             "Wed 18:30 order: quince",
             "Fri 11:00 order from dairy: milk",
-            "Fri 21:59 defrost purée, 18h",
-            "Sat 18:00 soak purée, 30 min",
+            "Fri 21:59 defrost 1 kg purée, 18h",
+            "Sat 18:00 soak 1 kg purée, 30 min",
         ]
     );
     // On Monday morning, eight days on: a day before is Sunday, and the dairy takes orders on Friday last.

@@ -139,12 +139,12 @@ fn what_was_ordered_is_written_from_the_command_line_and_stands_everywhere() {
         code == 2 && said.contains("\"swan\" is none of these:"),
         "{said}"
     );
-    let (code, said) = run(&["see-to", "demo", "order", "butter", "--at", "12:10"]);
+    let (code, said) = run(&["see-to", "demo", "dairy", "thu", "--at", "12:10"]);
     assert!(
-        code == 0 && said.contains("seen to Thu 12:10: order from dairy: butter, "),
+        code == 0 && said.contains("seen to Thu 2026-11-26 12:10: order from dairy: butter, egg, "),
         "{said}"
     );
-    assert!(said.contains("\nnext: "), "{said}");
+    assert!(said.contains("\nto see to next: "), "{said}");
     let (code, said) = run(&["see-to", "demo", "butter"]);
     assert!(
         code == 2 && said.contains("\"butter\" is seen to already; undo takes it back"),
@@ -174,19 +174,32 @@ fn what_was_ordered_is_written_from_the_command_line_and_stands_everywhere() {
         .find(of_dairy)
         .unwrap();
     assert_eq!(reminder["seen_to"]["at"], "2026-11-26T12:10:00+00:00");
-    assert!(reminder["past"] == false && reminder["short_minutes"].is_null());
+    assert!(reminder["past"] == false && reminder["late_minutes"].is_null());
     let (code, said) = run(&["undo", "demo"]);
     assert!(code == 0 && said.contains("ordered: butter"), "{said}");
     let (_, said) = run(&["plan", "demo"]);
     assert!(said.contains("◇ order from dairy: butter, "), "{said}");
+    // What could not be had is left open.
+    let (_, said) = run(&["see-to", "demo", "butter"]);
+    assert!(said.contains(": order from dairy: butter\n"), "{said}");
+    let (_, said) = run(&["plan", "demo"]);
+    assert!(
+        said.contains("✓ order from dairy: butter: seen to Thu 12:30"),
+        "{said}"
+    );
+    assert!(said.contains("◇ order from dairy: egg, egg yolk"), "{said}");
     // Whoever opens a book when most of it is ordered says so at once; what was set to thaw is said with its time.
     let (code, said) = run(&["see-to", "demo", "--past"]);
     let seen_to = said
         .lines()
-        .filter(|line| line.starts_with("seen to Thu 12:30: order from "));
+        .filter(|line| line.starts_with("seen to ") && line.contains(": order from "));
     assert!(code == 0 && seen_to.count() > 10, "{said}");
     assert!(
-        said.ends_with("next: defrost in the cold quince purée, 18h by Wed 23:59\n"),
+        said.contains("seen to Wed 2026-11-25 16:00: order from dairy: double cream, milk\n"),
+        "{said}"
+    );
+    assert!(
+        said.contains("\n1 thing was to be seen to by now: order says which\nto see to next: "),
         "{said}"
     );
     let (code, said) = run(&["see-to", "demo", "--past"]);
@@ -198,6 +211,32 @@ fn what_was_ordered_is_written_from_the_command_line_and_stands_everywhere() {
     assert!(said.contains("cannot be used with"), "{said}");
 }
 
+/// Eighteen hours are not left: it is said, and not as done.
+#[test]
+fn what_was_seen_to_too_late_is_said_wherever_it_stands() {
+    let kitchen = Kitchen::new();
+    let run = |words: &[&str]| kitchen.run_at("2026-11-26 22:55", words);
+    let (code, said) = run(&["see-to", "demo", "defrost", "quince"]);
+    let late = "17h58 too late for the step that takes it";
+    assert!(
+        code == 0 && said.contains(&format!("{late}: a slip? undo takes it back")),
+        "{said}"
+    );
+    let (_, said) = run(&["handover", "demo"]);
+    assert!(
+        said.contains("! 17h58 too late: defrost in the cold 2.4 kg quince"),
+        "{said}"
+    );
+    assert!(
+        said.contains("but defrost in the cold 2.4 kg quince purée, 18h, 17h58 too late"),
+        "its call: {said}"
+    );
+    // What more covers want of what is ordered is said before they are decided.
+    run(&["see-to", "demo", "double"]);
+    let (_, said) = run(&["change", "demo", "covers", "200", "--yes"]);
+    assert!(said.contains("! double cream: 5 l ordered, and "), "{said}");
+}
+
 /// What the next shift must order or thaw is no step, and would be forgotten if the page did not say it.
 #[test]
 fn what_must_be_ordered_or_thawed_is_handed_over() {
@@ -207,7 +246,7 @@ fn what_must_be_ordered_or_thawed_is_handed_over() {
     for text in [
         "To order, thaw or soak",
         "- was to be by 16:00, and nobody has ticked it: order from dairy: butter,",
-        "- 23:52 defrost in the cold blackcurrant purée, 18h",
+        "- 23:52 defrost in the cold 700 g blackcurrant purée, 18h",
     ] {
         assert!(page.contains(text), "{text}:\n{page}");
     }
@@ -218,7 +257,7 @@ fn what_must_be_ordered_or_thawed_is_handed_over() {
     let (_, json) = kitchen.run_at(evening, &["handover", "demo", "--json"]);
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();
     let ahead = json["ahead"].as_array().unwrap();
-    let says = "defrost in the cold blackcurrant purée, 18h";
+    let says = "defrost in the cold 700 g blackcurrant purée, 18h";
     let thawed = ahead.iter().find(|it| it["says"] == says).unwrap();
     assert_eq!(thawed["by"]["at"], "2026-11-26T23:52:00+00:00");
 }
