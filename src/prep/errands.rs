@@ -109,11 +109,15 @@ impl ErrandAt {
         }
     }
 
-    /// Returns why a step that takes what is done ahead may not begin yet: "nobody has ticked: soak 1 kg dried figs, 12h".
-    pub fn unready(&self) -> String {
-        match self.off {
-            Some(off) => format!("{}, {}", self.says, off.words()),
-            None => format!("nobody has ticked: {}", self.says),
+    /// Returns why a step, by the places of its dish and of itself, may not begin yet for want of this: "nobody has ticked:
+    /// soak 1 kg dried figs, 12h".
+    pub fn unready(&self, dish: usize, step: usize) -> Option<String> {
+        let is_taken = self.dishes.contains(&dish) && self.step == Some(step);
+        match self.off.filter(|_| self.is_too_late()) {
+            _ if !is_taken => None,
+            Some(off) => Some(format!("{}, {}", self.says, off.words())),
+            None if self.seen_to.is_none() => Some(format!("nobody has ticked: {}", self.says)),
+            None => None,
         }
     }
 

@@ -277,14 +277,11 @@ fn start(watched: Watched<'_>, plan: &Plan, index: StepIndex, late: &[Late]) -> 
         };
         (planned.window.start - AHEAD, Some(by), says)
     };
-    // What it takes must be soaked or thawed by then, and nobody has said so.
+    // What it takes must be soaked or thawed by then, and nobody has said so. A short line keeps how a call begins.
     let mut errands = watched.errands.iter();
-    let unready = errands.find(|it| {
-        let is_taken = it.dishes.contains(&planned.dish) && it.step == Some(planned.step);
-        is_taken && (it.seen_to.is_none() || it.is_too_late())
-    });
+    let unready = errands.find_map(|it| it.unready(planned.dish, planned.step));
     let says = match unready {
-        Some(errand) => format!("{says}; but {}", errand.unready()),
+        Some(unready) => format!("not ready for it: {says}; {unready}"),
         None => says,
     };
     Some(Call {

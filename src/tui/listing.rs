@@ -55,7 +55,7 @@ impl Ui {
         let date = sheet.service.local(errand.at).date;
         self.filter.passes_errand(&errand.dishes, date)
             && (!self.tonight
-                || (errand.seen_to.is_none()
+                || ((errand.seen_to.is_none() || errand.is_too_late())
                     && errand.at >= tonight.start - Minutes::days(1)
                     && errand.at < tonight.end))
     }

@@ -207,7 +207,8 @@ fn a_step_that_takes_what_is_not_soaked_says_so_in_its_call() {
     };
     let said = start(&days);
     assert!(
-        said.ends_with("; but nobody has ticked: soak 1 kg dried figs, 12h"),
+        said.starts_with("not ready for it: start Fill (Fig tart) at Sat 12:00")
+            && said.ends_with("; nobody has ticked: soak 1 kg dried figs, 12h"),
         "{said}"
     );
     let late = days.see_to(10, "soak", "05T07:00");

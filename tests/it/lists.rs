@@ -168,6 +168,33 @@ fn an_order_is_ticked_told_and_taken_back_in_the_countdown() {
 }
 
 #[test]
+fn a_step_whose_goods_are_not_ready_says_so_on_its_card_and_in_its_call() {
+    let mut screen = open(80, 24);
+    screen.keys("/poach<Enter><Enter>");
+    assert!(
+        screen.shows("nobody has ticked: warm 4.5 kg cane sugar, 1h"),
+        "{}",
+        screen.text()
+    );
+    screen.keys("<Esc>");
+    screen.clock(crate::support::banquet::moment(26, 15, 36));
+    let says = |screen: &Screen| {
+        let mut calls = screen.app.sheet.calls.iter();
+        calls.any(|call| {
+            call.says
+                .starts_with("not ready for it: start Poach the pears")
+        })
+    };
+    assert!(says(&screen), "{:?}", screen.app.sheet.calls);
+    // An hour from now is too late for it, and tonight does not take it for done.
+    screen.keys("/warm<Enter>dt");
+    let line = screen.line("56 min too late: warm 4.5 kg");
+    assert!(line.contains('!') && line.contains("too late"), "{line}");
+    screen.keys("u/warm<Enter>D14:30<Enter>");
+    assert!(!says(&screen), "{:?}", screen.app.sheet.calls);
+}
+
+#[test]
 fn an_errand_has_a_card_and_is_clicked_at_and_scrolled_past() {
     let mut screen = open(80, 24);
     screen.keys("<Home><Enter>");

@@ -122,6 +122,12 @@ pub fn lines(sheet: &Sheet, selected: Option<usize>, width: usize) -> Vec<Line> 
     card.text(&row.dish_name, Tone::Plain);
     card.text(&row.key.to_string(), Tone::Quiet);
     state(&mut card, sheet, row);
+    if !row.standing.is_over() && !row.standing.is_running() {
+        let errands = sheet.view.errands.iter();
+        for unready in errands.filter_map(|it| it.unready(row.dish, row.step)) {
+            card.text(&unready, Tone::Caution);
+        }
+    }
     measured(&mut card, sheet, row);
     card.gap();
     if let Some((_, planned)) = planned {

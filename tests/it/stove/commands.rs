@@ -228,7 +228,7 @@ fn what_was_seen_to_too_late_is_said_wherever_it_stands() {
         "{said}"
     );
     assert!(
-        said.contains("but defrost in the cold 2.4 kg quince purée, 18h, 17h58 too late"),
+        said.contains("; defrost in the cold 2.4 kg quince purée, 18h, 17h58 too late"),
         "its call: {said}"
     );
     // What more covers want of what is ordered is said before they are decided.
