@@ -43,8 +43,8 @@ pub(crate) fn bench(criterion: &mut Criterion) {
             let mut spent = Duration::ZERO;
             let mut counted = 0;
             while counted < times {
-                // Ticked and taken back by turns, so that every round begins with the same plan.
-                for key in ["s", "u"] {
+                // The step that is next ticked and taken back by turns, so that every round begins with the same plan.
+                for key in [".s", "U"] {
                     terminal.press(key);
                     terminal.wait("the planner at work", is_planning);
                     let time = moved(&mut terminal, true);

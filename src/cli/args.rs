@@ -232,7 +232,7 @@ pub(super) enum Asked {
     SeeTo {
         /// The menu: a file, or `demo`
         menu: PathBuf,
-        /// Words of it, its dishes or its time that fit one alone: "soak figs", "gelatine domes", "dairy wed"; the name of
+        /// Words of it, its dishes or its time that fit one alone: "soak figs", "soak domes", "dairy wed"; the name of
         /// one of several goods means that one
         #[arg(required_unless_present = "past")]
         words: Vec<String>,

@@ -12,7 +12,7 @@ use super::command::Opened;
 use super::report::{self, Ending, Failure};
 use super::sheet::CARDS;
 use super::{seen, step_name, tick, who};
-use crate::book::{Book, Decision, Entry, EntryId, Happening, Note, access};
+use crate::book::{Book, Decision, Entry, EntryId, Errand, Happening, Note, access};
 use crate::plan::{self, PlanOutcome, StepKey};
 use crate::prep::{
     Comparison, ErrandAt, PrepState, decide, decision_words, entry_words, foreseen, goal_words,
@@ -82,7 +82,9 @@ pub(super) fn see_to(
     for errand in meant {
         // What was to be out by now was, as far as anybody says no more.
         let at = match (words, asked) {
-            (None, None) => opened.as_decided(&prep).service.timestamp(errand.at),
+            (None, None) if !is_beside(&errand, &prep) => {
+                opened.as_decided(&prep).service.timestamp(errand.at)
+            }
             _ => at,
         };
         let what = Happening::SeenTo {
@@ -127,6 +129,14 @@ pub(super) fn see_to(
     Ok(Ending::Fine)
 }
 
+/// Whether an order is of goods of which some are ordered already: nobody wanted more at its hour.
+fn is_beside(errand: &ErrandAt, prep: &PrepState) -> bool {
+    match &errand.errand {
+        Errand::Order { goods } => goods.keys().any(|name| prep.ordered(name).is_some()),
+        Errand::Ahead { .. } => false,
+    }
+}
+
 /// Returns what is to be seen to by the plan of this moment; nothing where no plan says by when.
 fn errands(opened: &Opened, prep: &PrepState) -> Vec<ErrandAt> {
     let opened = opened.as_decided(prep);
@@ -146,44 +156,49 @@ fn to_see_to(
     let opened = opened.as_decided(prep);
     let typed = words.join(" ");
     let wanted: Vec<String> = typed.split_whitespace().map(str::to_lowercase).collect();
-    let full = |it: &ErrandAt| {
+    let beside = |it: &ErrandAt| {
         let dishes = it.dishes.iter();
         let dishes = dishes.filter_map(|&dish| opened.loaded.menu.dishes.get(dish));
         let dishes: Vec<&str> = dishes.map(|dish| dish.name.as_str()).collect();
         let at = opened.service.local(it.at);
-        format!("{}, for {}, by {at}", it.says, dishes.join(", "))
-    };
-    let all_in = |text: &str| {
-        let text = text.to_lowercase();
-        wanted.iter().all(|word| text.contains(word.as_str()))
+        format!("for {}, by {at}", dishes.join(", "))
     };
     let (open, over): (Vec<&ErrandAt>, Vec<&ErrandAt>) =
         errands.iter().partition(|it| it.seen_to.is_none());
-    let listed = |errands: &[&ErrandAt]| {
-        let lines = errands
-            .iter()
-            .map(|it| format!("\n  {}", one_line(&full(it))));
-        lines.collect::<String>()
+    let listed = |errands: &[ErrandAt]| {
+        let line =
+            |it: &ErrandAt| format!("\n  {}", one_line(&format!("{}, {}", it.says, beside(it))));
+        errands.iter().map(line).collect::<String>()
     };
-    let mut found: Vec<&ErrandAt> = open.clone();
-    found.retain(|it| all_in(&it.says));
-    let mut seen_to = over.iter();
-    if found.is_empty() && !seen_to.any(|it| all_in(&it.says)) {
-        found.clone_from(&open);
-        found.retain(|it| all_in(&full(it)));
+    // The name of some goods before words of anything, and those before what stands beside it.
+    let exact = typed.trim().to_lowercase();
+    let meant = |by: usize, it: &ErrandAt| match by {
+        0 => it.of_goods(&exact),
+        1 => it.meant_by(&wanted, ""),
+        _ => it.meant_by(&wanted, &beside(it)),
+    };
+    for by in 0..3 {
+        let found: Vec<ErrandAt> = open.iter().filter_map(|it| meant(by, it)).collect();
+        match found.as_slice() {
+            [] if over.iter().any(|it| meant(by, it).is_some()) => {
+                let said = format!("\"{typed}\" is seen to already; undo takes it back");
+                return Err(said);
+            }
+            [] => {}
+            [only] => return Ok(only.clone()),
+            several => {
+                return Err(format!(
+                    "\"{typed}\" could be any of these; write more of it:{}",
+                    listed(several)
+                ));
+            }
+        }
     }
-    match found.as_slice() {
-        [only] => Ok(only.only(&wanted).unwrap_or_else(|| (*only).clone())),
-        [] if over.iter().any(|it| all_in(&full(it))) => Err(format!(
-            "\"{typed}\" is seen to already; undo takes it back"
-        )),
-        [] if open.is_empty() => Err("nothing is to be ordered, soaked or thawed".to_owned()),
-        [] => Err(format!("\"{typed}\" is none of these:{}", listed(&open))),
-        several => Err(format!(
-            "\"{typed}\" could be any of these; write more of it:{}",
-            listed(several)
-        )),
+    if open.is_empty() {
+        return Err("nothing is to be ordered, soaked or thawed".to_owned());
     }
+    let open: Vec<ErrandAt> = open.into_iter().cloned().collect();
+    Err(format!("\"{typed}\" is none of these:{}", listed(&open)))
 }
 
 /// Writes a reading, and prints what it foretells.

@@ -56,12 +56,13 @@ pub enum Off {
 }
 
 impl Off {
-    /// Returns it in as few words as a line of the countdown has room for.
-    fn brief(self) -> String {
+    /// Returns it in as few words as a line of the countdown has room for. An order that was out after its hour is no
+    /// matter any more once it is known: another plan may have set that hour earlier since.
+    fn brief(self) -> Option<String> {
         match self {
-            Self::TooLate(by) => format!("{by} too late"),
-            Self::TooEarly(by) => format!("{by} too early"),
-            Self::AfterLastHour(by) => format!("{by} late"),
+            Self::TooLate(by) => Some(format!("{by} too late")),
+            Self::TooEarly(by) => Some(format!("{by} too early")),
+            Self::AfterLastHour(_) => None,
         }
     }
 
@@ -86,6 +87,27 @@ impl ErrandAt {
         matches!(self.errand, Errand::Order { .. })
     }
 
+    /// Returns whether it is about the same goods, or about some of them.
+    pub fn is_about(&self, errand: &Errand) -> bool {
+        match (&self.errand, errand) {
+            (Errand::Order { goods }, Errand::Order { goods: others }) => {
+                goods.keys().any(|name| others.contains_key(name))
+            }
+            (
+                Errand::Ahead {
+                    what, name, dish, ..
+                },
+                Errand::Ahead {
+                    what: done,
+                    name: goods,
+                    dish: of,
+                    ..
+                },
+            ) => (what, name, dish) == (done, goods, of),
+            _ => false,
+        }
+    }
+
     /// Returns whether it was begun too late for the step that takes it.
     pub fn is_too_late(&self) -> bool {
         matches!(self.off, Some(Off::TooLate(_)))
@@ -103,8 +125,8 @@ impl ErrandAt {
         } else {
             local.weekday_clock()
         };
-        match self.off {
-            Some(off) => format!("{}: {}, {at}", off.brief(), self.says),
+        match self.off.and_then(Off::brief) {
+            Some(off) => format!("{off}: {}, {at}", self.says),
             None => format!("{}: seen to {at}", self.says),
         }
     }
@@ -121,32 +143,54 @@ impl ErrandAt {
         }
     }
 
-    /// Returns an order of only those of its goods in whose names all of these words are that are not about the whole of it;
-    /// none where that is so of all of them or of none. The words are in small letters.
-    pub fn only(&self, wanted: &[String]) -> Option<Self> {
+    /// Returns what of it is meant by words in small letters, or `None` where they do not fit it. What is `beside` it, its
+    /// dishes and its time, may be meant too. Words that are in the name of one of its goods mean that one alone.
+    pub fn meant_by(&self, wanted: &[String], beside: &str) -> Option<Self> {
+        let has = |text: &str, word: &String| text.to_lowercase().contains(word.as_str());
+        let Errand::Order { goods } = &self.errand else {
+            let fits = |word: &String| has(&self.says, word) || has(beside, word);
+            return wanted.iter().all(fits).then(|| self.clone());
+        };
+        let (from, _) = self.says.split_once(": ")?;
+        let in_goods = |word: &&String| goods.keys().any(|name| has(name, word));
+        let (of_goods, others): (Vec<&String>, Vec<&String>) = wanted.iter().partition(in_goods);
+        if !others
+            .into_iter()
+            .all(|word| has(from, word) || has(beside, word))
+        {
+            return None;
+        }
+        let meant: BTreeMap<String, Much> = goods
+            .iter()
+            .filter(|(name, _)| of_goods.iter().all(|word| has(name, word)))
+            .map(|(name, much)| (name.clone(), much.clone()))
+            .collect();
+        if meant.len() == goods.len() {
+            return Some(self.clone());
+        }
+        let names: Vec<&str> = meant.keys().map(String::as_str).collect();
+        (!meant.is_empty()).then(|| Self {
+            says: format!("{from}: {}", names.join(", ")),
+            errand: Errand::Order {
+                goods: meant.clone(),
+            },
+            ..self.clone()
+        })
+    }
+
+    /// Returns an order of the one of its goods that has this name, where one has.
+    pub fn of_goods(&self, name: &str) -> Option<Self> {
         let Errand::Order { goods } = &self.errand else {
             return None;
         };
+        let mut goods = goods.iter();
+        let (name, much) = goods.find(|(known, _)| known.to_lowercase() == name)?;
         let (from, _) = self.says.split_once(": ")?;
-        let known = from.to_lowercase();
-        let wanted = wanted.iter().filter(|word| !known.contains(word.as_str()));
-        wanted.clone().next()?;
-        let has = |name: &str| {
-            let name = name.to_lowercase();
-            wanted.clone().all(|word| name.contains(word.as_str()))
-        };
-        let meant: BTreeMap<String, Much> = goods
-            .iter()
-            .filter(|(name, _)| has(name))
-            .map(|(name, much)| (name.clone(), much.clone()))
-            .collect();
-        if meant.is_empty() || meant.len() == goods.len() {
-            return None;
-        }
-        let names: Vec<&str> = meant.keys().map(String::as_str).collect();
         Some(Self {
-            says: format!("{from}: {}", names.join(", ")),
-            errand: Errand::Order { goods: meant },
+            says: format!("{from}: {name}"),
+            errand: Errand::Order {
+                goods: BTreeMap::from([(name.clone(), much.clone())]),
+            },
             ..self.clone()
         })
     }
@@ -184,7 +228,7 @@ pub fn ordered(line: &Line, prep: &PrepState) -> Option<Timestamp> {
 pub fn short_of(line: &Line, prep: &PrepState) -> Option<(Line, String)> {
     let (_, _, much) = prep.ordered(&line.name)?;
     let rest = line.beyond(&numbers(much));
-    rest.is_to_buy().then(|| (rest, in_all(much)))
+    rest.is_to_buy().then(|| (rest, in_all(much, &line.net)))
 }
 
 /// Which entry saw to something, and when; what nobody has seen to comes first.
@@ -262,17 +306,14 @@ fn aheads(
             (Some((id, at)), much.clone(), reminder.what.said())
         }
         Some((_, _, much)) => {
-            let more = said(&rest);
+            let more = said(&rest, wanted);
             let time = words::duration(ahead.time);
-            let says = format!(
-                "{} {more} more {name}, {time} ({} is)",
-                ahead.what,
-                in_all(much)
-            );
+            let known = in_all(much, wanted);
+            let says = format!("{} {more} more {name}, {time} (beside {known})", ahead.what);
             (None, added(more, &rest, much), says)
         }
         None => {
-            let much = added(said(&holds), &holds, &Much::default());
+            let much = added(said(&holds, wanted), &holds, &Much::default());
             (None, much, reminder.what.said())
         }
     };
@@ -343,17 +384,17 @@ fn kind_of(word: &str) -> Kind {
 }
 
 /// Returns how much an entry says there is in all, in words; where it can be counted in nothing, as it was said.
-fn in_all(much: &Much) -> String {
+fn in_all(much: &Much, like: &Sum) -> String {
     if much.all.is_empty() {
         much.says.clone()
     } else {
-        said(&numbers(much))
+        said(&numbers(much), like)
     }
 }
 
-fn said(holds: &BTreeMap<Kind, f64>) -> String {
-    let amounts = holds
-        .iter()
-        .map(|(kind, number)| words::amount(&kind.amount(*number)));
-    amounts.collect::<Vec<_>>().join(" and ")
+/// Returns amounts in words, pieces by the word that a sum has for them.
+fn said(holds: &BTreeMap<Kind, f64>, like: &Sum) -> String {
+    let amounts = like.of_these(holds).amounts();
+    let amounts: Vec<String> = amounts.iter().map(words::amount).collect();
+    amounts.join(" and ")
 }

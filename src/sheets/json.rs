@@ -78,7 +78,7 @@
 //!   "reminders": [                       what must be ordered or done ahead, beside the steps, in the order of time
 //!     {"at": moment, "past": bool,        past where it is not seen to
 //!      "what": "order" | "ahead", "says", "dishes": [dish id, …], "seen_to": moment | null,
-//!      "late_minutes": number | null}]   by how much too late: for the step that takes it, or after the last hour
+//!      "late_minutes": number | null}]   by how much too late for the step that takes it
 //!   "forecast": null | {                 when too late: what can still be, from now on, as little late as was found
 //!     "dishes": […], "steps": […], "overtime": […],   as above
 //!     "breaks": bool}                    whether a longest gap or a keeping limit does not hold on it

@@ -20,12 +20,13 @@
 //!      "loose": [amount, …],             to buy beside packs
 //!      "cost": number | null,
 //!      "needed": moment | null, "order_by": moment | null, "past": bool,
-//!      "ordered": null | {"at": moment, "says"},   when it was ordered last, and how much
+//!      "ordered": null | {"at": moment, "says", "more": text | null},   when it was ordered last, how much then, and
+//!                                        what is still to be ordered beside all that is
 //!      "remarks": [sentence, …]}],
 //!   "reminders": [
 //!     {"at": moment, "past": bool,        past where it is not seen to
 //!      "what": "order" | "ahead", "says", "dishes": [id, …], "seen_to": moment | null,
-//!      "late_minutes": number | null}]   by how much too late: for the step that takes it, or after the last hour
+//!      "late_minutes": number | null}]   by how much too late for the step that takes it
 //! }
 //! ```
 
@@ -99,7 +100,8 @@ pub fn write(
                         &short_of(line, prep).map_or_else(|| line.buy(), |(rest, _)| rest.buy()),
                     ),
                     one_line(&said(&line.wanted)),
-                    line.cost
+                    short_of(line, prep)
+                        .map_or(line.cost, |(rest, _)| rest.cost)
                         .filter(|_| line.is_to_buy())
                         .map(words::price)
                         .unwrap_or_default(),
@@ -340,6 +342,7 @@ struct OfLine<'a> {
 struct OfOrder<'a> {
     at: Moment,
     says: &'a str,
+    more: Option<String>,
 }
 
 #[derive(Serialize)]
@@ -392,8 +395,8 @@ impl<'a> OfReminder<'a> {
             says: errand.says.clone(),
             seen_to: seen_to.map(|at| moment(service, at)),
             late_minutes: match errand.off {
-                Some(Off::TooLate(by) | Off::AfterLastHour(by)) => Some(by.0),
-                Some(Off::TooEarly(_)) | None => None,
+                Some(Off::TooLate(by)) => Some(by.0),
+                Some(Off::TooEarly(_) | Off::AfterLastHour(_)) | None => None,
             },
             dishes: dishes
                 .filter_map(|&dish| Some(menu.dishes.get(dish)?.id.as_str()))
@@ -437,6 +440,7 @@ pub fn write_json(
         ordered: prep.ordered(&line.name).map(|(_, at, says)| OfOrder {
             at: moment(service, service.minute(at)),
             says: &says.says,
+            more: short_of(line, prep).map(|(rest, _)| rest.buy()),
         }),
         remarks: &line.remarks,
     });

@@ -310,10 +310,11 @@ impl App {
     fn reselect(&mut self, (key, errand): &Kept) {
         let view = &self.sheet.view;
         self.ui.selected = key.as_ref().and_then(|key| view.find(key));
-        let mut errands = view.errands.iter();
-        self.ui.errand = errand
-            .as_ref()
-            .and_then(|errand| errands.position(|it| it.errand == *errand));
+        // Another plan may want part of an order on another day: what of it was seen last is still what is meant.
+        let find = |is: &dyn Fn(&ErrandAt) -> bool| view.errands.iter().position(is);
+        self.ui.errand = errand.as_ref().and_then(|errand| {
+            find(&|it| it.errand == *errand).or_else(|| find(&|it| it.is_about(errand)))
+        });
         self.relist();
     }
 
@@ -422,7 +423,7 @@ impl App {
                 self.ui.page_top = 0;
                 self.ui.search.clear();
                 self.ui.prompt = Some(Prompt {
-                    wanted: Wanted::Search(self.ui.selected),
+                    wanted: Wanted::Search(self.ui.selected, self.ui.errand),
                     text: String::new(),
                     fault: None,
                 });

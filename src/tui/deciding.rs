@@ -133,7 +133,7 @@ impl App {
             | Wanted::StartedAt(_)
             | Wanted::DoneAt(_)
             | Wanted::SeenToAt(_)
-            | Wanted::Search(_)
+            | Wanted::Search(..)
             | Wanted::PageSearch => {
                 return Ok(Vec::new());
             }

@@ -78,12 +78,21 @@ impl Ui {
 
     /// Returns the line that is selected, where it is listed.
     pub fn selected_line(&self) -> Option<usize> {
-        match self.errand {
+        self.line_of_either(self.selected, self.errand)
+    }
+
+    /// Returns the line of an errand, or without one of a row, where it is listed.
+    pub(super) fn line_of_either(
+        &self,
+        row: Option<usize>,
+        errand: Option<usize>,
+    ) -> Option<usize> {
+        match errand {
             Some(errand) => self
                 .lines
                 .iter()
                 .position(|line| *line == ListLine::Errand(errand)),
-            None => self.selected.and_then(|row| self.line_of(row)),
+            None => row.and_then(|row| self.line_of(row)),
         }
     }
 

@@ -24,8 +24,8 @@ impl App {
             KeyCode::Char('c') if control => return vec![Effect::Quit],
             KeyCode::Char('z') if control => return vec![Effect::StandAside],
             KeyCode::Esc => {
-                if let Wanted::Search(before) = prompt.wanted {
-                    self.ui.selected = before;
+                if let Wanted::Search(before, errand) = prompt.wanted {
+                    (self.ui.selected, self.ui.errand) = (before, errand);
                     self.ui.search.clear();
                     self.ui.message = None;
                 }
@@ -86,22 +86,21 @@ impl App {
             }
             return;
         }
-        let Wanted::Search(before) = prompt.wanted else {
+        let Wanted::Search(before, errand) = prompt.wanted else {
             return;
         };
         self.ui.search = prompt.text.to_lowercase();
         let found = self.found();
-        let from = before.and_then(|row| self.ui.line_of(row)).unwrap_or(0);
+        let begun = self.ui.line_of_either(before, errand);
+        let from = begun.unwrap_or(0);
         let first = found
             .iter()
             .find(|line| **line >= from)
             .or(found.first())
             .copied();
         let fault = first.is_none() && !self.ui.search.is_empty();
-        match (first.filter(|_| !self.ui.search.is_empty()), before) {
-            (Some(line), _) => self.select_line(line),
-            (None, Some(row)) => self.select(row),
-            (None, None) => {}
+        if let Some(line) = first.filter(|_| !self.ui.search.is_empty()).or(begun) {
+            self.select_line(line);
         }
         if let Some(prompt) = &mut self.ui.prompt {
             prompt.fault = fault.then(|| "nothing listed has that in it".to_owned());
@@ -114,7 +113,7 @@ impl App {
             return Vec::new();
         };
         match &prompt.wanted {
-            Wanted::Search(_) => {
+            Wanted::Search(..) => {
                 if !self.ui.search.is_empty() {
                     if self.found().is_empty() {
                         let words = clean(&self.ui.search).into_owned();

@@ -184,8 +184,8 @@ pub enum Wanted {
     DoneAt(StepKey),
     /// When this errand was seen to.
     SeenToAt(Errand),
-    /// What to look for; the row selected before.
-    Search(Option<usize>),
+    /// What to look for; the row and the errand selected before.
+    Search(Option<usize>, Option<usize>),
     /// What to look for on the open page.
     PageSearch,
     /// What this step shows.

@@ -164,7 +164,7 @@ fn more_is_to_be_soaked_where_more_is_wanted() {
     days.see_to(10, "soak", "04T22:30");
     assert_eq!(
         days.errands(30)[2],
-        "Fri 22:59 soak 2 kg more dried figs, 12h (1 kg is)"
+        "Fri 22:59 soak 2 kg more dried figs, 12h (beside 1 kg)"
     );
     days.see_to(30, "soak", "04T22:40");
     assert!(days.errands(30)[2].ends_with("seen to Fri 22:40"));
@@ -179,7 +179,7 @@ fn what_was_seen_to_at_an_odd_time_says_so_first() {
     let errands = days.errands(10);
     assert_eq!(
         errands[1],
-        "Fri 12:00 2h30 late: order from dairy: milk, Fri 14:30"
+        "Fri 12:00 order from dairy: milk: seen to Fri 14:30"
     );
     assert_eq!(
         errands[2],

@@ -97,6 +97,13 @@ fn what_must_be_ordered_stands_among_the_steps() {
         "{}",
         screen.text()
     );
+    // The search begins where the selection is, and Esc comes back to it.
+    screen.keys("<Home>/cane<Esc>");
+    assert!(
+        screen.line("order: cane sugar").contains('▸'),
+        "{}",
+        screen.text()
+    );
     // It is found as steps are.
     screen.keys("/warm<Enter>");
     assert!(screen.line("warm 4.5 kg").contains('▸') && screen.shows("\"warm\": 1 of 1"));
@@ -118,7 +125,7 @@ fn an_order_is_ticked_told_and_taken_back_in_the_countdown() {
     let seen_to = Happening::SeenTo { errand };
     assert_eq!(screen.written.last().unwrap().what, seen_to);
     assert!(screen.shows("2 days 23h25 after the last hour to order it; seen to Thu 26 Nov 14:05"));
-    let line = screen.line("2 days 23h25 late: order: ");
+    let line = screen.line("order: cane sugar: seen to Thu 14:05");
     assert!(
         line.contains("▸✓ Mon 14:40") && line.contains("done"),
         "{line}"
@@ -140,7 +147,7 @@ fn an_order_is_ticked_told_and_taken_back_in_the_countdown() {
     // At the real time, and not at one to come.
     screen.keys("uD13:50<Enter>");
     assert!(
-        screen.shows("2 days 23h10 late: order: "),
+        screen.shows("order: cane sugar: seen to Thu 13:50"),
         "{}",
         screen.text()
     );

@@ -2,7 +2,7 @@
 
 use super::Packs;
 use super::packs::{Size, packs};
-use super::sum::{Sum, how_turned};
+use super::sum::{Sum, how_turned, word_of};
 use crate::menu::{Amount, Density, Goods, words};
 use crate::quantity::bought::{Kind, turned};
 use crate::quantity::pieces::Piece;
@@ -50,7 +50,7 @@ pub(super) fn buy(
             stock = None;
         }
         if needed > 1e-9 {
-            net.add_of(kind.clone(), needed, "");
+            net.add_of(kind.clone(), needed, word_of(pack));
         }
         bought = Some(in_packs(goods, (pack, &kind, size), needed, remarks));
     }

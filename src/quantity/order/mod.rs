@@ -169,7 +169,12 @@ impl Line {
             let kind = packs.first().and_then(|packs| Kind::of(&packs.holds));
             let missing = kind.and_then(|(kind, _)| loose.of.remove(&kind));
             let missing = missing.map_or(0.0, |(number, _)| number);
-            rest.packs = Some(again_in_packs(packs, missing));
+            let packs = again_in_packs(packs, missing);
+            let bought = packs.iter().filter(|it| it.count > 0);
+            let costs = bought.map(|it| Some(it.count.saturating_mul(it.price?)));
+            let costs: Option<Vec<u64>> = costs.collect();
+            rest.cost = costs.map(|costs| costs.into_iter().fold(0, u64::saturating_add));
+            rest.packs = Some(packs);
         }
         rest.loose = loose.amounts();
         rest

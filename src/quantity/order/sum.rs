@@ -55,6 +55,22 @@ impl Sum {
         self.of.iter().map(|(kind, (number, _))| (kind, *number))
     }
 
+    /// Returns a sum of these, pieces by the words that this one has for them.
+    #[must_use]
+    pub fn of_these(&self, numbers: &BTreeMap<Kind, f64>) -> Self {
+        let mut sum = Self::default();
+        for (kind, number) in numbers {
+            let known = self.of.get(kind).map(|(_, word)| word.clone());
+            let own = match kind {
+                Kind::Pieces(word) => word.clone(),
+                Kind::Grams | Kind::Millilitres => String::new(),
+            };
+            let word = known.filter(|word| !word.is_empty()).unwrap_or(own);
+            sum.add_of(kind.clone(), *number, &word);
+        }
+        sum
+    }
+
     /// Returns the sum as amounts; several where they cannot be added.
     pub fn amounts(&self) -> Vec<Amount> {
         let measured = self.of.iter().map(|(kind, (number, word))| {
@@ -199,7 +215,7 @@ pub(super) fn how_turned(
     format!("reckoned at {}", by.join("; "))
 }
 
-fn word_of(amount: &Amount) -> &str {
+pub(super) fn word_of(amount: &Amount) -> &str {
     match amount {
         Amount::Measured {
             unit: Unit::Count(word),

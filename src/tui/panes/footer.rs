@@ -73,7 +73,7 @@ fn draw_prompt(
             let says = sheet.errand(errand).map_or("", |it| it.says.as_str());
             (format!("seen to, {}, at", clean(says)), read(prompt, sheet))
         }
-        Wanted::Search(_) | Wanted::PageSearch => ("look for".to_owned(), None),
+        Wanted::Search(..) | Wanted::PageSearch => ("look for".to_owned(), None),
         other => asked(other, prompt, sheet),
     };
     let question = super::super::widgets::text::cut(&question, width / 2);
@@ -174,7 +174,7 @@ fn asked(wanted: &Wanted, prompt: &Prompt, sheet: &Sheet) -> (String, Option<Str
         | Wanted::StartedAt(_)
         | Wanted::DoneAt(_)
         | Wanted::SeenToAt(_)
-        | Wanted::Search(_)
+        | Wanted::Search(..)
         | Wanted::PageSearch => (String::new(), None),
     }
 }

@@ -101,13 +101,14 @@ fn one(lines: &mut Vec<Line>, sheet: &Sheet, ui: &Ui, line: &order::Line, width:
         (None, Some(ahead)) => words::order_ahead(ahead),
         (None, None) => String::new(),
     };
-    let cost = line
-        .cost
+    let short = short_of(line, &sheet.prep);
+    let cost = short
+        .as_ref()
+        .map_or(line.cost, |(rest, _)| rest.cost)
         .filter(|_| to_buy)
         .map(words::price)
         .unwrap_or_default();
     let name = width.saturating_sub(WHEN + BUY + COST + 3);
-    let short = short_of(line, &sheet.prep);
     let buy = short
         .as_ref()
         .map_or_else(|| line.buy(), |(rest, _)| rest.buy());

@@ -179,6 +179,19 @@ fn what_was_ordered_is_written_from_the_command_line_and_stands_everywhere() {
     assert!(code == 0 && said.contains("ordered: butter"), "{said}");
     let (_, said) = run(&["plan", "demo"]);
     assert!(said.contains("◇ order from dairy: butter, "), "{said}");
+    // A dish tells two soaks apart; a name is that of one of the goods, on whichever day.
+    for (words, says) in [
+        (
+            &["soak", "domes"][..],
+            ": soak in cold water 36 leaves gelatine, beef, ",
+        ),
+        (&["dark", "sugar"], ": order from dry goods: dark sugar\n"),
+        (&["sugar"], ": order from dry goods: sugar\n"),
+        (&["honey", "wed"], ": order from dry goods: pale honey\n"),
+    ] {
+        let (code, said) = run(&[&["see-to", "demo"], words].concat());
+        assert!(code == 0 && said.contains(says), "{words:?}: {said}");
+    }
     // What could not be had is left open.
     let (_, said) = run(&["see-to", "demo", "butter"]);
     assert!(said.contains(": order from dairy: butter\n"), "{said}");
