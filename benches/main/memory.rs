@@ -18,7 +18,7 @@ pub(crate) fn bench(_: &mut Criterion) {
         });
         terminal.press("q");
         terminal.wait_for_first_full_frame();
-        terminal.press("Ggs");
+        terminal.press("Gg.s");
         terminal.wait("the tick", |screen| screen.contents().contains("running"));
         let most = terminal.process().and_then(most_memory);
         match most {
