@@ -15,7 +15,8 @@ use crate::book::{self, Access, Book, Entry, access};
 use crate::load::{self, Loaded};
 use crate::menu::{Menu, ServiceDay};
 use crate::plan::{self, Announced, Chance, PlanOutcome, StepKey, WayOut};
-use crate::prep::{Bare, PrepState, decided, lacking, planned_from, typed_moment};
+use crate::prep::{Bare, ErrandAt, PrepState, decided, lacking, planned_from, typed_moment};
+use crate::sheets::order::errands_of;
 use crate::time::{
     Clock, Date, Minute, Minutes, ServiceTime, Speed, Timestamp, Zone, clock, day_after,
 };
@@ -168,6 +169,12 @@ impl Opened {
         self.with_asked(prep, |asked| {
             plan::latest_ends(asked, outcome, |step| step.is_overdue(soon), &|| false)
         })
+    }
+
+    /// Returns what is to be ordered, soaked or thawed, as far as a plan gives times.
+    pub(super) fn errands(&self, prep: &PrepState, outcome: &PlanOutcome) -> Vec<ErrandAt> {
+        let plan = outcome.times();
+        plan.map_or_else(Vec::new, |plan| errands_of(&self.loaded.menu, plan, prep))
     }
 
     /// Returns what was made for fewer than a menu wants; this is the menu as its file has it.

@@ -6,7 +6,6 @@ use super::command::Opened;
 use super::report::{Ending, Failure};
 use crate::plan::PlanOutcome;
 use crate::prep::{ErrandAt, HandedOver, Handover, NowAndNext, PrepState, Watched, calls};
-use crate::sheets::order::errands_of;
 use crate::sheets::shift;
 use crate::text::one_line;
 
@@ -39,7 +38,7 @@ pub(super) fn now(
         mine && here
     });
     content.near(now);
-    let calls = unanswered(opened, &outcome, &prep, &errands(opened, &outcome, &prep));
+    let calls = unanswered(opened, &outcome, &prep, &opened.errands(&prep, &outcome));
     shift::write_now(&content, &calls, &outcome, opened.service, now, out)?;
     Ok(ending(&outcome))
 }
@@ -57,7 +56,7 @@ pub(super) fn handover(
     let opened = &written.as_decided(&prep);
     let lacks = written.lacking(&entries, &prep, &opened.loaded.menu);
     let outcome = opened.plan(&prep);
-    let errands = errands(opened, &outcome, &prep);
+    let errands = opened.errands(&prep, &outcome);
     let calls = unanswered(opened, &outcome, &prep, &errands);
     let handover = Handover::of(HandedOver {
         menu: &opened.loaded.menu,
@@ -84,12 +83,6 @@ fn ending(outcome: &PlanOutcome) -> Ending {
         PlanOutcome::Planned(_) => Ending::Fine,
         _ => Ending::Faulty,
     }
-}
-
-/// Returns what is to be seen to, as far as times are known.
-fn errands(opened: &Opened, outcome: &PlanOutcome, prep: &PrepState) -> Vec<ErrandAt> {
-    let plan = outcome.times();
-    plan.map_or_else(Vec::new, |plan| errands_of(&opened.loaded.menu, plan, prep))
 }
 
 /// Returns what calls and has not been answered, in words. By when what runs must be over is asked only of what should be

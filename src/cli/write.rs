@@ -19,7 +19,6 @@ use crate::prep::{
     in_time_but, keeps_its_covers, meant, reading_words, to_bring_back, to_take_back,
     typed_decision, typed_reading, typed_time,
 };
-use crate::sheets::order::errands_of;
 use crate::text::one_line;
 use crate::time::Timestamp;
 
@@ -68,43 +67,42 @@ pub(super) fn see_to(
             .map_err(|said| Failure::WrongUse(format!("--at: {said}")))?,
     };
     let mut prep = PrepState::fold(&opened.looked()?.0);
-    let known = errands(opened, &prep);
+    let decided = opened.as_decided(&prep);
+    let outcome = decided.plan(&prep);
+    let known = decided.errands(&prep, &outcome);
     let meant: Vec<ErrandAt> = if let Some(words) = words {
-        vec![to_see_to(opened, &prep, &known, words).map_err(Failure::WrongUse)?]
+        vec![to_see_to(&decided, &known, words).map_err(Failure::WrongUse)?]
     } else {
-        let now = opened.as_decided(&prep).minute();
+        let now = decided.minute();
         let past = known.iter().filter(|it| it.is_order() && it.is_past(now));
         past.cloned().collect()
     };
     if meant.is_empty() {
         writeln!(out, "no order was to be out by now")?;
     }
+    let mut seen_to = Vec::new();
     for errand in meant {
         // What was to be out by now was, as far as anybody says no more.
         let at = match (words, asked) {
-            (None, None) if !is_beside(&errand, &prep) => {
-                opened.as_decided(&prep).service.timestamp(errand.at)
-            }
+            (None, None) if !is_beside(&errand, &prep) => decided.service.timestamp(errand.at),
             _ => at,
         };
         let what = Happening::SeenTo {
             errand: errand.errand.clone(),
         };
         (_, prep) = append(opened, at, what, out)?;
-        writeln!(
-            out,
-            "seen to {}: {}",
-            at.local(zone),
-            one_line(&errand.says)
-        )?;
-        let known = errands(opened, &prep);
-        let known = known.iter().find(|it| it.errand == errand.errand);
+        seen_to.push((errand, at));
+    }
+    // An order takes nobody's hands, so no plan is another for it.
+    let left = decided.errands(&prep, &outcome);
+    for (errand, at) in seen_to {
+        let says = one_line(&errand.says);
+        writeln!(out, "seen to {}: {says}", at.local(zone))?;
+        let known = left.iter().find(|it| it.errand == errand.errand);
         if let Some(off) = known.and_then(|known| known.off) {
             writeln!(out, "{}: a slip? undo takes it back", off.words())?;
         }
     }
-    let decided = opened.as_decided(&prep);
-    let left = errands(opened, &prep);
     let past = left.iter().filter(|it| it.is_past(decided.minute()));
     match past.count() {
         0 => {}
@@ -137,23 +135,9 @@ fn is_beside(errand: &ErrandAt, prep: &PrepState) -> bool {
     }
 }
 
-/// Returns what is to be seen to by the plan of this moment; nothing where no plan says by when.
-fn errands(opened: &Opened, prep: &PrepState) -> Vec<ErrandAt> {
-    let opened = opened.as_decided(prep);
-    let outcome = opened.plan(prep);
-    let plan = outcome.times();
-    plan.map_or_else(Vec::new, |plan| errands_of(&opened.loaded.menu, plan, prep))
-}
-
 /// Returns the one thing still to be seen to in which all of these words are, or in its dishes or its time, or says what it
 /// could be. Words that are in the names of some goods of an order alone mean those.
-fn to_see_to(
-    opened: &Opened,
-    prep: &PrepState,
-    errands: &[ErrandAt],
-    words: &[String],
-) -> Result<ErrandAt, String> {
-    let opened = opened.as_decided(prep);
+fn to_see_to(opened: &Opened, errands: &[ErrandAt], words: &[String]) -> Result<ErrandAt, String> {
     let typed = words.join(" ");
     let wanted: Vec<String> = typed.split_whitespace().map(str::to_lowercase).collect();
     let beside = |it: &ErrandAt| {

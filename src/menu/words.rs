@@ -328,6 +328,12 @@ pub fn goal(goal: Goal) -> String {
     }
 }
 
+/// Returns amounts that cannot be added, side by side: `40 g and 1 bunch`.
+pub fn amounts(amounts: &[Amount]) -> String {
+    let amounts: Vec<String> = amounts.iter().map(amount).collect();
+    amounts.join(" and ")
+}
+
 /// Returns an amount: `1.2 kg`, `½ metric tsp`, `3 leaves`, `to taste`.
 pub fn amount(amount: &Amount) -> String {
     match amount {

@@ -36,10 +36,8 @@ pub struct ErrandAt {
     pub errand: Errand,
     /// What, in one line without a full stop: "order from the dairy: milk, butter", "soak 1 kg dried figs, 12h".
     pub says: String,
-    /// When it was seen to.
-    pub seen_to: Option<Timestamp>,
-    /// The entry that says so.
-    pub entry: Option<EntryId>,
+    /// The entry that says that it was seen to, and when that was.
+    pub seen_to: Option<(EntryId, Timestamp)>,
     /// What is odd about when.
     pub off: Option<Off>,
 }
@@ -113,9 +111,14 @@ impl ErrandAt {
         matches!(self.off, Some(Off::TooLate(_)))
     }
 
+    /// Returns what is odd about when it was seen to, as far as that still matters, in few words: "7h too late".
+    pub fn oddly(&self) -> Option<String> {
+        self.off.and_then(Off::brief)
+    }
+
     /// Returns it with when it was seen to; what is odd about that stands first, where nothing cuts it off.
     pub fn words(&self, service: ServiceTime) -> String {
-        let Some(at) = self.seen_to else {
+        let Some((_, at)) = self.seen_to else {
             return self.says.clone();
         };
         let local = at.local(service.zone());
@@ -125,7 +128,7 @@ impl ErrandAt {
         } else {
             local.weekday_clock()
         };
-        match self.off.and_then(Off::brief) {
+        match self.oddly() {
             Some(off) => format!("{off}: {}, {at}", self.says),
             None => format!("{}: seen to {at}", self.says),
         }
@@ -272,8 +275,7 @@ fn orders(
                 step: None,
                 errand: Errand::Order { goods },
                 says: Todo::Order(supplier.map(str::to_owned), said).said(),
-                seen_to: by.map(|(_, at)| at),
-                entry: by.map(|(entry, _)| entry),
+                seen_to: by,
                 off: late
                     .filter(|by| *by > Minutes::ZERO)
                     .map(Off::AfterLastHour),
@@ -317,8 +319,7 @@ fn aheads(
             (None, much, reminder.what.said())
         }
     };
-    let seen_to = by.map(|(_, at)| at);
-    let ready = seen_to.map(|at| service.minute(at) + ahead.time);
+    let ready = by.map(|(_, at)| service.minute(at) + ahead.time);
     let off = ready.zip(reminder.taken).and_then(|(ready, taken)| {
         if ready > taken {
             Some(Off::TooLate(ready - taken))
@@ -339,8 +340,7 @@ fn aheads(
             much,
         },
         says,
-        seen_to,
-        entry: by.map(|(entry, _)| entry),
+        seen_to: by,
         off,
     })
 }
@@ -394,7 +394,5 @@ fn in_all(much: &Much, like: &Sum) -> String {
 
 /// Returns amounts in words, pieces by the word that a sum has for them.
 fn said(holds: &BTreeMap<Kind, f64>, like: &Sum) -> String {
-    let amounts = like.of_these(holds).amounts();
-    let amounts: Vec<String> = amounts.iter().map(words::amount).collect();
-    amounts.join(" and ")
+    words::amounts(&like.of_these(holds).amounts())
 }

@@ -99,7 +99,7 @@ pub fn write(
                     one_line(
                         &short_of(line, prep).map_or_else(|| line.buy(), |(rest, _)| rest.buy()),
                     ),
-                    one_line(&said(&line.wanted)),
+                    one_line(&words::amounts(&line.wanted)),
                     short_of(line, prep)
                         .map_or(line.cost, |(rest, _)| rest.cost)
                         .filter(|_| line.is_to_buy())
@@ -179,18 +179,13 @@ fn order_by(line: &Line, prep: &PrepState, service: ServiceTime, now: Minute) ->
     }
 }
 
-fn said(amounts: &[Amount]) -> String {
-    let amounts: Vec<String> = amounts.iter().map(words::amount).collect();
-    amounts.join(" and ")
-}
-
 fn remark(line: &Line, (menu, prep): (&Menu, &PrepState), by: By) -> String {
     let dishes = line.dishes.iter().map(|(dish, amounts)| {
         let name = menu.dishes.get(*dish).map_or("", |dish| &dish.name);
         if line.dishes.len() == 1 {
             name.to_owned()
         } else {
-            format!("{name} ({})", said(amounts))
+            format!("{name} ({})", words::amounts(amounts))
         }
     });
     let mut remarks = vec![format!("for {}", dishes.collect::<Vec<_>>().join(", "))];
@@ -251,8 +246,8 @@ pub fn write_csv(
             line.name.clone(),
             packs(line, |it| it.count.to_string()),
             packs(line, |it| words::amount(&it.holds)),
-            said(&line.loose),
-            said(&line.wanted),
+            words::amounts(&line.loose),
+            words::amounts(&line.wanted),
             amount(&line.stock),
             line.cost.map(words::price).unwrap_or_default(),
             list.currency.clone().unwrap_or_default(),
@@ -387,7 +382,7 @@ impl<'a> OfReminder<'a> {
         (service, now): (ServiceTime, Minute),
     ) -> Self {
         let dishes = errand.dishes.iter();
-        let seen_to = errand.seen_to.map(|at| service.minute(at));
+        let seen_to = errand.seen_to.map(|(_, at)| service.minute(at));
         Self {
             at: moment(service, errand.at),
             past: errand.is_past(now),

@@ -1,26 +1,21 @@
 //! The sheet as a machine: an event in, effects out. It reads no clock, writes no file and waits for nothing.
 //!
 //! A tick becomes [`Effect::Append`]; only when the book answers that the entry is on disk does it change what
-//! is shown. What the mouse and the typed line do stands in `mouse` and `prompt`, how
-//! the selection and the timeline move in `moving`.
+//! is shown. What keys that tick do stands in `ticking`, what the mouse and the typed line do in `mouse` and `prompt`, how
+//! the selection and the timeline move in `moving`, the search in `searching`.
 
 use super::action::{Action, action_of};
 use super::attention::Rung;
 use super::effect::Effect;
 use super::event::{Event, Signal};
-use super::sheet::{Opening, Sheet, Writing};
+use super::sheet::{Opening, Sheet};
 use super::theme::Tone;
-use super::ui::{Focus, ListLine, MustShow, Open, Prompt, Ui, Wanted};
-use super::widgets::text::clean;
+use super::ui::{Focus, MustShow, Open, Prompt, Ui, Wanted};
 use super::{choices, filters, words};
 use crate::book::{EntryId, Errand};
 use crate::plan::{PlanOutcome, StepKey};
-use crate::prep::{Ask, ErrandAt};
+use crate::prep::ErrandAt;
 use crate::time::Timestamp;
-
-/// What is said to a key that means nothing of an errand.
-pub(super) const NO_STEP: &str =
-    "this is no step; s or d says that it is seen to, D at another time, u takes that back";
 
 /// A step and an errand that were selected.
 type Kept = (Option<StepKey>, Option<Errand>);
@@ -233,19 +228,6 @@ impl App {
                 self.stay_at(entry);
                 vec![self.sheet.replan()]
             }
-        }
-    }
-
-    /// Says what has been written; of what was seen to at an odd time what is odd comes first, and stands.
-    fn say_done(&mut self, writing: &Writing) {
-        let errand = writing.errand.as_ref();
-        let known = errand.and_then(|errand| self.sheet.errand(errand));
-        match known.and_then(|known| known.off) {
-            Some(off) => {
-                let said = format!("{}; {}; a slip? u takes it back", off.words(), writing.done);
-                self.ui.say_for_good(Tone::Alarm, said);
-            }
-            None => self.ui.say(Tone::Good, writing.done.clone()),
         }
     }
 
@@ -600,155 +582,5 @@ impl App {
             .unwrap_or(0);
         let step = if forward { 1 } else { panes.len() - 1 };
         self.ui.focus = panes[(at + step) % panes.len()];
-    }
-
-    fn tick(&mut self, action: Action) -> Vec<Effect> {
-        if matches!(
-            self.ui.open,
-            Some(
-                Open::Help
-                    | Open::Why
-                    | Open::Chance
-                    | Open::Better
-                    | Open::Temperatures
-                    | Open::Allergens
-                    | Open::Orders
-                    | Open::Amounts
-                    | Open::Filter
-                    | Open::Change
-                    | Open::Ways
-                    | Open::Trial
-                    | Open::Entries
-                    | Open::Busy
-                    | Open::Handover
-                    | Open::Now
-            )
-        ) {
-            return Vec::new();
-        }
-        if let Some(errand) = self.selected_errand() {
-            let errand = errand.errand.clone();
-            return self.tick_errand(action, errand);
-        }
-        let Some(key) = self.selected_key() else {
-            self.ui.say(Tone::Alarm, "no step is selected");
-            return Vec::new();
-        };
-        let now = self.sheet.now;
-        let wanted = match action {
-            Action::Start => return self.ask(&key, Ask::Start, now),
-            Action::Finish => return self.ask(&key, Ask::Finish, now),
-            Action::Undo => return self.ask(&key, Ask::Undo, now),
-            Action::StartAt => Wanted::StartedAt(key),
-            Action::FinishAt => Wanted::DoneAt(key),
-            _ => Wanted::Reason(key),
-        };
-        self.ui.message = None;
-        self.ui.prompt = Some(Prompt {
-            wanted,
-            text: String::new(),
-            fault: None,
-        });
-        Vec::new()
-    }
-
-    /// Does what a key that ticks means where an errand is selected.
-    fn tick_errand(&mut self, action: Action, errand: Errand) -> Vec<Effect> {
-        match action {
-            Action::Start | Action::Finish => self.see_to(&errand, Some(self.sheet.now)),
-            Action::Undo => self.see_to(&errand, None),
-            Action::StartAt | Action::FinishAt => {
-                self.prompt(Wanted::SeenToAt(errand));
-                Vec::new()
-            }
-            _ => {
-                self.ui.say(Tone::Plain, NO_STEP);
-                Vec::new()
-            }
-        }
-    }
-
-    /// Has it written that an errand was seen to, or that it was not.
-    pub(super) fn see_to(&mut self, errand: &Errand, at: Option<Timestamp>) -> Vec<Effect> {
-        match self.sheet.see_to(errand, at) {
-            Ok(effect) => {
-                self.ui.message = None;
-                vec![effect]
-            }
-            Err(refusal) => {
-                self.ui.say(Tone::Alarm, clean(&refusal).into_owned());
-                Vec::new()
-            }
-        }
-    }
-
-    /// Has a tick written.
-    pub(super) fn ask(&mut self, key: &StepKey, ask: Ask, at: Timestamp) -> Vec<Effect> {
-        match self.sheet.ask(key, ask, at) {
-            Ok(effect) => {
-                self.ui.message = None;
-                vec![effect]
-            }
-            Err(refusal) => {
-                self.ui.say(Tone::Alarm, clean(&refusal.to_string()));
-                Vec::new()
-            }
-        }
-    }
-
-    /// Selects the next row, from the selected one on, that the search finds.
-    pub(super) fn search_on(&mut self, forward: bool) {
-        if self.ui.search.is_empty() {
-            self.ui
-                .say(Tone::Plain, "nothing is being looked for; / asks for words");
-            return;
-        }
-        let found = self.found();
-        let at = self.ui.selected_line().unwrap_or(0);
-        let next = if forward {
-            found.iter().find(|line| **line > at).or(found.first())
-        } else {
-            found.iter().rev().find(|line| **line < at).or(found.last())
-        };
-        match next {
-            Some(&line) => {
-                self.select_line(line);
-                self.say_found();
-            }
-            None => self.ui.say(
-                Tone::Alarm,
-                format!("nothing listed has \"{}\" in it", clean(&self.ui.search)),
-            ),
-        }
-    }
-
-    /// Returns the lines of the list that the search finds.
-    pub fn found(&self) -> Vec<usize> {
-        let view = &self.sheet.view;
-        let has = |line: &usize| match self.ui.lines.get(*line) {
-            Some(&ListLine::Row(row)) => view.rows[row].words.contains(&self.ui.search),
-            Some(&ListLine::Errand(errand)) => {
-                let says = view.errands[errand].says.to_lowercase();
-                says.contains(&self.ui.search)
-            }
-            _ => false,
-        };
-        self.ui.stops().filter(has).collect()
-    }
-
-    pub(super) fn say_found(&mut self) {
-        let found = self.found();
-        let at = found
-            .iter()
-            .position(|line| Some(*line) == self.ui.selected_line())
-            .map_or(0, |at| at + 1);
-        let words = clean(&self.ui.search).into_owned();
-        self.ui.say(
-            Tone::Plain,
-            format!(
-                "\"{words}\": {at} of {}; n next, N before, Esc clears",
-                found.len()
-            ),
-        );
     }
 }

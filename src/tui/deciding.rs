@@ -1,9 +1,10 @@
 //! What is typed or chosen beyond ticks: readings, ends, notes, decisions, and taking back any entry.
 
-use super::app::{App, NO_STEP};
+use super::app::App;
 use super::choices::{Choices, Does};
 use super::effect::Effect;
 use super::theme::Tone;
+use super::ticking::NO_STEP;
 use super::ui::{Open, Prompt, Wanted};
 use super::widgets::text::clean;
 use super::words;

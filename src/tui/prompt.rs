@@ -5,8 +5,7 @@ use unicode_segmentation::UnicodeSegmentation;
 
 use super::app::App;
 use super::effect::Effect;
-use super::theme::Tone;
-use super::ui::Wanted;
+use super::ui::{Prompt, Wanted};
 use super::widgets::text::clean;
 use crate::prep::{Ask, typed_time};
 
@@ -74,39 +73,6 @@ impl App {
         }
     }
 
-    /// Goes to the first find at or after where the search began, with each letter.
-    fn search_as_typed(&mut self) {
-        let Some(prompt) = &self.ui.prompt else {
-            return;
-        };
-        if prompt.wanted == Wanted::PageSearch {
-            self.ui.page_search = prompt.text.to_lowercase();
-            if self.is_narrowed() {
-                self.ui.page_top = 0;
-            }
-            return;
-        }
-        let Wanted::Search(before, errand) = prompt.wanted else {
-            return;
-        };
-        self.ui.search = prompt.text.to_lowercase();
-        let found = self.found();
-        let begun = self.ui.line_of_either(before, errand);
-        let from = begun.unwrap_or(0);
-        let first = found
-            .iter()
-            .find(|line| **line >= from)
-            .or(found.first())
-            .copied();
-        let fault = first.is_none() && !self.ui.search.is_empty();
-        if let Some(line) = first.filter(|_| !self.ui.search.is_empty()).or(begun) {
-            self.select_line(line);
-        }
-        if let Some(prompt) = &mut self.ui.prompt {
-            prompt.fault = fault.then(|| "nothing listed has that in it".to_owned());
-        }
-    }
-
     /// Takes the line as given.
     fn given(&mut self) -> Vec<Effect> {
         let Some(prompt) = self.ui.prompt.take() else {
@@ -114,52 +80,50 @@ impl App {
         };
         match &prompt.wanted {
             Wanted::Search(..) => {
-                if !self.ui.search.is_empty() {
-                    if self.found().is_empty() {
-                        let words = clean(&self.ui.search).into_owned();
-                        self.ui
-                            .say(Tone::Alarm, format!("nothing listed has \"{words}\" in it"));
-                        self.ui.search.clear();
-                    } else {
-                        self.say_found();
-                    }
-                }
-                return Vec::new();
+                self.search_given();
+                Vec::new()
             }
             Wanted::PageSearch => {
                 if !self.is_narrowed() {
                     self.page_search_on(true);
                 }
-                return Vec::new();
+                Vec::new()
             }
             Wanted::Reason(key) => {
                 if prompt.text.trim().is_empty() {
-                    self.ui.prompt = Some(super::ui::Prompt {
+                    self.ui.prompt = Some(Prompt {
                         fault: Some("a skipped step needs a reason; Esc leaves it".to_owned()),
                         ..prompt
                     });
                     return Vec::new();
                 }
                 let now = self.sheet.now;
-                return self.ask(key, Ask::Skip(prompt.text.trim().to_owned()), now);
+                self.ask(key, Ask::Skip(prompt.text.trim().to_owned()), now)
             }
-            Wanted::StartedAt(_) | Wanted::DoneAt(_) | Wanted::SeenToAt(_) => {}
-            _ => return self.given_more(prompt),
+            Wanted::StartedAt(_) | Wanted::DoneAt(_) | Wanted::SeenToAt(_) => {
+                self.time_given(prompt)
+            }
+            _ => self.given_more(prompt),
         }
-        match typed_time(&prompt.text, self.sheet.now, self.sheet.service.zone()) {
-            Ok(at) => match &prompt.wanted {
-                Wanted::StartedAt(key) => self.ask(key, Ask::Start, at),
-                Wanted::SeenToAt(errand) => self.see_to(errand, Some(at)),
-                Wanted::DoneAt(key) => self.ask(key, Ask::Finish, at),
-                _ => Vec::new(),
-            },
+    }
+
+    /// Has a tick written at the time as given; a fault leaves the line open.
+    fn time_given(&mut self, prompt: Prompt) -> Vec<Effect> {
+        let at = match typed_time(&prompt.text, self.sheet.now, self.sheet.service.zone()) {
+            Ok(at) => at,
             Err(fault) => {
-                self.ui.prompt = Some(super::ui::Prompt {
+                self.ui.prompt = Some(Prompt {
                     fault: Some(fault),
                     ..prompt
                 });
-                Vec::new()
+                return Vec::new();
             }
+        };
+        match &prompt.wanted {
+            Wanted::StartedAt(key) => self.ask(key, Ask::Start, at),
+            Wanted::SeenToAt(errand) => self.see_to(errand, Some(at)),
+            Wanted::DoneAt(key) => self.ask(key, Ask::Finish, at),
+            _ => Vec::new(),
         }
     }
 }

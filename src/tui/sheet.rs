@@ -298,7 +298,7 @@ impl Sheet {
             return Err("that is not to be seen to any more".to_owned());
         };
         let says = &known.says;
-        let (what, done) = match (at, known.entry) {
+        let (what, done) = match (at, known.seen_to) {
             (Some(_), Some(_)) => return Err(format!("{says}: is seen to already; undo it first")),
             (None, None) => return Err(format!("{says}: has nothing to undo")),
             (Some(at), None) => {
@@ -308,11 +308,11 @@ impl Sheet {
                 (Happening::SeenTo { errand }, done)
             }
             // Where two terminals said so, the other still does.
-            (None, Some(entry)) if self.prep.is_said_twice(entry) => (
+            (None, Some((entry, _))) if self.prep.is_said_twice(entry) => (
                 Happening::Undone { entry },
                 format!("one of two ticks is taken back, the other stands: {says}"),
             ),
-            (None, Some(entry)) => (
+            (None, Some((entry, _))) => (
                 Happening::Undone { entry },
                 format!("not seen to: {says}; R brings it back"),
             ),

@@ -545,6 +545,21 @@ fn what_runs_long_is_over_since_its_end_and_is_still_looked_at() {
     }
 }
 
+/// An order of one thing, by then.
+fn order(name: &str, at: Minute, seen_to: Option<(EntryId, Timestamp)>) -> ErrandAt {
+    ErrandAt {
+        at,
+        dishes: Vec::new(),
+        errand: Errand::Order {
+            goods: BTreeMap::from([(name.to_owned(), Much::default())]),
+        },
+        says: format!("order: {name}"),
+        seen_to,
+        step: None,
+        off: None,
+    }
+}
+
 #[test]
 fn nothing_calls_to_start_what_is_left_out() {
     // Two more mornings are more than there are.
@@ -600,19 +615,10 @@ fn nothing_calls_to_start_what_is_left_out() {
     let mut moves = comparison.moves.iter();
     assert!(moves.all(|step| !step.name.starts_with("Bay cream")));
     let impossible = PlanOutcome::Impossible(vec!["no hob".to_owned()]);
-    let order = |name: &str, seen_to| ErrandAt {
-        at: minute,
-        dishes: Vec::new(),
-        errand: Errand::Order {
-            goods: BTreeMap::from([(name.to_owned(), Much::default())]),
-        },
-        says: format!("order: {name}"),
-        seen_to,
-        entry: None,
-        step: None,
-        off: None,
-    };
-    let errands = [order("pears", None), order("figs", Some(at("05T08:00")))];
+    let errands = [
+        order("pears", minute, None),
+        order("figs", minute, Some((EntryId(1), at("05T08:00")))),
+    ];
     let handed_over = |outcome, errands| {
         Handover::of(HandedOver {
             menu: &menu,

@@ -1,15 +1,19 @@
 //! The state of the prep: entries folded in order.
 
+mod ask;
+mod seen_to;
+
 use std::collections::{BTreeMap, BTreeSet};
-use std::fmt;
 
 use super::expected_end;
 use crate::book::{
-    Announcement, Decision, Entry, EntryId, Errand, Goal, Happening, Much, Reading, StepDigest,
+    Announcement, Decision, Entry, EntryId, Errand, Goal, Happening, Reading, StepDigest,
 };
 use crate::menu::Menu;
 use crate::plan::{Announced, Done, Happened, PlanOutcome, StepKey, Told};
 use crate::time::{ServiceTime, Timestamp};
+
+pub use ask::{Ask, Refusal};
 
 /// Where the prep of one banquet stands.
 ///
@@ -127,31 +131,6 @@ pub enum Progress {
         reason: String,
     },
 }
-
-/// What a cook asks of a step.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Ask {
-    /// It starts.
-    Start,
-    /// It is done.
-    Finish,
-    /// Take back the last thing said of it.
-    Undo,
-    /// It will not be done, for this reason.
-    Skip(String),
-}
-
-/// Why an ask makes no sense, in words for the cook.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Refusal(pub String);
-
-impl fmt::Display for Refusal {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.0)
-    }
-}
-
-impl std::error::Error for Refusal {}
 
 impl PrepState {
     /// Returns the state that these entries, in this order, lead to.
@@ -397,42 +376,6 @@ impl PrepState {
         Some(Happening::Undone { entry })
     }
 
-    /// Returns the entry to write for what a cook asks of a step at a moment, or why it makes no sense.
-    pub fn ask(&self, step: &StepKey, ask: Ask, at: Timestamp) -> Result<Happening, Refusal> {
-        let key = step.to_string();
-        let refuse = |text: &str| Err(Refusal(format!("{key} {text}")));
-        match (ask, self.progress_of(&key)) {
-            (Ask::Start, Progress::Waiting) => Ok(Happening::Started { step: key }),
-            (Ask::Start, Progress::Running { .. }) => refuse("is running already; undo it first"),
-            (Ask::Start | Ask::Finish, Progress::Finished { .. }) => {
-                refuse("is done already; undo it first")
-            }
-            (Ask::Start | Ask::Finish, Progress::Skipped { .. }) => {
-                refuse("was skipped; undo that first")
-            }
-            (Ask::Finish, Progress::Running { since }) if at < since => {
-                // To give a later time helps nobody whose clock was set back: none that is still to come is taken.
-                refuse("cannot end before its start: undo, start at the real time (S), then done")
-            }
-            (Ask::Finish, Progress::Waiting | Progress::Running { .. }) => {
-                Ok(Happening::Finished { step: key })
-            }
-            (Ask::Skip(_), Progress::Finished { .. }) => refuse("is done already; undo it first"),
-            (Ask::Skip(_), Progress::Skipped { .. }) => refuse("is skipped already"),
-            (Ask::Skip(reason), _) if reason.trim().is_empty() => {
-                refuse("can only be skipped for a reason; give one")
-            }
-            (Ask::Skip(reason), _) => Ok(Happening::Skipped {
-                step: key,
-                reason: reason.trim().to_owned(),
-            }),
-            (Ask::Undo, _) => match self.latest_of(&key) {
-                Some(entry) => Ok(Happening::Undone { entry }),
-                None => refuse("has nothing to undo"),
-            },
-        }
-    }
-
     /// Returns whether an entry that comes next would change anything. Of two terminals that say the same of a step at
     /// the same moment both entries stand in the book, and the second changes nothing.
     pub fn is_moved_by(&self, entry: &Entry) -> bool {
@@ -545,70 +488,6 @@ impl PrepState {
     /// Returns the notes that count, oldest first.
     pub fn notes(&self) -> impl Iterator<Item = &Noted> {
         self.notes.iter().filter(|note| self.counts(note.id))
-    }
-
-    /// Returns how much of some goods is ordered, with the last entry that says so and when that was; none where nobody has.
-    pub fn ordered(&self, name: &str) -> Option<(EntryId, Timestamp, &Much)> {
-        self.seen_to(|errand| match errand {
-            Errand::Order { goods } => goods.get(name),
-            Errand::Ahead { .. } => None,
-        })
-    }
-
-    /// Returns to how much of some goods something was done for a dish, by its id, as [`PrepState::ordered`] does.
-    pub fn done_ahead(
-        &self,
-        what: &str,
-        name: &str,
-        dish: &str,
-    ) -> Option<(EntryId, Timestamp, &Much)> {
-        self.seen_to(|errand| match errand {
-            Errand::Ahead {
-                what: done,
-                name: goods,
-                dish: of,
-                much,
-            } => (done == what && goods == name && of == dish).then_some(much),
-            Errand::Order { .. } => None,
-        })
-    }
-
-    fn seen_to<'a>(
-        &'a self,
-        much: impl Fn(&'a Errand) -> Option<&'a Much>,
-    ) -> Option<(EntryId, Timestamp, &'a Much)> {
-        let mut last = self.seen_to.iter().rev();
-        last.find_map(|(id, at, errand)| {
-            let much = much(errand).filter(|_| self.counts(*id))?;
-            Some((*id, *at, much))
-        })
-    }
-
-    /// Returns whether an entry about an errand says what counts without it: with two terminals at once there are two.
-    pub fn is_said_twice(&self, id: EntryId) -> bool {
-        let of = self.seen_to.iter().find(|(of, ..)| *of == id);
-        of.is_some_and(|(_, _, errand)| {
-            let mut others = self.seen_to.iter();
-            others.any(|(other, _, said)| *other != id && said == errand && self.counts(*other))
-        })
-    }
-
-    /// Whether something is seen to already, so that to say so again changes nothing.
-    fn is_seen_to(&self, errand: &Errand) -> bool {
-        let known = |known: Option<(EntryId, Timestamp, &Much)>, much: &Much| {
-            known.is_some_and(|(_, _, known)| known.all == much.all)
-        };
-        match errand {
-            Errand::Order { goods } => goods
-                .iter()
-                .all(|(name, much)| known(self.ordered(name), much)),
-            Errand::Ahead {
-                what,
-                name,
-                dish,
-                much,
-            } => known(self.done_ahead(what, name, dish), much),
-        }
     }
 
     /// Returns what was decided and counts, in order.

@@ -52,7 +52,7 @@ pub(super) fn buy(
         if needed > 1e-9 {
             net.add_of(kind.clone(), needed, word_of(pack));
         }
-        bought = Some(in_packs(goods, (pack, &kind, size), needed, remarks));
+        bought = Some(in_packs(goods, (pack, &kind), needed, remarks));
     }
     // Without packs to count in, what can be added is.
     if bought.is_none()
@@ -114,55 +114,43 @@ pub(super) fn buy(
     }
 }
 
-/// Returns how many packs of the sizes of these hold so much.
-pub(super) fn again_in_packs(packs: &[Packs], needed: f64) -> Vec<Packs> {
-    let size = |of: &Packs| Size {
-        holds: Kind::of(&of.holds).map_or(0.0, |(_, holds)| holds),
-        price: of.price,
-    };
-    let sizes: Vec<Size> = packs.iter().map(size).collect();
-    let counts = super::packs::packs(&sizes, needed);
-    let counted = packs.iter().zip(counts);
-    counted
-        .map(|(packs, count)| Packs {
-            count,
-            ..packs.clone()
-        })
-        .collect()
-}
-
 /// Returns how many packs of each size hold so much, the first size as given.
 fn in_packs(
     goods: &Goods,
-    (first, kind, size): (&Amount, &Kind, f64),
+    (first, kind): (&Amount, &Kind),
     needed: f64,
     remarks: &mut Vec<String>,
 ) -> Vec<Packs> {
-    let others = goods.other_packs.iter().filter_map(|pack| {
-        let (of, holds) = Kind::of(&pack.holds)?;
-        (of == *kind && holds > 0.0).then_some((&pack.holds, holds, pack.price))
-    });
-    let all: Vec<_> = std::iter::once((first, size, goods.price))
-        .chain(others)
+    let none = |holds: &Amount, price| Packs {
+        count: 0,
+        holds: holds.clone(),
+        price,
+    };
+    let others = goods.other_packs.iter();
+    let others = others
+        .filter(|pack| Kind::of(&pack.holds).is_some_and(|(of, holds)| of == *kind && holds > 0.0));
+    let all: Vec<Packs> = std::iter::once(none(first, goods.price))
+        .chain(others.map(|pack| none(&pack.holds, pack.price)))
         .collect();
-    let sizes: Vec<Size> = all
-        .iter()
-        .map(|&(_, holds, price)| Size { holds, price })
-        .collect();
-    let counts = packs(&sizes, needed);
-    let unpriced = all.iter().any(|(_, _, price)| price.is_none());
-    if all.len() > 1 && needed > 0.0 && unpriced && all.iter().any(|it| it.2.is_some()) {
+    let unpriced = all.iter().any(|it| it.price.is_none());
+    if all.len() > 1 && needed > 0.0 && unpriced && all.iter().any(|it| it.price.is_some()) {
         remarks.push(
             "not every size has a price, so what leaves least over is bought, and not what costs least"
                 .to_owned(),
         );
     }
-    let found = all.into_iter().zip(counts);
-    found
-        .map(|((holds, _, price), count)| Packs {
-            count,
-            holds: holds.clone(),
-            price,
-        })
-        .collect()
+    counted(all, needed)
+}
+
+/// Returns how many packs of these sizes hold so much, whatever their counts were.
+pub(super) fn counted(mut sizes: Vec<Packs>, needed: f64) -> Vec<Packs> {
+    let size = |of: &Packs| Size {
+        holds: Kind::of(&of.holds).map_or(0.0, |(_, holds)| holds),
+        price: of.price,
+    };
+    let counts = packs(&sizes.iter().map(size).collect::<Vec<_>>(), needed);
+    for (size, count) in sizes.iter_mut().zip(counts) {
+        size.count = count;
+    }
+    sizes
 }

@@ -23,7 +23,7 @@ use super::bought::Kind;
 use super::{density, pieces};
 use crate::menu::{Ahead, Amount, Density, Goods, Larder, Menu, words};
 use crate::time::{Date, Datelike, Minute, Minutes, ServiceTime};
-use buy::{Bought, again_in_packs, buy};
+use buy::{Bought, buy, counted};
 use sum::{Taken, each_ingredient};
 use when::{order_by, while_open};
 
@@ -169,11 +169,8 @@ impl Line {
             let kind = packs.first().and_then(|packs| Kind::of(&packs.holds));
             let missing = kind.and_then(|(kind, _)| loose.of.remove(&kind));
             let missing = missing.map_or(0.0, |(number, _)| number);
-            let packs = again_in_packs(packs, missing);
-            let bought = packs.iter().filter(|it| it.count > 0);
-            let costs = bought.map(|it| Some(it.count.saturating_mul(it.price?)));
-            let costs: Option<Vec<u64>> = costs.collect();
-            rest.cost = costs.map(|costs| costs.into_iter().fold(0, u64::saturating_add));
+            let packs = counted(packs.clone(), missing);
+            rest.cost = sum_of_prices(&packs);
             rest.packs = Some(packs);
         }
         rest.loose = loose.amounts();
@@ -193,12 +190,6 @@ impl Line {
     }
 }
 
-/// Returns amounts that stand side by side, in words.
-fn together(amounts: &[Amount]) -> String {
-    let amounts: Vec<String> = amounts.iter().map(words::amount).collect();
-    amounts.join(" and ")
-}
-
 impl Todo {
     /// Returns it in one line: "order from the dairy: milk, butter", "soak dried fig, 12h".
     pub fn said(&self) -> String {
@@ -210,7 +201,7 @@ impl Todo {
             Self::Ahead(ahead, name, much) => {
                 let much = match much.amounts().as_slice() {
                     [] | [Amount::ToTaste] => String::new(),
-                    amounts => format!("{} ", together(amounts)),
+                    amounts => format!("{} ", words::amounts(amounts)),
                 };
                 let time = words::duration(ahead.time);
                 format!("{} {much}{name}, {time}", ahead.what)
@@ -357,11 +348,15 @@ fn line(larder: &Larder, service: ServiceTime, one: Gathered<'_>) -> Line {
 
 /// Returns what packs cost; nothing where one that is bought has no price, or none has.
 fn cost(goods: &Goods, packs: &[Packs]) -> Option<u64> {
+    sum_of_prices(packs).filter(|all| *all > 0 || goods.price.is_some())
+}
+
+/// Returns what packs cost where all that are bought have a price.
+fn sum_of_prices(packs: &[Packs]) -> Option<u64> {
     let bought = packs.iter().filter(|it| it.count > 0);
     let costs = bought.map(|it| Some(it.count.saturating_mul(it.price?)));
     let all: Option<Vec<u64>> = costs.collect();
-    let all = all?.into_iter().fold(0, u64::saturating_add);
-    (all > 0 || goods.price.is_some()).then_some(all)
+    Some(all?.into_iter().fold(0, u64::saturating_add))
 }
 
 /// Returns a reminder for each supplier and day on which something must be ordered, at the earliest of its times.

@@ -87,7 +87,7 @@ fn lines_of_errand(sheet: &Sheet, errand: &ErrandAt, width: usize) -> Vec<Line> 
         }
     }
     card.gap();
-    if let Some(at) = errand.seen_to {
+    if let Some((_, at)) = errand.seen_to {
         let at = day_and_clock(sheet.service, sheet.service.minute(at));
         card.labelled("seen to", &at);
         if let Some(off) = errand.off {

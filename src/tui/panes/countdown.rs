@@ -302,7 +302,7 @@ fn draw_errand(
         &errand.words(sheet.service),
         usize::from(state.saturating_sub(from + 1)),
     );
-    let tone = match (errand.off, errand.seen_to) {
+    let tone = match (errand.oddly(), errand.seen_to) {
         (Some(_), _) => Tone::Caution,
         (None, Some(_)) => Tone::Quiet,
         (None, None) if past => Tone::Caution,

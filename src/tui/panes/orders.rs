@@ -5,7 +5,7 @@ use ratatui::layout::Rect;
 
 use super::Line;
 use super::pages::{bullet, heading, over_searched};
-use crate::menu::{Amount, words};
+use crate::menu::words;
 use crate::prep::{ordered, short_of};
 use crate::quantity::order::{self, By};
 use crate::time::Timestamp;
@@ -138,10 +138,9 @@ fn one(lines: &mut Vec<Line>, sheet: &Sheet, ui: &Ui, line: &order::Line, width:
     if long {
         said.push(buy);
     }
-    let dishes = line
-        .dishes
-        .iter()
-        .map(|(dish, amounts)| format!("{} ({})", dish_name(sheet, *dish), together(amounts)));
+    let dishes = line.dishes.iter().map(|(dish, amounts)| {
+        format!("{} ({})", dish_name(sheet, *dish), words::amounts(amounts))
+    });
     said.push(format!("for {}", dishes.collect::<Vec<_>>().join(", ")));
     if ui.orders_by != By::Supplier
         && let Some(supplier) = &line.supplier
@@ -164,9 +163,4 @@ fn one(lines: &mut Vec<Line>, sheet: &Sheet, ui: &Ui, line: &order::Line, width:
             Tone::Quiet,
         ));
     }
-}
-
-fn together(amounts: &[Amount]) -> String {
-    let amounts: Vec<String> = amounts.iter().map(words::amount).collect();
-    amounts.join(" and ")
 }
